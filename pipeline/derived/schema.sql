@@ -1,0 +1,121 @@
+-- Quantities that need a computation, each with its standard uncertainty (u_...). All of it is made anew from typed.*
+-- and the house profile; nothing here is entered. Volumes [L] and alcohol [LPA] are at 20 °C.
+CREATE SCHEMA IF NOT EXISTS derived;
+
+CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what was moved, in litres of pure alcohol
+    run               VARCHAR, direction VARCHAR, lot VARCHAR, part VARCHAR, vessel VARCHAR, gauged_at TIMESTAMP,
+    stage             VARCHAR, equipment VARCHAR,
+    mass_kg           DOUBLE,                       -- as weighed, else from volume and strength
+    volume_l          DOUBLE, u_volume_l DOUBLE,
+    strength_reading  DOUBLE, reading_kind VARCHAR, reading_temperature_c DOUBLE,   -- as read
+    strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE,
+    alcohol_l         DOUBLE, u_alcohol_l DOUBLE,
+    not_computed      VARCHAR,                      -- why alcohol_l is NULL, in words; NULL where it is computed or there is none to compute
+    file_id           INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
+    vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
+    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
+    alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, file_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
+    run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
+    alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,
+    alcohol_out_l DOUBLE, u_alcohol_out_l DOUBLE,   -- all parts out
+    heads_l DOUBLE, hearts_l DOUBLE, tails_l DOUBLE, spent_l DOUBLE,   -- LPA by part; foreshots count as heads, feints as tails,
+                                                    -- spirit, liquid and bottles as hearts
+    loss_l DOUBLE, u_loss_l DOUBLE,                 -- in less out
+    recovery DOUBLE, u_recovery DOUBLE,             -- hearts / in (a fraction)
+    closure DOUBLE, u_closure DOUBLE,               -- out / in (a fraction)
+    volume_in_l DOUBLE, volume_out_l DOUBLE,
+    hearts_strength_pct_vol DOUBLE,
+    parts_not_computed INTEGER                      -- movements of this run whose alcohol could not be computed
+);
+
+CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
+    run VARCHAR, mash_run VARCHAR, wash_lot VARCHAR, equipment VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
+    grain_kg DOUBLE, extract_kg DOUBLE,             -- fed to the mash; extract by the certificates of the lots
+    original_gravity DOUBLE, final_gravity DOUBLE,  -- SG 20/20
+    apparent_attenuation DOUBLE, real_attenuation DOUBLE,   -- fractions
+    wash_volume_l DOUBLE, wash_strength_pct_vol DOUBLE,
+    alcohol_l DOUBLE, u_alcohol_l DOUBLE,
+    predicted_alcohol_l DOUBLE,                     -- from extract and fermentability of the recipe
+    yield_l_per_t DOUBLE, u_yield_l_per_t DOUBLE,   -- LPA per tonne of grain or fruit as received
+    predicted_yield_l_per_t DOUBLE,
+    yield_ratio DOUBLE,                             -- yield / predicted
+    fermentation_efficiency DOUBLE,                 -- alcohol formed / theoretical (Gay-Lussac) from extract fermented
+    malt_lots VARCHAR                               -- lots of grain or fruit, joined with ", "
+);
+
+CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ever received, produced or drawn from
+    lot VARCHAR,
+    origin VARCHAR,                                 -- received, produced, unknown
+    material VARCHAR,                               -- of the intake, else the part it was produced as
+    made_by_run VARCHAR, made_at TIMESTAMP,
+    basis VARCHAR,                                  -- what its quantity is counted in: LPA, kg, L, pieces
+    quantity_in DOUBLE, u_quantity_in DOUBLE, quantity_out DOUBLE, u_quantity_out DOUBLE,
+    remaining DOUBLE,                               -- in less out; negative where more was drawn than the lot held
+    overdraw DOUBLE,                                -- drawn beyond what it held, less twice the uncertainty; 0 where none
+    drawn_by_runs INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.lineage (           -- every run and lot behind a bottled lot
+    batch VARCHAR, run VARCHAR, stage VARCHAR,
+    lot VARCHAR,                                    -- a lot that went into the run
+    into_lot VARCHAR,                               -- the lot of this batch's ancestry that the run made
+    depth INTEGER,                                  -- 1: what the bottle run drew; greater is further back (shortest way)
+    share DOUBLE,                                   -- share of the batch's alcohol that passed through this lot, 0..1; NULL where the lot carries none
+    quantity DOUBLE, basis VARCHAR                  -- of this lot drawn by this run in all (LPA, kg, L, pieces)
+);
+
+CREATE OR REPLACE TABLE derived.log_summaries (     -- one row a still run and tag that was logged
+    run VARCHAR, equipment VARCHAR, tag VARCHAR, points INTEGER,
+    first_at TIMESTAMP, last_at TIMESTAMP,
+    least DOUBLE, greatest DOUBLE, mean DOUBLE,
+    longest_gap_min DOUBLE,
+    longest_stuck_min DOUBLE,                       -- longest time with exactly one value while the still was in its hearts
+    expected_points INTEGER                         -- from the run sheet's start and end at the log's own interval
+);
+
+CREATE OR REPLACE TABLE derived.log_clocks (        -- one row a still run: does the log's clock agree with the sheet's
+    run VARCHAR, equipment VARCHAR, started_at TIMESTAMP, log_started_at TIMESTAMP,
+    offset_min DOUBLE                               -- log's start of heating less the sheet's
+);
+
+CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte: the accepted value
+    lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
+    below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
+    per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
+    samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, file_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge
+    run VARCHAR, stage VARCHAR, recipe VARCHAR, botanical VARCHAR, lots VARCHAR,
+    charged_kg DOUBLE, alcohol_l DOUBLE,
+    charged_g_per_lpa DOUBLE, recipe_g_per_lpa DOUBLE,
+    ratio DOUBLE,                                   -- charged / recipe; NULL where one of the two is missing
+    condition VARCHAR, recipe_condition VARCHAR
+);
+
+CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
+    batch VARCHAR, run VARCHAR, product VARCHAR, bottled_at TIMESTAMP,
+    nominal_ml DOUBLE, label_strength_pct_vol DOUBLE, bottles_filled INTEGER, bottles_rejected INTEGER,
+    laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE, label_deviation_pct_vol DOUBLE,
+    alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
+    fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE,
+    tolerable_negative_error_ml DOUBLE, fills_below_tne INTEGER, fills_below_2tne INTEGER,
+    fill_mean_deficit_ml DOUBLE                     -- nominal less mean less what sampling alone explains; > 0 fails the mean test
+);
+
+CREATE OR REPLACE TABLE derived.batch_yields (      -- one row a batch: grain to bottle
+    batch VARCHAR, grain_kg DOUBLE, predicted_alcohol_l DOUBLE,   -- the batch's share of the grain behind it
+    alcohol_bottled_l DOUBLE, yield_l_per_t DOUBLE, grain_to_bottle DOUBLE, days_grain_to_bottle DOUBLE
+);
+
+CREATE OR REPLACE TABLE derived.monthly (           -- ratios of sums; a run belongs to the month in which it ended
+    month DATE, measure VARCHAR,                    -- yield_l_per_t, yield_against_prediction, strip_recovery, rectify_recovery, ...
+    equipment VARCHAR,                              -- NULL: all together
+    numerator DOUBLE, denominator DOUBLE, ratio DOUBLE, u_ratio DOUBLE, runs INTEGER, runs_left_out INTEGER
+);

@@ -1,0 +1,157 @@
+-- One table a record kind. SI and % vol at 20 °C inside; times in UTC. Every row carries the file and line
+-- that it was read from; a field that was blank is NULL, never zero.
+CREATE SCHEMA IF NOT EXISTS typed;
+
+CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
+    lot             VARCHAR NOT NULL,
+    material        VARCHAR NOT NULL,               -- the name that recipes use: rye malt, juniper berry ...
+    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, yeast, botanical, neutral spirit, water, packaging
+    supplier        VARCHAR,
+    received_at     TIMESTAMP NOT NULL,
+    quantity_kg     DOUBLE,                         -- one of kg, L and pieces is filled
+    quantity_l      DOUBLE,
+    quantity_pieces DOUBLE,
+    extract_pct     DOUBLE,                         -- extract on dry matter [% mass], from the certificate
+    moisture_pct    DOUBLE,                         -- [% mass]
+    condition       VARCHAR,                        -- fresh or dried
+    best_before     TIMESTAMP,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.runs (             -- one working of one piece of equipment
+    run             VARCHAR NOT NULL,
+    stage           VARCHAR NOT NULL,               -- mash, ferment, strip, rectify, botanical, steep, filter, blend, reduce, bottle
+    equipment       VARCHAR NOT NULL,
+    product         VARCHAR,                        -- code of the product in the house profile; NULL before it is decided
+    recipe          VARCHAR,                        -- name of the recipe in the house profile
+    started_at      TIMESTAMP NOT NULL,
+    ended_at        TIMESTAMP,                      -- NULL while it runs
+    operator        VARCHAR,
+    hearts_from     TIMESTAMP,                      -- cut times on the run sheet, stills only
+    hearts_to       TIMESTAMP,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a run, as it was gauged
+    run                   VARCHAR NOT NULL,
+    direction             VARCHAR NOT NULL,         -- in or out
+    lot                   VARCHAR NOT NULL,
+    part                  VARCHAR NOT NULL,         -- grain, fruit, yeast, water, wort, wash, foreshots, heads, hearts, tails,
+                                                    -- feints, spent, spirit, botanical, liquid, bottles, packaging
+    vessel                VARCHAR,
+    gauged_at             TIMESTAMP,
+    volume_at_t_l         DOUBLE,                   -- as read, at volume_temperature_c [L]
+    volume_temperature_c  DOUBLE,
+    strength_reading      DOUBLE,                   -- as read, in the unit that reading_kind implies
+    reading_kind          VARCHAR,                  -- alcoholmeter [% vol scale at 20 °C, soda-lime glass], density [kg/m3],
+                                                    -- pct_vol_20c [% vol, already at 20 °C], us_proof_60f [US proof, at 60 °F]
+    reading_temperature_c DOUBLE,
+    mass_kg               DOUBLE,                   -- weighed in air
+    instrument            VARCHAR,                  -- what read the strength, as named in the house profile
+    file_id               INTEGER NOT NULL,
+    line                  INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.readings (         -- the logs, one value a row
+    equipment       VARCHAR NOT NULL,
+    read_at         TIMESTAMP NOT NULL,
+    tag             VARCHAR NOT NULL,               -- pot_temperature_c, vapour_temperature_c, column_temperature_c, pressure_kpa,
+                                                    -- steam_kg_h, reflux_ratio, distillate_flow_l_h, parrot_strength_pct_vol (as the
+                                                    -- alcoholmeter in the parrot shows it, uncorrected), parrot_temperature_c, collected_volume_l
+    value           DOUBLE NOT NULL,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.laboratory (
+    sample          VARCHAR NOT NULL,
+    lot             VARCHAR NOT NULL,
+    taken_at        TIMESTAMP,
+    measured_at     TIMESTAMP,
+    analyte         VARCHAR NOT NULL,               -- strength, density, specific_gravity, methanol, acetaldehyde, ethyl_acetate, propanol,
+                                                    -- isobutanol, isoamyl_alcohol, furfural, ph, dry_extract, turbidity ...
+    value           DOUBLE NOT NULL,
+    below_limit     BOOLEAN NOT NULL,               -- written as "<0.5": value is then the limit of quantification
+    unit            VARCHAR NOT NULL,               -- pct_vol, kg/m3, sg, g/hL pa (grams per hectolitre of pure alcohol), mg/L, g/L, pH, NTU
+    temperature_c   DOUBLE,                         -- of the sample when it was measured, where that matters
+    method          VARCHAR,
+    instrument      VARCHAR,
+    analyst         VARCHAR,
+    replicate       INTEGER,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.bottling (         -- one row a bottled lot; the lot is the batch
+    lot                    VARCHAR NOT NULL,
+    run                    VARCHAR NOT NULL,
+    product                VARCHAR NOT NULL,
+    bottled_at             TIMESTAMP NOT NULL,
+    nominal_ml             DOUBLE NOT NULL,
+    label_strength_pct_vol DOUBLE NOT NULL,
+    bottles_filled         INTEGER NOT NULL,
+    bottles_rejected       INTEGER NOT NULL,
+    operator               VARCHAR,
+    file_id                INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.fills (            -- sampled net contents of a bottled lot, at 20 °C
+    lot             VARCHAR NOT NULL,
+    sample_no       INTEGER NOT NULL,
+    measured_at     TIMESTAMP,
+    net_content_ml  DOUBLE NOT NULL,
+    instrument      VARCHAR,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.panel (            -- sensory sessions
+    session         VARCHAR NOT NULL,
+    lot             VARCHAR NOT NULL,
+    reference_lot   VARCHAR NOT NULL,
+    held_at         TIMESTAMP,
+    test            VARCHAR NOT NULL,               -- triangle, paired, duo-trio
+    assessors       INTEGER NOT NULL,
+    correct_answers INTEGER NOT NULL,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.calibrations (
+    instrument      VARCHAR NOT NULL,
+    checked_at      TIMESTAMP NOT NULL,
+    reference_value DOUBLE NOT NULL,
+    reading         DOUBLE NOT NULL,
+    unit            VARCHAR NOT NULL,
+    due_at          TIMESTAMP,
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.stock (            -- month-end dips and other gauges of a vessel at rest
+    vessel                VARCHAR NOT NULL,
+    lot                   VARCHAR NOT NULL,
+    gauged_at             TIMESTAMP NOT NULL,
+    volume_at_t_l         DOUBLE NOT NULL,
+    volume_temperature_c  DOUBLE,
+    strength_reading      DOUBLE,
+    reading_kind          VARCHAR,
+    reading_temperature_c DOUBLE,
+    instrument            VARCHAR,
+    file_id               INTEGER NOT NULL,
+    line                  INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.refused (          -- every row that did not become a record, with the reason
+    file_id         INTEGER NOT NULL,
+    line            INTEGER NOT NULL,
+    code            VARCHAR NOT NULL,               -- stable name of the kind of fault, apart from its wording
+    column_name     VARCHAR,
+    value           VARCHAR,
+    expected        VARCHAR NOT NULL,
+    to_do           VARCHAR NOT NULL,
+    raw             VARCHAR NOT NULL                -- the whole row as text
+);
