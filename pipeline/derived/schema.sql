@@ -11,13 +11,13 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
     strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE,
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,
     not_computed      VARCHAR,                      -- why alcohol_l is NULL, in words; NULL where it is computed or there is none to compute
-    file_id           INTEGER, line INTEGER
+    source_id         INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
     vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
     volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
-    alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, file_id INTEGER, line INTEGER
+    alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, source_id INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
@@ -88,7 +88,7 @@ CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte
     lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
-    samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, file_id INTEGER, line INTEGER
+    samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge

@@ -1,4 +1,4 @@
--- One table a record kind. SI and % vol at 20 °C inside; times in UTC. Every row carries the file and line
+-- One table a record kind. SI and % vol at 20 °C inside; times in UTC. Every row carries the source (a file, or one sheet of it: landed.sources) and line
 -- that it was read from; a field that was blank is NULL, never zero.
 CREATE SCHEMA IF NOT EXISTS typed;
 
@@ -15,7 +15,7 @@ CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     moisture_pct    DOUBLE,                         -- [% mass]
     condition       VARCHAR,                        -- fresh or dried
     best_before     TIMESTAMP,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -30,7 +30,7 @@ CREATE TABLE IF NOT EXISTS typed.runs (             -- one working of one piece 
     operator        VARCHAR,
     hearts_from     TIMESTAMP,                      -- cut times on the run sheet, stills only
     hearts_to       TIMESTAMP,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -50,7 +50,7 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     reading_temperature_c DOUBLE,
     mass_kg               DOUBLE,                   -- weighed in air
     instrument            VARCHAR,                  -- what read the strength, as named in the house profile
-    file_id               INTEGER NOT NULL,
+    source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
 );
 
@@ -61,7 +61,7 @@ CREATE TABLE IF NOT EXISTS typed.readings (         -- the logs, one value a row
                                                     -- steam_kg_h, reflux_ratio, distillate_flow_l_h, parrot_strength_pct_vol (as the
                                                     -- alcoholmeter in the parrot shows it, uncorrected), parrot_temperature_c, collected_volume_l
     value           DOUBLE NOT NULL,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -80,7 +80,7 @@ CREATE TABLE IF NOT EXISTS typed.laboratory (
     instrument      VARCHAR,
     analyst         VARCHAR,
     replicate       INTEGER,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -94,7 +94,7 @@ CREATE TABLE IF NOT EXISTS typed.bottling (         -- one row a bottled lot; th
     bottles_filled         INTEGER NOT NULL,
     bottles_rejected       INTEGER NOT NULL,
     operator               VARCHAR,
-    file_id                INTEGER NOT NULL,
+    source_id              INTEGER NOT NULL,
     line                   INTEGER NOT NULL
 );
 
@@ -104,7 +104,7 @@ CREATE TABLE IF NOT EXISTS typed.fills (            -- sampled net contents of a
     measured_at     TIMESTAMP,
     net_content_ml  DOUBLE NOT NULL,
     instrument      VARCHAR,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -116,7 +116,7 @@ CREATE TABLE IF NOT EXISTS typed.panel (            -- sensory sessions
     test            VARCHAR NOT NULL,               -- triangle, paired, duo-trio
     assessors       INTEGER NOT NULL,
     correct_answers INTEGER NOT NULL,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -127,7 +127,7 @@ CREATE TABLE IF NOT EXISTS typed.calibrations (
     reading         DOUBLE NOT NULL,
     unit            VARCHAR NOT NULL,
     due_at          TIMESTAMP,
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
 );
 
@@ -141,12 +141,12 @@ CREATE TABLE IF NOT EXISTS typed.stock (            -- month-end dips and other 
     reading_kind          VARCHAR,
     reading_temperature_c DOUBLE,
     instrument            VARCHAR,
-    file_id               INTEGER NOT NULL,
+    source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
 );
 
 CREATE TABLE IF NOT EXISTS typed.refused (          -- every row that did not become a record, with the reason
-    file_id         INTEGER NOT NULL,
+    source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL,
     code            VARCHAR NOT NULL,               -- stable name of the kind of fault, apart from its wording
     column_name     VARCHAR,
