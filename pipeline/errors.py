@@ -1,0 +1,40 @@
+"""Faults in use, each one clear sentence for the person at the keyboard.
+
+GaugebookError
+├── BookError             the book is missing, in use, damaged or of another edition
+├── SettingsError         the house profile, a source map or the rule book says something that cannot be
+├── FileRefused           a received file cannot be read as a whole
+└── UnknownRecord         a batch, lot or run that the book does not hold
+
+Faults in *data* are not exceptions but rows of typed.refused: the work goes on and shows all of them.
+"""
+
+
+class GaugebookError(Exception):
+    """Something that could not be done, said in one sentence with what to do; exit status 2."""
+
+
+class BookError(GaugebookError):
+    """The book cannot be opened or written."""
+
+
+class SettingsError(GaugebookError):
+    """A settings file is wrong; the sentence names file, key, value and what was expected."""
+
+
+class FileRefused(GaugebookError):
+    """A received file is refused whole; the sentence names the file and the reason.
+
+    Attributes
+    ----------
+    code : str
+        Stable name of the kind of fault, apart from its wording.
+    """
+
+    def __init__(self, code: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.code = code
+
+
+class UnknownRecord(GaugebookError):
+    """Something was asked for by a name that the book does not hold."""
