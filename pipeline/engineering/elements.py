@@ -53,9 +53,9 @@ def in_range(value: ArrayLike, low: ArrayLike, high: ArrayLike, name: str, unit:
     slack = _ROUNDING * np.maximum(1.0, np.abs(highest))
     inside = (x >= lowest - slack) & (x <= highest + slack)
     if inside.ndim == 0 and not inside:
-        shown = f"{x:.10g}" if np.isfinite(x) else "not a number"
+        shown = "not a number" if np.isnan(x) else f"{x:.10g} {unit}"
         limits = f"{lowest:.8g} or more" if np.isinf(highest) else f"{lowest:.8g} to {highest:.8g}"
-        raise ValueError(f"{name} is {shown} {unit}; expected {limits} {unit}")
+        raise ValueError(f"{name} is {shown}; expected {limits} {unit}")
     if inside.all():
         return np.clip(x, lowest, highest)
     return np.where(inside, np.clip(x, lowest, highest), np.nan)

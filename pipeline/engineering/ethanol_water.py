@@ -202,7 +202,7 @@ def density_slopes(mass_fraction: ArrayLike, temperature_c: ArrayLike) -> tuple[
     --------
     >>> in_mass_fraction, in_temperature = density_slopes(0.4, 20.0)
     >>> round(in_mass_fraction, 1), round(in_temperature, 3)
-    (-206.1, -0.74)
+    (-203.1, -0.737)
     """
     w = in_range(mass_fraction, 0.0, 1.0, "mass fraction", "kg/kg")
     t = in_range(temperature_c, *TEMPERATURE_RANGE_C, "temperature", "°C")

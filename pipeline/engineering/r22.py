@@ -169,7 +169,7 @@ def density_slopes(mass_fraction: Array, temperature_c: Array) -> tuple[Array, A
     --------
     >>> in_w, in_t = density_slopes(np.array([0.5]), np.array([20.0]))
     >>> in_w.round(1), in_t.round(3)
-    (array([-224.5]), array([-0.793]))
+    (array([-221.8]), array([-0.794]))
     """
     from_20 = temperature_c - 20.0
     in_mass_fraction = _horner_with_slope(_at_temperature(temperature_c), mass_fraction)[1]
