@@ -204,9 +204,7 @@ def _convert(value: Any, wanted: Any, where: str) -> Any:
         if not isinstance(value, list):
             raise SettingsError(f"{where}: expected a list, found {value!r}.")
         inner = typing.get_args(wanted)[0]
-        return tuple(
-            _convert(item, inner, f"{where}[{number}]") for number, item in enumerate(value, start=1)
-        )
+        return tuple(_convert(item, inner, f"{where}[{number}]") for number, item in enumerate(value, start=1))
     if typing.get_origin(wanted) is dict or wanted is dict:
         if not isinstance(value, dict):
             raise SettingsError(f"{where}: expected a table, found {value!r}.")
@@ -241,14 +239,10 @@ def _check(house: House, where: str) -> None:
     for vessel in house.vessels:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)
-            raise SettingsError(
-                f'{where}: vessel "{vessel.code}": material "{vessel.material}" is none of {known}.'
-            )
+            raise SettingsError(f'{where}: vessel "{vessel.code}": material "{vessel.material}" is none of {known}.')
     for person in house.people:
         if person.role not in ROLES:
-            raise SettingsError(
-                f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.'
-            )
+            raise SettingsError(f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.')
     for recipe in house.recipes:
         if recipe.stage not in STAGES:
             raise SettingsError(

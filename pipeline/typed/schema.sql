@@ -155,3 +155,14 @@ CREATE TABLE IF NOT EXISTS typed.refused (          -- every row that did not be
     to_do           VARCHAR NOT NULL,
     raw             VARCHAR NOT NULL                -- the whole row as text
 );
+
+CREATE TABLE IF NOT EXISTS typed.row_counts (       -- rows_in = kept + held + refused + passed_over
+    source_id       INTEGER NOT NULL,
+    section         INTEGER NOT NULL,               -- number of the [[records]] section of the source map
+    kind            VARCHAR NOT NULL,
+    rows_in         INTEGER NOT NULL,
+    kept            INTEGER NOT NULL,
+    held            INTEGER NOT NULL,               -- already in the book, value for value
+    refused         INTEGER NOT NULL,
+    passed_over     INTEGER NOT NULL                -- left out by the map's own row filter, or holding no value
+);

@@ -1,0 +1,177 @@
+"""Source maps: how one device's export reads, as frozen records from TOML. One reader serves all of them."""
+
+import fnmatch
+import hashlib
+import re
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import FileRefused, SettingsError
+from pipeline.settings import build
+
+FORMATS = ("csv", "xlsx")
+ENCODINGS = ("utf-8", "utf-16", "cp1252")
+
+
+@dataclass(frozen=True)
+class Read:
+    """How the file's bytes become rows of text."""
+
+    format: str
+    encoding: str = "utf-8"
+    separator: str = ","
+    decimal: str = "."
+    thousands: str = ""
+    header_line: int = 1
+    skip_after_header: int = 0
+
+
+@dataclass(frozen=True)
+class Column:
+    """Where a field comes from: the file's column and how its text is to be understood."""
+
+    column: str
+    unit: str | None = None
+    units: dict[str, str] = field(default_factory=dict)  # unit by (looked up) tag or analyte
+    lookup: dict[str, str] = field(default_factory=dict)  # device's word to ours; keys compare without case
+    time: str | None = None  # strptime pattern, "iso", "excel" or "epoch_s"
+    zone: str | None = None  # zone of naive times; the house's where omitted
+
+
+@dataclass(frozen=True)
+class Where:
+    """Which rows a section takes; the others are counted as passed over."""
+
+    column: str
+    matches: str | None = None
+    not_matches: str | None = None
+
+
+@dataclass(frozen=True)
+class Section:
+    """One kind of record that the file holds."""
+
+    kind: str
+    header: tuple[str, ...]
+    sheet: str | None = None
+    header_line: int | None = None
+    where: Where | None = None
+    constants: dict[str, Any] = field(default_factory=dict)
+    columns: dict[str, Column] = field(default_factory=dict)
+    wide: dict[str, Column] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class SourceMap:
+    """A device's export: which files, how to read them, which records they hold."""
+
+    name: str
+    text: str
+    describes: str
+    files: tuple[str, ...]
+    read: Read
+    records: tuple[Section, ...]
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+    def takes(self, file_name: str) -> bool:
+        """Whether the file's own name fits one of the map's patterns."""
+        return any(fnmatch.fnmatch(file_name.lower(), pattern.lower()) for pattern in self.files)
+
+
+def read_maps(folder: Path, kinds: tuple[str, ...]) -> list[SourceMap]:
+    """All source maps of a folder, in order of name.
+
+    Raises
+    ------
+    SettingsError
+        If the folder is missing or a map says something that cannot be.
+    """
+    if not folder.is_dir():
+        raise SettingsError(
+            f'The folder of source maps "{folder}" is missing; make it or mend maps in the house profile.'
+        )
+    maps = [_read_map(path, kinds) for path in sorted(folder.glob("*.toml"))]
+    if not maps:
+        raise SettingsError(f'The folder "{folder}" holds no source map (*.toml); write one for each device.')
+    return maps
+
+
+def _read_map(path: Path, kinds: tuple[str, ...]) -> SourceMap:
+    try:
+        text = path.read_text(encoding="utf-8")
+        table = tomllib.loads(text)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise SettingsError(f"{path}: not a readable TOML file: {error}.") from error
+    for section in table.get("records", []):
+        for group in ("columns", "wide"):
+            short = section.get(group, {})
+            section[group] = {
+                name: build(Column, {"column": item} if isinstance(item, str) else item, f"{path}: {group}.{name}")
+                for name, item in short.items()
+            }
+    source_map: SourceMap = build(SourceMap, {"name": path.stem, "text": text, **table}, str(path))
+    _check(source_map, path, kinds)
+    return source_map
+
+
+def _check(source_map: SourceMap, path: Path, kinds: tuple[str, ...]) -> None:
+    """Contradictions that types cannot see."""
+    read = source_map.read
+    if read.format not in FORMATS:
+        raise SettingsError(f'{path}: read.format "{read.format}" is none of {", ".join(FORMATS)}.')
+    if read.encoding not in ENCODINGS:
+        raise SettingsError(f'{path}: read.encoding "{read.encoding}" is none of {", ".join(ENCODINGS)}.')
+    if read.format == "csv" and len(read.separator) != 1:
+        raise SettingsError(f'{path}: read.separator must be one character, found "{read.separator}".')
+    if read.decimal == read.thousands:
+        raise SettingsError(f'{path}: decimal and thousands are both "{read.decimal}".')
+    if not source_map.records or not source_map.files:
+        raise SettingsError(f"{path}: a map needs at least one pattern in files and one [[records]] section.")
+    for section in source_map.records:
+        where = f"{path}: records of {section.kind}"
+        if section.kind not in kinds:
+            raise SettingsError(f'{path}: kind "{section.kind}" is none of {", ".join(kinds)}.')
+        if not section.header:
+            raise SettingsError(f"{where}: header must name at least one column that the header row holds.")
+        if (read.format == "xlsx") != (section.sheet is not None):
+            raise SettingsError(f"{where}: a workbook's section names its sheet, a text file's does not.")
+        if section.wide and section.kind not in ("readings", "laboratory"):
+            raise SettingsError(f"{where}: wide is for readings and laboratory only.")
+        if section.where:
+            _check_where(section.where, where)
+
+
+def _check_where(condition: Where, where: str) -> None:
+    pattern = condition.matches if condition.matches is not None else condition.not_matches
+    if pattern is None or (condition.matches is not None and condition.not_matches is not None):
+        raise SettingsError(f"{where}: where needs one of matches and not_matches.")
+    try:
+        re.compile(pattern)
+    except re.error as error:
+        raise SettingsError(f'{where}: "{pattern}" is no regular expression: {error}.') from error
+
+
+def map_for(path: Path, maps: list[SourceMap]) -> SourceMap:
+    """The one source map whose name pattern takes this file; headers are compared when its rows are read.
+
+    Raises
+    ------
+    FileRefused
+        If no map or more than one takes it.
+    """
+    fitting = [item for item in maps if item.takes(path.name)]
+    if not fitting:
+        known = ", ".join(sorted({pattern for item in maps for pattern in item.files}))
+        raise FileRefused(
+            "file.no-map",
+            f'"{path}": no source map takes a file of this name (known patterns: {known}); write one for it.',
+        )
+    if len(fitting) > 1:
+        names = " and ".join(item.name for item in fitting)
+        raise FileRefused("file.two-maps", f'"{path}": the maps {names} both take it; narrow their patterns in files.')
+    return fitting[0]

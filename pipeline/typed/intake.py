@@ -1,0 +1,38 @@
+"""What came to the house: lots of grain, fruit, botanicals, spirit, water and packaging."""
+
+import polars as pl
+
+from pipeline.typed.record import MASS_KG, VOLUME_L, Field, Record, RowRule
+
+KINDS = ("malt", "adjunct", "fruit", "yeast", "botanical", "neutral spirit", "water", "packaging", "other")
+
+INTAKE = Record(
+    kind="intake",
+    fields=(
+        Field("lot", "text", required=True),
+        Field("material", "text", required=True),
+        Field("kind", "choice", required=True, choices=KINDS),
+        Field("supplier", "text"),
+        Field("received_at", "time", required=True),
+        Field("quantity_kg", "number", unit="kg", possible=MASS_KG),
+        Field("quantity_l", "number", unit="L", possible=VOLUME_L),
+        Field("quantity_pieces", "number", unit="each", possible=(0.0, 1e9)),
+        Field("extract_pct", "number", unit="pct", possible=(0.0, 100.0)),
+        Field("moisture_pct", "number", unit="pct", possible=(0.0, 100.0)),
+        Field("condition", "choice", choices=("fresh", "dried", "frozen")),
+        Field("best_before", "time"),
+    ),
+    key=("lot",),
+    rules=(
+        RowRule(
+            code="quantity-not-one",
+            column="quantity",
+            holds=pl.sum_horizontal(
+                pl.col(name).is_not_null().cast(pl.Int32) for name in ("quantity_kg", "quantity_l", "quantity_pieces")
+            )
+            == 1,
+            expected="exactly one quantity: kg, L or pieces",
+            to_do="fill in the quantity that was received, once",
+        ),
+    ),
+)

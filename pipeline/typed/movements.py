@@ -1,0 +1,38 @@
+"""A lot into or out of a run, as it was gauged or weighed."""
+
+import polars as pl
+
+from pipeline.typed.record import GAUGE_FIELDS, MASS_KG, STRENGTH_RULES, VOLUME_L, Field, Record, RowRule
+
+PARTS = (
+    "grain", "fruit", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints", "spent",
+    "spirit", "botanical", "liquid", "bottles", "packaging",
+)  # fmt: skip
+
+MOVEMENTS = Record(
+    kind="movements",
+    fields=(
+        Field("run", "text", required=True),
+        Field("direction", "choice", required=True, choices=("in", "out")),
+        Field("lot", "text", required=True),
+        Field("part", "choice", required=True, choices=PARTS),
+        Field("vessel", "text"),
+        Field("gauged_at", "time"),
+        Field("volume_at_t_l", "number", unit="L", possible=VOLUME_L),
+        *GAUGE_FIELDS,
+        Field("mass_kg", "number", unit="kg", possible=MASS_KG),
+    ),
+    key=("run", "direction", "lot", "part", "vessel", "gauged_at"),
+    rules=(
+        *STRENGTH_RULES,
+        RowRule(
+            code="quantity-missing",
+            column="volume_at_t_l",
+            holds=pl.col("volume_at_t_l").is_not_null()
+            | pl.col("mass_kg").is_not_null()
+            | (pl.col("part") == "bottles"),
+            expected="a volume or a mass",
+            to_do="fill in what was gauged or weighed; a blank is not zero",
+        ),
+    ),
+)

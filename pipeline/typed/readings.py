@@ -1,0 +1,29 @@
+"""The logs of stills and fermenters, one value a row."""
+
+from pipeline.typed.record import Field, Record
+
+# Tag, its unit (as spelled by pipeline.engineering.units) and the span that its sensor could report.
+TAGS = {
+    "pot_temperature_c": ("degC", (-30.0, 150.0)),
+    "vapour_temperature_c": ("degC", (-30.0, 150.0)),
+    "column_temperature_c": ("degC", (-30.0, 150.0)),
+    "pressure_kpa": ("kPa", (0.0, 1000.0)),
+    "steam_kg_h": ("kg/h", (0.0, 1e5)),
+    "reflux_ratio": (None, (0.0, 1e4)),
+    "distillate_flow_l_h": ("L/h", (0.0, 1e5)),
+    "parrot_strength_pct_vol": ("pct_vol", (0.0, 110.0)),
+    "parrot_temperature_c": ("degC", (-30.0, 110.0)),
+    "collected_volume_l": ("L", (0.0, 1e6)),
+}
+
+READINGS = Record(
+    kind="readings",
+    fields=(
+        Field("equipment", "text", required=True),
+        Field("read_at", "time", required=True),
+        Field("tag", "choice", required=True, choices=tuple(TAGS)),
+        Field("value", "number", required=True),
+    ),
+    key=("equipment", "read_at", "tag"),
+    spread_over="tag",
+)

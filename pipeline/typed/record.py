@@ -1,0 +1,102 @@
+"""What a record kind is: its fields, its natural key and the rules that a row of it must obey."""
+
+from dataclasses import dataclass, field
+
+import polars as pl
+
+
+@dataclass(frozen=True)
+class Field:
+    """One column of a record.
+
+    Attributes
+    ----------
+    type : str
+        text, choice (lower-case word of `choices`), number, integer or time.
+    unit : str or None
+        The field's own unit; a source map's unit is converted to it.
+    possible : tuple of float or None
+        Span outside which a number cannot be true, inclusive.
+    """
+
+    name: str
+    type: str
+    required: bool = False
+    unit: str | None = None
+    choices: tuple[str, ...] = ()
+    possible: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class RowRule:
+    """Something that must hold across the fields of a row, with the words for a row in which it does not."""
+
+    code: str
+    column: str
+    holds: pl.Expr
+    expected: str
+    to_do: str
+
+
+@dataclass(frozen=True)
+class Record:
+    """A record kind; `spread_over` is the field that a wide layout fills from its column names."""
+
+    kind: str
+    fields: tuple[Field, ...]
+    key: tuple[str, ...]
+    rules: tuple[RowRule, ...] = field(default=())
+    spread_over: str | None = None
+
+    def field(self, name: str) -> Field:
+        return next(item for item in self.fields if item.name == name)
+
+
+# Spans that several records share. No distillery gauges spirit outside -30..110 °C or holds a million litres.
+TEMPERATURE_C = (-30.0, 110.0)
+VOLUME_L = (0.0, 1e6)
+MASS_KG = (0.0, 1e6)
+
+READING_KINDS = ("alcoholmeter", "density", "pct_vol_20c", "us_proof_60f")
+STRENGTH_FITS_ITS_KIND = RowRule(
+    code="strength-without-kind",
+    column="strength_reading",
+    holds=pl.col("strength_reading").is_null() | pl.col("reading_kind").is_not_null(),
+    expected="a strength reading says what it is: " + ", ".join(READING_KINDS),
+    to_do="fill in the kind of reading, or set it as a constant in the source map",
+)
+STRENGTH_HAS_ITS_TEMPERATURE = RowRule(
+    code="strength-without-temperature",
+    column="reading_temperature_c",
+    holds=~pl.col("reading_kind").is_in(["alcoholmeter", "density"])
+    | pl.col("strength_reading").is_null()
+    | pl.col("reading_temperature_c").is_not_null(),
+    expected="an alcoholmeter or density reading has the temperature at which it was read",
+    to_do="fill in the temperature of the sample; without it the strength at 20 °C cannot be known",
+)
+_SCALE_ENDS = {
+    "alcoholmeter": (0, 100),
+    "density": (700, 1200),
+    "pct_vol_20c": (0, 100),
+    "us_proof_60f": (0, 200),
+}
+STRENGTH_IS_ON_ITS_SCALE = RowRule(
+    code="strength-impossible",
+    column="strength_reading",
+    holds=pl.all_horizontal(
+        (pl.col("reading_kind").fill_null("") != kind)
+        | pl.col("strength_reading").is_null()
+        | pl.col("strength_reading").is_between(least, greatest)
+        for kind, (least, greatest) in _SCALE_ENDS.items()
+    ),
+    expected="alcoholmeter and % vol 0 to 100, density 700 to 1200 kg/m3, US proof 0 to 200",
+    to_do="correct the reading, its kind, or the unit of its column in the source map",
+)
+STRENGTH_RULES = (STRENGTH_FITS_ITS_KIND, STRENGTH_HAS_ITS_TEMPERATURE, STRENGTH_IS_ON_ITS_SCALE)
+GAUGE_FIELDS = (
+    Field("volume_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
+    Field("strength_reading", "number"),
+    Field("reading_kind", "choice", choices=READING_KINDS),
+    Field("reading_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
+    Field("instrument", "text"),
+)
