@@ -61,6 +61,41 @@ def in_range(value: ArrayLike, low: ArrayLike, high: ArrayLike, name: str, unit:
     return np.where(inside, np.clip(x, lowest, highest), np.nan)
 
 
+def refuse(bad: ArrayLike, message: str) -> NDArray[np.bool_]:
+    """Raise for a single value that cannot be; for an array return which elements cannot.
+
+    Parameters
+    ----------
+    bad : bool or array
+        Which elements are refused [-]
+    message : str
+        What is wrong, what was expected and what to do [-]
+
+    Returns
+    -------
+    array
+        The same, for use as a mask [-]
+
+    Raises
+    ------
+    ValueError
+        If a single value is refused.
+
+    Source
+    ------
+    House convention; no published source.
+
+    Examples
+    --------
+    >>> refuse([True, False], "too strong")
+    array([ True, False])
+    """
+    mask = np.asarray(bad, dtype=bool)
+    if mask.ndim == 0 and mask:
+        raise ValueError(message)
+    return mask
+
+
 def as_given(result: ArrayLike) -> FloatOrArray:
     """Return a float for a result without dimension, else the array.
 

@@ -147,9 +147,7 @@ def mass_from_weighing(
     return as_given(weighed * buoyancy)
 
 
-def volume_from_mass(
-    mass_kg: ArrayLike, strength_pct_vol: ArrayLike, temperature_c: ArrayLike = 20.0
-) -> FloatOrArray:
+def volume_from_mass(mass_kg: ArrayLike, strength_pct_vol: ArrayLike, temperature_c: ArrayLike = 20.0) -> FloatOrArray:
     """Volume at 20 °C of spirit weighed in air.
 
     Parameters
@@ -184,9 +182,7 @@ def volume_from_mass(
     return as_given(1000.0 * mass_from_weighing(mass_kg, strength_pct_vol, temperature_c) / np.asarray(rho))
 
 
-def mass_from_volume(
-    volume_l: ArrayLike, strength_pct_vol: ArrayLike, temperature_c: ArrayLike = 20.0
-) -> FloatOrArray:
+def mass_from_volume(volume_l: ArrayLike, strength_pct_vol: ArrayLike, temperature_c: ArrayLike = 20.0) -> FloatOrArray:
     """What a balance in air shows for a volume of spirit at 20 °C: the inverse of `volume_from_mass`.
 
     Parameters
@@ -221,9 +217,7 @@ def mass_from_volume(
     return as_given(volume / volume_from_mass(1.0, strength_pct_vol, temperature_c))
 
 
-def alcohol_from_mass(
-    mass_kg: ArrayLike, strength_pct_vol: ArrayLike, temperature_c: ArrayLike = 20.0
-) -> FloatOrArray:
+def alcohol_from_mass(mass_kg: ArrayLike, strength_pct_vol: ArrayLike, temperature_c: ArrayLike = 20.0) -> FloatOrArray:
     """Litres of pure alcohol in spirit weighed in air.
 
     Parameters
