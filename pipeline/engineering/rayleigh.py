@@ -19,7 +19,7 @@ from pipeline.engineering.composition import (
     mole_fraction_from_strength,
     strength_from_mole_fraction,
 )
-from pipeline.engineering.elements import as_given, in_range
+from pipeline.engineering.elements import in_range
 from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from pipeline.engineering.vapour import (
