@@ -29,7 +29,9 @@ class Book:
 
     def frame(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> pl.DataFrame:
         """Rows of a SELECT as a polars frame."""
-        return self._connection.execute(sql, parameters).pl()
+        rows = pl.from_arrow(self._connection.sql(sql, params=parameters).to_arrow_table())
+        assert isinstance(rows, pl.DataFrame)
+        return rows
 
     def value(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> Any:
         """First column of the first row, or None where there is no row."""

@@ -230,7 +230,8 @@ def _check(house: House, where: str) -> None:
         ) from error
     for kind, items, key in (
         ("stills", house.stills, "code"), ("vessels", house.vessels, "code"), ("people", house.people, "code"),
-        ("instruments", house.instruments, "code"), ("products", house.products, "code"), ("recipes", house.recipes, "name"),
+        ("instruments", house.instruments, "code"), ("products", house.products, "code"),
+        ("recipes", house.recipes, "name"),
     ):  # fmt: skip
         names = [getattr(item, key) for item in items]
         twice = next((name for name in names if names.count(name) > 1), None)

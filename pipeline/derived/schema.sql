@@ -8,6 +8,7 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
     mass_kg           DOUBLE,                       -- as weighed, else from volume and strength
     volume_l          DOUBLE, u_volume_l DOUBLE,
     strength_reading  DOUBLE, reading_kind VARCHAR, reading_temperature_c DOUBLE,   -- as read
+    strength_from     VARCHAR,                      -- what the strength rests on: the kind of reading, or laboratory
     strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE,
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,
     not_computed      VARCHAR,                      -- why alcohol_l is NULL, in words; NULL where it is computed or there is none to compute
@@ -67,7 +68,8 @@ CREATE OR REPLACE TABLE derived.lineage (           -- every run and lot behind 
     into_lot VARCHAR,                               -- the lot of this batch's ancestry that the run made
     depth INTEGER,                                  -- 1: what the bottle run drew; greater is further back (shortest way)
     share DOUBLE,                                   -- share of the batch's alcohol that passed through this lot, 0..1; NULL where the lot carries none
-    quantity DOUBLE, basis VARCHAR                  -- of this lot drawn by this run in all (LPA, kg, L, pieces)
+    quantity DOUBLE, basis VARCHAR,                 -- of this lot drawn by this run in all (LPA, kg, L, pieces)
+    consumed DOUBLE                                 -- the part of that which stands behind this batch, losses on the way included
 );
 
 CREATE OR REPLACE TABLE derived.log_summaries (     -- one row a still run and tag that was logged

@@ -58,8 +58,8 @@ def _iso_times(texts: pl.Series, zone: str, order_within: pl.Series | None) -> p
     text = day + " " + clock.fill_null("00:00") + ":" + second.fill_null("00")
     naive = text.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
     minutes_east = hours.cast(pl.Int64) * 60 + minutes.cast(pl.Int64)
-    minutes_east = pl.select(pl.when(sign == "-").then(-minutes_east).otherwise(minutes_east)).to_series()
-    with_offset = naive - pl.select(pl.duration(minutes=minutes_east)).to_series()
+    microseconds_east = minutes_east * 60_000_000 * pl.select(pl.when(sign == "-").then(-1).otherwise(1)).to_series()
+    with_offset = (naive.cast(pl.Int64) - microseconds_east).cast(pl.Datetime("us"))
     is_utc = texts.str.ends_with("Z")
     local = to_utc(naive, zone, order_within)
     return pl.select(
@@ -69,9 +69,8 @@ def _iso_times(texts: pl.Series, zone: str, order_within: pl.Series | None) -> p
 
 def to_utc(naive: pl.Series, zone: str, order_within: pl.Series | None = None) -> pl.Series:
     """Local clock times to UTC; NULL for times that the clock skips, and for repeated ones without an order."""
-    ambiguous: str | pl.Series = "null"
-    if order_within is not None:
-        ambiguous = _second_pass(naive, order_within)
+    unknown = pl.Series(["null"] * len(naive), dtype=pl.String)
+    ambiguous = unknown if order_within is None else _second_pass(naive, order_within)
     local = pl.select(naive.dt.replace_time_zone(zone, ambiguous=ambiguous, non_existent="null")).to_series()
     return local.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
 

@@ -105,7 +105,8 @@ def _conflict_faults(book: Book, record: Record, contradicting: pl.DataFrame) ->
             """
             SELECT c.line, 'conflict' AS code, ? AS column_name, c.shown_key AS value,
                    'the same values as the record accepted from ' || f.name
-                       || CASE WHEN s.sheet IS NULL THEN '' ELSE ', sheet ' || s.sheet END || ', line ' || c.old_line AS expected,
+                       || CASE WHEN s.sheet IS NULL THEN '' ELSE ', sheet ' || s.sheet END
+                       || ', line ' || c.old_line AS expected,
                    'find out which of the two is right; an accepted record is never written over' AS to_do,
                    c.shown_key AS raw
             FROM contradicting AS c

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 import polars as pl
 
-from pipeline.engineering.units import convert
+from pipeline.engineering.units import from_si, to_si
 from pipeline.landed.tables import TextTable
 from pipeline.received.source_map import Column, Read, Section
 from pipeline.typed import cells
@@ -13,7 +14,7 @@ from pipeline.typed.kinds import RECORDS
 from pipeline.typed.readings import TAGS
 from pipeline.typed.record import Field, Record
 
-POLARS_TYPES = {
+POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
     "text": pl.String,
     "choice": pl.String,
     "number": pl.Float64,
@@ -199,8 +200,12 @@ class _Typing:
         self._fault(item, column, texts, values, "not-a-number", f"a number with decimal mark \"{self.read.decimal}\"",
                     "correct the cell; a blank means that nothing was read")  # fmt: skip
         unit, possible = TAGS.get(tag or "", (item.unit, item.possible))
+        if is_laboratory and tag is None:
+            unit = self.section.constants.get("unit")
         if column.unit and unit and column.unit != unit:
-            values = pl.Series(convert(values.cast(pl.Float64).to_numpy(), column.unit, unit), nan_to_null=True)
+            plain_values = values.cast(pl.Float64).fill_null(float("nan")).to_numpy()
+            in_unit = np.asarray(from_si(to_si(plain_values, column.unit), unit))
+            values = pl.Series(in_unit, nan_to_null=True)
         self._check_possible(item, column, texts, values, possible, unit)
         typed = values.cast(pl.Int64) if item.type == "integer" else values
         return typed.alias(item.name), below.fill_null(False)

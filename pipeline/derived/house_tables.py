@@ -1,0 +1,44 @@
+"""What SQL needs of the house profile, as tables derived.house_*."""
+
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.settings import House
+
+
+def house_tables(book: Book, house: House) -> None:
+    """Stills, products, recipes and their ingredients as tables; the zone in which the house's months begin."""
+    book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # a checked IANA name, so no quote can be in it
+    stills = [(still.code, still.name, still.capacity_l, still.plates, still.log_interval_s) for still in house.stills]
+    products = [(p.code, p.name, p.category, p.jurisdiction, p.macerated) for p in house.products]
+    recipes = [(r.name, r.stage, r.fermentability, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes]
+    ingredients = [
+        (recipe.name, item.material, item.g_per_lpa, item.condition)
+        for recipe in house.recipes
+        for item in recipe.ingredients
+    ]
+    text, number, integer = pl.String, pl.Float64, pl.Int32
+    tables: dict[str, tuple[list[tuple], dict[str, type[pl.DataType]]]] = {
+        "stills": (
+            stills,
+            {"code": text, "name": text, "capacity_l": number, "plates": integer, "log_interval_s": number},
+        ),
+        "products": (
+            products,
+            {"code": text, "name": text, "category": text, "jurisdiction": text, "macerated": pl.Boolean},
+        ),
+        "recipes": (
+            recipes,
+            {
+                "name": text,
+                "stage": text,
+                "fermentability": number,
+                "charge_strength_pct_vol": number,
+                "steep_days": number,
+            },
+        ),
+        "ingredients": (ingredients, {"recipe": text, "material": text, "g_per_lpa": number, "condition": text}),
+    }
+    for name, (rows, schema) in tables.items():
+        with book.offered("house_rows", pl.DataFrame(rows, schema=schema, orient="row")):
+            book.execute(f"CREATE OR REPLACE TABLE derived.house_{name} AS SELECT * FROM house_rows")

@@ -1,0 +1,112 @@
+"""The accepted laboratory value of each lot and analyte, from its replicates."""
+
+import numpy as np
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.derived.arrays import array, column
+from pipeline.engineering.congeners import g_per_hl_pure_alcohol
+from pipeline.engineering.extract import specific_gravity_from_plato
+from pipeline.engineering.strength import strength_from_density
+from pipeline.engineering.uncertainty import u_strength_from_density
+from pipeline.settings import House
+
+# Greatest difference of two results by one analyst with one instrument [% vol], 95 %: Commission Regulation (EC)
+# 2870/2000, Annex, method B (electronic densimetry); its r is 0.08 to 0.22 for clear spirits near 40 % vol (figures
+# from memory, to be confirmed in OJ L 333 of 29.12.2000, p. 20).
+REPEATABILITY_PCT_VOL = 0.2
+# Critical range of n results as a multiple of the standard deviation of repeatability: ISO 5725-6 (from memory).
+CRITICAL_RANGE_FACTOR = {2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9}
+
+
+# Bench density meters hold their cell within this of the temperature they report [°C] (common practice).
+U_CELL_TEMPERATURE_C = 0.02
+
+
+def laboratory(book: Book, house: House) -> None:
+    """Make derived.laboratory: the mean of replicates that agree; NULL where they do not."""
+    results = _in_common_units(book.frame("SELECT * FROM typed.laboratory ORDER BY source_id, line, analyte"), house)
+    accepted = (
+        results.group_by("lot", "analyte", "unit", maintain_order=True)
+        .agg(
+            pl.col("value").mean(),
+            pl.col("u_value").max(),
+            pl.col("below_limit").all(),
+            pl.len().cast(pl.Int32).alias("replicates"),
+            (pl.col("value").max() - pl.col("value").min()).alias("spread"),
+            pl.col("sample").unique().sort().str.join(", ").alias("samples"),
+            pl.col("method").drop_nulls().unique().sort().str.join(", ").alias("methods"),
+            pl.col("measured_at").max(),
+            pl.col("source_id").first(),
+            pl.col("line").first(),
+        )
+        .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
+    )
+    book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+def _agrees() -> pl.Expr:
+    """Whether the replicates of a strength lie within the critical range; other analytes are not judged here."""
+    factor = pl.col("replicates").replace_strict(CRITICAL_RANGE_FACTOR, default=3.9, return_dtype=pl.Float64)
+    critical_range = REPEATABILITY_PCT_VOL / CRITICAL_RANGE_FACTOR[2] * factor
+    return (pl.col("analyte") != "strength") | (pl.col("replicates") == 1) | (pl.col("spread") <= critical_range)
+
+
+def _in_common_units(results: pl.DataFrame, house: House) -> pl.DataFrame:
+    """Densities as strengths, gravities as SG, each with the standard uncertainty of its instrument."""
+    u_of = {item.code: item.u for item in house.instruments}
+    unit_of = {item.code: item.unit for item in house.instruments}
+    results = results.with_columns(
+        pl.col("instrument").replace_strict(u_of, default=None, return_dtype=pl.Float64).alias("u_instrument"),
+        pl.col("instrument").replace_strict(unit_of, default=None, return_dtype=pl.String).alias("instrument_unit"),
+    )
+    results = _strength_of_densities(results, house)
+    plato = (results["analyte"] == "specific_gravity") & (results["unit"] == "plato")
+    sg = column(specific_gravity_from_plato(array(results["value"]))) if plato.any() else results["value"]
+    results = results.with_columns(
+        pl.when(plato).then(sg).otherwise("value").alias("value"),
+        pl.when(plato).then(pl.lit("sg")).otherwise("unit").alias("unit"),
+    )
+    same_unit = pl.col("instrument_unit") == pl.col("unit")
+    is_strength = pl.col("analyte") == "strength"
+    return results.with_columns(
+        pl.coalesce(
+            "u_value",
+            pl.when(same_unit).then("u_instrument"),
+            pl.when(is_strength).then(pl.lit(house.uncertainty.strength_pct_vol)),
+        ).alias("u_value")
+    )
+
+
+def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
+    """A density at a temperature becomes the strength that an ethanol-water mixture of that density has."""
+    is_density = ((results["analyte"] == "density") & (results["unit"] == "kg/m3")).fill_null(False)
+    density, t = array(results["value"]), array(results["temperature_c"])
+    u_density = array(results["u_instrument"].fill_null(house.uncertainty.density_kg_m3))
+    chosen = is_density.to_numpy()
+    strength, u = np.full(len(results), np.nan), np.full(len(results), np.nan)
+    strength[chosen] = strength_from_density(density[chosen], t[chosen])
+    u[chosen] = u_strength_from_density(density[chosen], u_density[chosen], t[chosen], U_CELL_TEMPERATURE_C)
+    return results.with_columns(
+        pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
+        pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),
+        pl.when(is_density).then(column(strength)).otherwise("value").alias("value"),
+        u_value=column(u),
+    )
+
+
+def _per_alcohol(accepted: pl.DataFrame) -> pl.DataFrame:
+    """Congeners in grams per hectolitre of pure alcohol; where reported per litre, by the lot's own strength."""
+    strengths = accepted.filter(pl.col("analyte") == "strength").select("lot", pl.col("value").alias("lot_strength"))
+    frame = accepted.join(strengths, on="lot", how="left", maintain_order="left")
+    value, strength = array(frame["value"]), array(frame["lot_strength"])
+    per_litre = (frame["unit"] == "mg/L") & (frame["lot_strength"] > 0)
+    converted = g_per_hl_pure_alcohol(value, np.where(strength > 0, strength, np.nan))
+    frame = frame.with_columns(
+        pl.when(pl.col("unit") == "g/hL pa")
+        .then("value")
+        .when(per_litre)
+        .then(column(converted))
+        .alias("per_alcohol_g_hl")
+    )
+    return frame.drop("lot_strength")

@@ -1,0 +1,31 @@
+"""The derived tables in their order; each function is named as the table it makes."""
+
+from pathlib import Path
+
+from pipeline.database import Book
+from pipeline.derived.bottlings import bottlings
+from pipeline.derived.ferment_yields import ferment_yields
+from pipeline.derived.gauged_alcohol import gauges, stock_gauges
+from pipeline.derived.house_tables import house_tables
+from pipeline.derived.laboratory import laboratory
+from pipeline.derived.lineage import lineage
+from pipeline.settings import House
+
+HERE = Path(__file__).parent
+SETS = ("run_balances", "lots", "log_summaries", "botanical_bill")
+
+
+def rebuild(book: Book, house: House) -> None:
+    """Make every table of derived.* anew from typed.* and the house profile."""
+    book.run_file(HERE / "schema.sql")
+    house_tables(book, house)
+    laboratory(book, house)
+    gauges(book, house)
+    stock_gauges(book, house)
+    for name in SETS:
+        book.run_file(HERE / f"{name}.sql")
+    ferment_yields(book, house)
+    lineage(book)
+    bottlings(book)
+    book.run_file(HERE / "batch_yields.sql")
+    book.run_file(HERE / "monthly.sql")

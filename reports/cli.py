@@ -1,0 +1,81 @@
+"""The command line of the whole project; the one place that knows every command.
+
+Commands are imported when they are called, so that the bench calculators start without the heavier libraries.
+"""
+
+import sys
+from importlib import import_module
+from pathlib import Path
+
+import click
+
+from pipeline.errors import GaugebookError
+
+# name -> (module, attribute, one line for the list of commands)
+COMMANDS = {
+    "receive": ("pipeline.cli", "receive_command", "Take files in: run logs, run sheets, lab readings."),
+    "refused": ("pipeline.cli", "refused_command", "List the rows that were refused, with the reason."),
+    "check": ("checks.cli", "check_command", "Run the rules and list what they flag."),
+    "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
+    "dossier": ("reports.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
+    "trends": ("reports.trends_command", "trends_command", "Write the monthly trends as PDF."),
+    "strength": ("pipeline.calculators", "strength_command", "Strength at 20 °C from a reading."),
+    "reduce": ("pipeline.calculators", "reduce_command", "Water to bring a spirit to a target strength."),
+    "blend": ("pipeline.calculators", "blend_command", "Volume and strength of a blend of spirits."),
+}
+
+
+class _Commands(click.Group):
+    """Commands found by name and imported only when asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, attribute, _ = COMMANDS[cmd_name]
+        command: click.Command = getattr(import_module(module), attribute)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, _, line) in COMMANDS.items()])
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--book",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("book"),
+    envvar="GAUGEBOOK_BOOK",
+    show_default=True,
+    help="Folder of the book.",
+)
+@click.version_option(package_name="gaugebook")
+@click.pass_context
+def main(context: click.Context, book: Path) -> None:
+    """One book of gauges, from grain to bottle.
+
+    Exit status: 0 done; 1 done and something needs attention; 2 could not be done.
+    """
+    context.obj = book
+
+
+def run() -> None:
+    """Entry point: faults in use become one sentence on standard error and exit status 2."""
+    try:
+        main(prog_name="gaugebook")
+    except GaugebookError as error:
+        click.echo(f"gaugebook: {error}", err=True)
+        sys.exit(2)
+    except BrokenPipeError:  # the reader of our output has gone, as in "| head"
+        sys.exit(0)
+    except OSError as error:
+        where = f' "{error.filename}"' if error.filename else ""
+        click.echo(f"gaugebook: could not use{where}: {error.strerror or error}.", err=True)
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    run()
