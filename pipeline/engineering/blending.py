@@ -114,13 +114,17 @@ def reduce(
     strong, weak, target = np.broadcast_arrays(strong, weak, target)
     too_strong = refuse(
         target > strong,
-        f"the target is {target_pct_vol} % vol but the spirit only {strength_pct_vol} % vol; "
-        "a reducing liquid cannot raise it: choose a target at or below the spirit's strength",
+        "the target is {} % vol but the spirit only {} % vol; a reducing liquid cannot raise it: "
+        "choose a target at or below the spirit's strength",
+        target_pct_vol,
+        strength_pct_vol,
     )
     too_weak = refuse(
         (target <= weak) & (target < strong),
-        f"the target is {target_pct_vol} % vol but the reducing liquid {reducing_strength_pct_vol} % vol; "
-        "no amount of it brings the spirit so low: choose a target above the reducing liquid's strength",
+        "the target is {} % vol but the reducing liquid {} % vol; no amount of it brings the spirit so "
+        "low: choose a target above the reducing liquid's strength",
+        target_pct_vol,
+        reducing_strength_pct_vol,
     )
     spirit_l = np.asarray(volume_at_20c(volume_l, temperature_c, strength_pct_vol))
     spirit_kg = spirit_l * _density_at_20c(strength_pct_vol) / 1000.0
@@ -246,8 +250,10 @@ def blend_to_target(
     )
     outside = refuse(
         (target > np.maximum(a, b)) | (target < np.minimum(a, b)) | (a == b),
-        f"spirits of {strength_a_pct_vol} and {strength_b_pct_vol} % vol cannot make {target_pct_vol} % vol; "
-        "expected two strengths that differ and a target between them",
+        "spirits of {} and {} % vol cannot make {} % vol; expected two strengths that differ and a target between them",
+        strength_a_pct_vol,
+        strength_b_pct_vol,
+        target_pct_vol,
     )
     wanted_l = in_range(target_volume_l, 0.0, np.inf, "target volume", "L")
     wanted_kg = wanted_l * _density_at_20c(target_pct_vol) / 1000.0

@@ -61,7 +61,7 @@ def in_range(value: ArrayLike, low: ArrayLike, high: ArrayLike, name: str, unit:
     return np.where(inside, np.clip(x, lowest, highest), np.nan)
 
 
-def refuse(bad: ArrayLike, message: str) -> NDArray[np.bool_]:
+def refuse(bad: ArrayLike, message: str, *values: ArrayLike) -> NDArray[np.bool_]:
     """Raise for a single value that cannot be; for an array return which elements cannot.
 
     Parameters
@@ -69,7 +69,9 @@ def refuse(bad: ArrayLike, message: str) -> NDArray[np.bool_]:
     bad : bool or array
         Which elements are refused [-]
     message : str
-        What is wrong, what was expected and what to do [-]
+        What is wrong, what was expected and what to do, with {} for each value [-]
+    *values : float or array
+        Values to be named in the message [-]
 
     Returns
     -------
@@ -92,7 +94,7 @@ def refuse(bad: ArrayLike, message: str) -> NDArray[np.bool_]:
     """
     mask = np.asarray(bad, dtype=bool)
     if mask.ndim == 0 and mask:
-        raise ValueError(message)
+        raise ValueError(message.format(*(f"{np.asarray(v, dtype=float):.10g}" for v in values)))
     return mask
 
 

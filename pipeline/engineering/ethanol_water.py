@@ -22,21 +22,24 @@ DENSITY_ETHANOL_20C = float(r22.density_at_20c(np.array([1.0]))[0])  # 789.23912
 AIR_DENSITY_KG_M3 = 1.2  # OIML R 22, Table XII
 WEIGHTS_DENSITY_KG_M3 = 8000.0  # OIML R 22, Table XII
 
-# Freezing point of ethanol-water mixtures, % mass and °C: Lange's Handbook of Chemistry, Table 5.13,
-# rows down to -28.7 °C; the row of water added. Other tables lie up to 1.5 K lower.
+# Freezing point of ethanol-water mixtures, % mass and °C: CRC Handbook of Chemistry and Physics,
+# "Concentrative properties of aqueous solutions" (from memory). Official alcoholmeter tables print cells
+# as near to this line as 13 % vol at -6 °C; Lange's Handbook, Table 5.13, lies up to 1.6 K above it.
 _FREEZING_PCT_MASS = (
-    0.0, 2.5, 4.8, 6.8, 11.3, 13.8, 16.4, 17.5, 18.8, 20.3, 22.1, 24.2, 26.7, 29.9, 33.8, 39.0,
+    0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 16.0, 18.0,
+    20.0, 22.0, 24.0, 26.0, 28.0, 30.0, 32.0, 34.0, 36.0, 38.0, 40.0,
 )  # fmt: skip
 _FREEZING_C = (
-    0.0, -1.0, -2.0, -3.0, -5.0, -6.1, -7.5, -8.7, -9.4, -10.6, -12.2, -14.0, -16.0, -18.9, -23.6, -28.7,
+    0.0, -0.40, -0.81, -1.23, -1.65, -2.09, -2.54, -2.99, -3.47, -3.96, -4.47, -5.56, -6.73, -8.01, -9.40,
+    -10.92, -12.60, -14.47, -16.41, -18.43, -20.47, -22.44, -24.27, -25.98, -27.62, -29.26,
 )  # fmt: skip
 
 
 def freezing_temperature(mass_fraction: ArrayLike) -> FloatOrArray:
     """Temperature at which ice begins to form, interpolated in a handbook table.
 
-    Beyond 39 % mass the mixture freezes far below the range of the density formula; the last value of
-    the table, -28.7 °C, is then given as an upper bound.
+    Beyond 40 % mass the mixture freezes far below the range of the density formula; the last value of
+    the table, -29.26 °C, is then given as an upper bound.
 
     Parameters
     ----------
@@ -55,12 +58,12 @@ def freezing_temperature(mass_fraction: ArrayLike) -> FloatOrArray:
 
     Source
     ------
-    Lange's Handbook of Chemistry, Table 5.13, "Freezing point of ethyl alcohol-water mixtures".
+    CRC Handbook of Chemistry and Physics, "Concentrative properties of aqueous solutions" (from memory).
 
     Examples
     --------
-    >>> freezing_temperature(0.113)
-    -5.0
+    >>> freezing_temperature(0.1)
+    -4.47
     """
     w = in_range(mass_fraction, 0.0, 1.0, "mass fraction", "kg/kg")
     return as_given(np.interp(100.0 * w, _FREEZING_PCT_MASS, _FREEZING_C))
@@ -86,12 +89,12 @@ def least_liquid_mass_fraction(temperature_c: ArrayLike) -> FloatOrArray:
 
     Source
     ------
-    Lange's Handbook of Chemistry, Table 5.13.
+    CRC Handbook of Chemistry and Physics, "Concentrative properties of aqueous solutions" (from memory).
 
     Examples
     --------
-    >>> least_liquid_mass_fraction(-5.0)
-    0.113
+    >>> least_liquid_mass_fraction(-4.47)
+    0.1
     """
     t = in_range(temperature_c, *TEMPERATURE_RANGE_C, "temperature", "°C")
     return as_given(np.interp(t, _FREEZING_C[::-1], _FREEZING_PCT_MASS[::-1]) / 100.0)
@@ -119,7 +122,7 @@ def liquid_or_nan(mass_fraction: ArrayLike, temperature_c: ArrayLike) -> NDArray
 
     Source
     ------
-    Lange's Handbook of Chemistry, Table 5.13.
+    CRC Handbook of Chemistry and Physics, "Concentrative properties of aqueous solutions" (from memory).
 
     Examples
     --------
