@@ -9,11 +9,11 @@ from numpy.typing import ArrayLike
 
 from pipeline.engineering.elements import FloatOrArray, as_given, in_range
 from pipeline.engineering.ethanol_water import TEMPERATURE_RANGE_C, density, density_in_air
-from pipeline.engineering.strength import (
-    GLASS_EXPANSION_PER_K,
+from pipeline.engineering.mixture import strength_from_density
+from pipeline.engineering.strength import GLASS_EXPANSION_PER_K
+from pipeline.engineering.us_proof import (
     SIXTY_FAHRENHEIT_C,
     mass_fraction_from_us_proof,
-    strength_from_density,
     us_proof_from_strength,
 )
 
