@@ -1,0 +1,163 @@
+"""Commands of the rule book: check, and the batches with their standing."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from checks.run import CheckSummary
+    from pipeline.database import Book
+
+FLAGS_BY_BATCH = """
+    SELECT flags.*, files.name || coalesce(', sheet ' || sources.sheet, '') || ':' || flags.line AS place,
+        coalesce(before.batches, []) AS batches
+    FROM flagged.flags
+    LEFT JOIN (SELECT flag, list(batch ORDER BY batch) AS batches FROM flagged.batch_flags GROUP BY flag) AS before
+        ON before.flag = flags.flag
+    LEFT JOIN landed.sources ON sources.source_id = flags.source_id
+    LEFT JOIN received.files ON files.file_id = sources.file_id
+    ORDER BY before.batches[1] NULLS LAST, flags.rule, flags.record
+"""
+
+
+@click.command("check")
+@click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+@click.option("--rules", "show_rules", is_flag=True, help="Print the rule book in force instead of checking.")
+@click.pass_obj
+def check_command(book_folder: Path, as_json: bool, show_rules: bool) -> None:
+    """Judge every record by the rule book; exit status 1 where something needs attention."""
+    from checks.run import effective_rules, run_checks
+    from pipeline.database import open_book
+
+    if show_rules:
+        with open_book(book_folder) as book:
+            rules, _ = effective_rules(book)
+        _print_json([vars(rule) for rule in rules]) if as_json else _print_rules(rules)
+        return
+    with open_book(book_folder, writing=True) as book, _patience("Judging every record by the rule book"):
+        summary = run_checks(book)
+        flags = book.frame(FLAGS_BY_BATCH)
+        counts = book.frame("SELECT * FROM flagged.rule_counts")
+    if as_json:
+        _print_json({"summary": vars(summary), "flags": flags.to_dicts(), "rules": counts.to_dicts()})
+    else:
+        _print_flags(flags)
+        _print_summary(summary)
+    if summary.needs_attention:
+        raise SystemExit(1)
+
+
+@click.command("batches")
+@click.option("--json", "as_json", is_flag=True, help="Print a list of objects with the key batch.")
+@click.pass_obj
+def batches_command(book_folder: Path, as_json: bool) -> None:
+    """List the bottled batches with what stands before their release."""
+    from pipeline.database import open_book
+
+    with open_book(book_folder) as book:
+        rows = _standings(book).to_dicts()
+    if as_json:
+        _print_json(rows)
+    else:
+        _print_batches(rows)
+
+
+def _standings(book: Book) -> pl.DataFrame:
+    from pipeline.errors import BookError
+
+    checked = book.value("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'flagged'")
+    if not checked:
+        raise BookError(f'The book in "{book.folder}" has not been checked yet: run "gaugebook check" first.')
+    return book.frame("SELECT * FROM flagged.standings ORDER BY bottled_at, batch")
+
+
+def _patience(doing: str) -> Any:
+    """A sign of life on standard error while a person waits."""
+    from rich.console import Console
+
+    return Console(stderr=True).status(doing)
+
+
+def _print_json(value: Any) -> None:
+    json.dump(value, sys.stdout, indent=2, ensure_ascii=False, default=str)
+    sys.stdout.write("\n")
+
+
+def _print_flags(flags: pl.DataFrame) -> None:
+    """What stops and what needs explaining flag by flag; what is for information by rule, with one example."""
+    import polars as pl
+    from rich.console import Console
+    from rich.table import Column, Table
+
+    console = Console()
+    columns = [Column(name, overflow="fold") for name in ("Rule", "Where", "Flag")]
+    for severity in ("stops release", "needs explanation"):
+        rows = flags.filter(pl.col("severity") == severity)
+        if rows.is_empty():
+            continue
+        table = Table("Before", "What", *columns, title=f"{severity.capitalize()}: {len(rows)}")
+        for row in rows.iter_rows(named=True):
+            table.add_row(_named(row["batches"]), row["message"], row["rule"], row["place"], row["flag"])
+        console.print(table)
+    informed = flags.filter(pl.col("severity") == "for information")
+    if informed.is_empty():
+        return
+    table = Table("Rule", "Flags", "For example", title=f"For information: {len(informed)}")
+    for (rule,), rows in informed.group_by("rule", maintain_order=True):
+        table.add_row(str(rule), str(len(rows)), rows["message"][0])
+    console.print(table)
+
+
+def _named(batches: list[str]) -> str:
+    """The batches that a flag stands before, shortened.
+
+    Examples
+    --------
+    >>> _named([]), _named(["A", "B"]), _named(["A", "B", "C", "D"])
+    ('no batch', 'A, B', 'A, B and 2 more')
+    """
+    if not batches:
+        return "no batch"
+    if len(batches) <= 3:
+        return ", ".join(batches)
+    return f"{batches[0]}, {batches[1]} and {len(batches) - 2} more"
+
+
+def _print_summary(summary: CheckSummary) -> None:
+    flags = ", ".join(f"{count} {severity}" for severity, count in summary.flags.items())
+    batches = ", ".join(f"{count} {standing}" for standing, count in summary.batches.items())
+    click.echo(f"{summary.rules} rules answered {summary.records} times. Flags: {flags}. Batches: {batches}.")
+    if summary.rules_without_records:
+        click.echo(f"Found nothing to look at: {', '.join(summary.rules_without_records)}.")
+
+
+def _print_rules(rules: Any) -> None:
+    from rich.console import Console
+    from rich.table import Column, Table
+
+    names = ("Rule", "Compares", "With", "Severity", "Reason", "Source")
+    table = Table(*(Column(name, overflow="fold") for name in names), title=f"{len(rules)} rules in force")
+    for rule in rules:
+        unit = f" [{rule.unit}]" if rule.unit else ""
+        source = rule.citation if rule.confirmed else f"{rule.citation} (to be confirmed)"
+        table.add_row(rule.id, rule.quantity + unit, rule.with_what, rule.severity, rule.reason, source)
+    Console().print(table)
+
+
+def _print_batches(rows: list[dict[str, Any]]) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table("Batch", "Product", "Bottled", "Standing", "Stops release", "Needs explanation", "For information")
+    for row in rows:
+        bottled = f"{row['bottled_at']:%Y-%m-%d}" if row["bottled_at"] else ""
+        counts = (str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
+        table.add_row(row["batch"], row["product"], bottled, row["standing"], *counts)
+    Console().print(table)

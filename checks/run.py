@@ -1,0 +1,87 @@
+"""Run the rule book on a book and keep what it answered."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+
+from checks.flags import flags
+from checks.limits import read_limits
+from checks.rulebook import SEVERITIES, Rule, read_rulebook
+from checks.subjects import columns_of, subject_frames
+from pipeline.database import Book
+from pipeline.flow import house_of
+
+HERE = Path(__file__).parent
+
+
+@dataclass(frozen=True)
+class CheckSummary:
+    """What a check came to: flags by severity, batches by standing, and the rules that had nothing to look at."""
+
+    rules: int
+    records: int
+    flags: dict[str, int]
+    batches: dict[str, int]
+    rules_without_records: tuple[str, ...]
+
+    @property
+    def needs_attention(self) -> bool:
+        return bool(self.flags["stops release"] or self.flags["needs explanation"])
+
+
+def run_checks(book: Book) -> CheckSummary:
+    """Judge every record of the book and make flagged.* anew, all or nothing.
+
+    Parameters
+    ----------
+    book : Book
+        Open for writing, its derived tables made.
+
+    Raises
+    ------
+    SettingsError
+        If the rule book, the limits or the house's changes to them say something that cannot be.
+    """
+    from checks.expectations import judge  # takes seconds to import, so only here
+
+    rules, frames = effective_rules(book)
+    answers, looked_at = judge(rules, frames)
+    counts = rule_counts(rules, answers, looked_at)
+    with book.transaction():
+        book.run_file(HERE / "schema.sql")
+        book.append("flagged.flags", flags(rules, frames, answers))
+        book.append("flagged.rule_counts", counts)
+        book.run_file(HERE / "batch_flags.sql")
+    return _summary(book, counts)
+
+
+def effective_rules(book: Book) -> tuple[tuple[Rule, ...], dict[str, pl.DataFrame]]:
+    """The rule book in force for this book's house, and the frames that it looks at."""
+    house = house_of(book)
+    frames = subject_frames(book, house, read_limits())
+    return read_rulebook(columns_of(frames), house.rules), frames
+
+
+def rule_counts(rules: tuple[Rule, ...], answers: pl.DataFrame, looked_at: pl.DataFrame) -> pl.DataFrame:
+    """Records, and how many of them got each answer; what is no other answer is within."""
+    subjects = pl.DataFrame({"rule": [rule.id for rule in rules], "subject": [rule.subject for rule in rules]})
+    given = {"doubtful": "doubtful", "out": "out", "not_evaluated": "not evaluated"}
+    sums = answers.group_by("rule").agg([(pl.col("answer") == text).sum().alias(name) for name, text in given.items()])
+    counts = subjects.join(looked_at, on="rule", how="left", maintain_order="left")
+    counts = counts.join(sums, on="rule", how="left", maintain_order="left").fill_null(0)
+    return counts.with_columns(
+        within=pl.col("records") - pl.sum_horizontal([pl.col(name).cast(pl.Int64) for name in given])
+    )
+
+
+def _summary(book: Book, counts: pl.DataFrame) -> CheckSummary:
+    by_severity = dict(book.frame("SELECT severity, count(*) FROM flagged.flags GROUP BY severity").rows())
+    by_standing = dict(book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing").rows())
+    return CheckSummary(
+        rules=len(counts),
+        records=int(counts["records"].sum()),
+        flags={severity: by_severity.get(severity, 0) for severity in SEVERITIES},
+        batches={standing: by_standing.get(standing, 0) for standing in ("clear", "to explain", "stopped")},
+        rules_without_records=tuple(counts.filter(pl.col("records") == 0)["rule"]),
+    )

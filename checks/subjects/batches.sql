@@ -1,0 +1,26 @@
+-- One row a bottled lot: its label, its strength, its fills, and what its category and the law of labels ask.
+SELECT
+    'batch ' || bottlings.batch AS record, bottlings.batch, bottlings.run, bottling.source_id, bottling.line,
+    bottlings.product, products.product AS product_in_profile, products.category AS category_in_profile,
+    products.citation AS category_citation,
+    bottlings.label_strength_pct_vol, products.label_strength_pct_vol AS profile_strength_pct_vol,
+    products.least_strength_pct_vol,
+    bottlings.laboratory_strength_pct_vol, bottlings.u_laboratory_strength_pct_vol,
+    bottlings.label_deviation_pct_vol, limit_label.tolerance_pct_vol,
+    bottlings.nominal_ml, products.nominal_ml AS profile_nominal_ml,
+    (SELECT any_value(allowed_ml) FROM limit_volumes WHERE allowed_ml = bottlings.nominal_ml) AS allowed_ml,
+    (SELECT 'yes' FROM limit_volumes WHERE bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1) AS volume_is_bound,
+    bottlings.fills, bottlings.fill_mean_ml,
+    bottlings.fill_mean_ml + bottlings.fill_mean_deficit_ml AS least_fill_mean_ml,
+    bottlings.fills_below_tne, bottlings.fills_below_2tne,
+    (SELECT max_by(accept, limit_fills.fills) FROM limit_fills WHERE limit_fills.fills <= bottlings.fills)
+        AS accepted_below_tne,
+    bottlings.bottling_loss,
+    sqrt(bottlings.u_alcohol_in_l ** 2 + bottlings.u_alcohol_bottled_l ** 2) / nullif(bottlings.alcohol_in_l, 0)
+        AS u_bottling_loss,
+    bottlings.bottles_rejected / nullif(bottlings.bottles_filled + bottlings.bottles_rejected, 0) AS rejected
+FROM derived.bottlings
+JOIN typed.bottling ON bottling.lot = bottlings.batch
+LEFT JOIN products ON products.product = bottlings.product
+LEFT JOIN limit_label ON limit_label.macerated = products.macerated
+ORDER BY bottlings.bottled_at, bottlings.batch

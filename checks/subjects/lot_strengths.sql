@@ -1,0 +1,27 @@
+-- One row a lot that was both gauged and measured in the laboratory: the gauge that differs most.
+-- A difference counts beyond three of its own standard uncertainties and not below 0.5 % vol, the reading error
+-- that a careful hand can still make with a glass alcoholmeter.
+WITH compared AS (
+    SELECT
+        gauges.lot, gauges.run, gauges.equipment, gauges.direction, gauges.source_id, gauges.line,
+        gauges.strength_pct_vol, laboratory.value AS laboratory_strength_pct_vol,
+        greatest(0.5, 3 * sqrt(gauges.u_strength_pct_vol ** 2 + laboratory.u_value ** 2)) AS allowed_pct_vol
+    FROM derived.gauges
+    JOIN derived.laboratory ON laboratory.lot = gauges.lot AND laboratory.analyte = 'strength'
+    WHERE gauges.strength_pct_vol IS NOT NULL
+)
+SELECT
+    'lot ' || lot AS record, lot,
+    max_by(run, excess) AS run, max_by(equipment, excess) AS equipment,
+    max_by(source_id, excess) AS source_id, max_by(line, excess) AS line,
+    max_by(strength_pct_vol, excess) AS strength_pct_vol,
+    max_by(laboratory_strength_pct_vol, excess) AS laboratory_strength_pct_vol,
+    max_by(allowed_pct_vol, excess) AS allowed_pct_vol,
+    'gauged ' || max_by(CASE direction WHEN 'in' THEN 'into' ELSE 'out of' END || ' run ' || run, excess)
+        || ', laboratory ' || printf('%.2f', max_by(laboratory_strength_pct_vol, excess)) AS note
+FROM (
+    -- where the laboratory's value is NULL every gauge is as good as another: still one row, not evaluated
+    SELECT *, coalesce(abs(strength_pct_vol - laboratory_strength_pct_vol) - allowed_pct_vol, 0) AS excess FROM compared
+)
+GROUP BY lot
+ORDER BY lot

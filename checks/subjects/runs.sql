@@ -1,0 +1,19 @@
+-- One row a run: its record, its balance and what the house knows of its people and equipment.
+WITH logged AS (
+    SELECT run, count(*) AS tags FROM derived.log_summaries WHERE points > 0 GROUP BY run
+)
+SELECT
+    'run ' || runs.run AS record, runs.run, runs.equipment, runs.source_id, runs.line,
+    runs.stage, runs.product, runs.operator, people.code AS operator_in_profile,
+    runs.started_at, runs.ended_at,
+    date_diff('second', runs.started_at, runs.ended_at) / 3600.0 AS hours,
+    balances.alcohol_in_l, balances.alcohol_out_l, balances.loss_l, balances.u_loss_l,
+    balances.recovery, balances.u_recovery, balances.closure, balances.u_closure,
+    balances.volume_in_l, stills.capacity_l,
+    stills.log_interval_s, logged.tags AS logged_tags
+FROM typed.runs
+LEFT JOIN derived.run_balances AS balances ON balances.run = runs.run
+LEFT JOIN house_people AS people ON people.code = runs.operator
+LEFT JOIN house_stills AS stills ON stills.code = runs.equipment
+LEFT JOIN logged ON logged.run = runs.run
+ORDER BY runs.started_at, runs.run
