@@ -35,8 +35,8 @@ class Book:
 
     def value(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> Any:
         """First column of the first row, or None where there is no row."""
-        row = self._connection.execute(sql, parameters).fetchone()
-        return row[0] if row else None
+        rows = self._connection.execute(sql, parameters).fetchall()
+        return rows[0][0] if rows else None
 
     def execute(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> None:
         """One statement without a result."""

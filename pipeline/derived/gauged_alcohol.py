@@ -41,8 +41,9 @@ def gauges(book: Book, house: House) -> None:
     )
     columns = [
         "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "volume_l",
-        "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol", "u_strength_pct_vol",
-        "strength_from", "alcohol_l", "u_alcohol_l", "not_computed", "source_id", "line",
+        "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
+        "u_strength_pct_vol", "strength_from", "alcohol_l", "u_alcohol_l", "not_computed", "source_id",
+        "line",
     ]  # fmt: skip
     book.append("derived.gauges", computed.select(columns))
 

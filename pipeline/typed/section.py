@@ -43,15 +43,21 @@ def type_section(table: TextTable, section: Section, read: Read, zone: str) -> T
     _refuse_overlong(table, faults)
     typing = _Typing(texts, record, section, read, zone, faults)
     records = typing.records()
-    _check_required(records, record, section, faults)
-    _check_rules(records, record, faults)
+    readable = _without_faults(records, faults)
+    _check_required(readable, record, section, faults)
+    _check_rules(_without_faults(readable, faults), record, faults)
     refused = faults.frame().join(texts.select("line"), on="line", how="semi")
     raw = {line: read.separator.join(cells) for line, cells in zip(table.lines, table.rows, strict=True)}
     refused = refused.with_columns(
         pl.col("line").replace_strict(raw, return_dtype=pl.String).str.slice(0, 2000).alias("raw")
     )
-    kept = records.join(refused.select("line").unique(), on="line", how="anti")
+    kept = _without_faults(records, faults)
     return TypedSection(record, kept, refused, len(table.lines), passed_over)
+
+
+def _without_faults(records: pl.DataFrame, faults: Faults) -> pl.DataFrame:
+    """Records of lines in which nothing is wrong so far; a cell that could not be read is not called blank as well."""
+    return records.join(faults.frame().select("line").unique(), on="line", how="anti", maintain_order="left")
 
 
 def _texts(table: TextTable) -> pl.DataFrame:

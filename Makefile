@@ -1,0 +1,26 @@
+# make demo     loads the sample logs, runs the checks, writes dossiers and trends
+# make test     style, types, imports and all tests
+# make bench    speed, as ratios against a baseline in the same run
+# make trials   long trials, not part of the tests
+
+bin := .venv/bin
+
+.PHONY: demo test bench trials ready
+
+ready:
+	@.ci/prepare
+
+demo: ready
+	@.ci/demo
+
+test: ready
+	$(bin)/ruff check .
+	$(bin)/ruff format --check .
+	$(bin)/mypy
+	$(bin)/pytest -q
+
+bench: ready
+	$(bin)/python tests/benchmarks/bench_strength.py
+
+trials: ready
+	$(bin)/pytest -q tests/trials --override-ini=testpaths=tests/trials -s

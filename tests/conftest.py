@@ -1,0 +1,29 @@
+"""Fixtures that several tests share."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from small_house import write_house
+
+from pipeline.database import Book, open_book
+from pipeline.flow import FileOutcome, receive
+
+
+@pytest.fixture
+def received(tmp_path: Path) -> Callable[..., list[FileOutcome]]:
+    """Receive the small house into the book of this test; keyword `files` replaces or adds files."""
+
+    def receive_files(files: dict[str, str] | None = None) -> list[FileOutcome]:
+        write_house(tmp_path / "site", files)
+        return receive(tmp_path / "book", [tmp_path / "site"], None)
+
+    return receive_files
+
+
+@pytest.fixture
+def book(tmp_path: Path, received: Callable[..., list[FileOutcome]]) -> Iterator[Book]:
+    """The book of the small house, open for reading."""
+    received()
+    with open_book(tmp_path / "book") as opened:
+        yield opened
