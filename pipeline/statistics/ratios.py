@@ -73,7 +73,5 @@ def ratio_of_sums(outputs: ArrayLike, charges: ArrayLike) -> RatioOfSums:
         raise ValueError("the charges must sum to more than 0")
     n = y.size
     ratio = float(y.sum() / x.sum())
-    u_ratio = (
-        float(np.sqrt(((y - ratio * x) ** 2).sum() / (n * (n - 1))) / x.mean()) if n > 1 else float("nan")
-    )
+    u_ratio = float(np.sqrt(((y - ratio * x) ** 2).sum() / (n * (n - 1))) / x.mean()) if n > 1 else float("nan")
     return RatioOfSums(float(y.sum()), float(x.sum()), ratio, u_ratio, n)

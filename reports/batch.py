@@ -1,0 +1,155 @@
+"""Gathers one batch into frozen records: the dossier's only queries."""
+
+import difflib
+from dataclasses import fields
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pipeline.database import Book
+from pipeline.errors import UnknownRecord
+from pipeline.settings import STAGES, House
+from reports.limits import limits_of
+from reports.records import (
+    SEVERITIES,
+    Balance,
+    Batch,
+    Botanical,
+    Bottling,
+    Curve,
+    Edge,
+    Ferment,
+    Flag,
+    Gauge,
+    Lot,
+    Panel,
+    Place,
+    Result,
+    RulesApplied,
+    Run,
+    SourceFile,
+    Stage,
+    Standing,
+    Yield,
+)  # fmt: skip
+
+_HERE = Path(__file__).parent
+_Record = TypeVar("_Record")
+
+
+def batch_codes(book: Book) -> list[str]:
+    """Every batch of the book, in order of bottling."""
+    return book.frame("SELECT batch FROM derived.bottlings ORDER BY bottled_at, batch")["batch"].to_list()
+
+
+def gather_batch(book: Book, house: House, code: str) -> Batch:
+    """One batch with everything that its dossier shows.
+
+    Raises
+    ------
+    UnknownRecord
+        If the book holds no batch of this name; the sentence gives the nearest ones.
+    """
+    bottlings = _all(book, Bottling, "derived.bottlings WHERE batch = $batch", batch=code)
+    if not bottlings:
+        raise UnknownRecord(_unknown(code, batch_codes(book)))
+    edges = _all(book, Edge, "derived.lineage WHERE batch = $batch ORDER BY depth DESC, run, lot", batch=code)
+    runs = sorted({edge.run for edge in edges} | {bottlings[0].run})
+    lots = sorted({edge.lot for edge in edges} | {code})
+    product = house.product(bottlings[0].product)
+    standings = _all(book, Standing, "flagged.standings WHERE batch = $batch", batch=code)
+    yields = _all(book, Yield, "derived.batch_yields WHERE batch = $batch", batch=code)
+    return Batch(
+        code=code,
+        house=house,
+        product=product,
+        bottling=bottlings[0],
+        standing=standings[0] if standings else None,
+        flags=_flags(book, code),
+        rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
+        stages=_stages(book, runs),
+        edges=edges,
+        lots={item.lot: item for item in _all(book, Lot, "derived.lots WHERE lot IN $lots", lots=lots)},
+        results=_all(book, Result, "derived.laboratory WHERE lot IN $lots ORDER BY lot, analyte, unit", lots=lots),
+        limits=limits_of(product),
+        botanicals=_all(
+            book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
+        ),
+        fills=_fills(book, code),
+        panels=_all(book, Panel, "typed.panel WHERE lot IN $lots ORDER BY held_at, session", lots=lots),
+        batch_yield=yields[0] if yields else None,
+        files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
+        places={
+            place.source_id: place
+            for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
+        },
+    )
+
+
+def _flags(book: Book, code: str) -> tuple[Flag, ...]:
+    of_batch = (
+        "flagged.flags WHERE flag IN (SELECT flag FROM flagged.batch_flags WHERE batch = $batch) ORDER BY rule, record"
+    )
+    flags = _all(book, Flag, of_batch, batch=code)
+    return tuple(sorted(flags, key=lambda flag: SEVERITIES.index(flag.severity)))
+
+
+def _stages(book: Book, runs: list[str]) -> tuple[Stage, ...]:
+    """The batch's runs by stage, in the order of the chain."""
+    all_runs = _all(book, Run, "typed.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
+    gauges = _all(
+        book, Gauge, "derived.gauges WHERE run IN $runs ORDER BY run, direction, gauged_at, part, lot", runs=runs
+    )
+    balances = {item.run: item for item in _all(book, Balance, "derived.run_balances WHERE run IN $runs", runs=runs)}
+    ferments = {item.run: item for item in _all(book, Ferment, "derived.ferment_yields WHERE run IN $runs", runs=runs)}
+    curves = _curves(book, runs)
+
+    def stage(name: str) -> Stage:
+        here = tuple(run for run in all_runs if run.stage == name)
+        codes = {run.run for run in here}
+        return Stage(
+            name,
+            here,
+            tuple(gauge for gauge in gauges if gauge.run in codes),
+            {code: item for code, item in balances.items() if code in codes},
+            {code: item for code, item in ferments.items() if code in codes},
+            {code: item for code, item in curves.items() if code in codes},
+        )
+
+    return tuple(stage(name) for name in STAGES if any(run.stage == name for run in all_runs))
+
+
+def _curves(book: Book, runs: list[str]) -> dict[str, Curve]:
+    sql = (_HERE / "batch_curves.sql").read_text(encoding="utf-8")
+    frame = book.frame(sql, {"runs": runs})
+    curves: dict[str, Curve] = {}
+    for run, tag, points, hours, values in frame.iter_rows():
+        before = curves.get(run, Curve(0, {}))
+        drawn = tuple(zip(hours, values, strict=True))
+        curves[run] = Curve(before.points + points, {**before.series, tag: drawn})
+    return curves
+
+
+def _fills(book: Book, code: str) -> tuple[float, ...]:
+    sql = "SELECT net_content_ml FROM typed.fills WHERE lot = ? ORDER BY sample_no"
+    return tuple(book.frame(sql, [code])["net_content_ml"])
+
+
+def _all(book: Book, record: type[_Record], of: str, **parameters: Any) -> tuple[_Record, ...]:
+    """Every row of a table as records; the record's fields are the columns."""
+    columns = ", ".join(field.name for field in fields(record))  # type: ignore[arg-type]
+    frame = book.frame(f"SELECT {columns} FROM {of}", parameters)
+    return tuple(record(*row) for row in frame.iter_rows())
+
+
+def _rows(book: Book, record: type[_Record], file: str, **parameters: Any) -> tuple[_Record, ...]:
+    """The rows of a .sql file beside this module as records, columns in the order of the fields."""
+    frame = book.frame((_HERE / file).read_text(encoding="utf-8"), parameters)
+    return tuple(record(*row) for row in frame.iter_rows())
+
+
+def _unknown(code: str, known: list[str]) -> str:
+    if not known:
+        return f'The book holds no batch "{code}", and no other: receive a bottling record first.'
+    near = difflib.get_close_matches(code, known, n=3, cutoff=0.5)
+    hint = f"did you mean {' or '.join(near)}?" if near else 'see "gaugebook batches" for the list.'
+    return f'The book holds no batch "{code}": {hint}'

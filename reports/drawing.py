@@ -1,0 +1,148 @@
+"""A sheet to draw on: marks in points, out as SVG that the page takes in as it stands.
+
+Text stays text, in the documents' own faces; every colour is a grey, so nothing is said by colour alone.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+
+from markupsafe import Markup, escape
+
+from reports import fonts
+from reports.wording import printable
+
+INK, SOFT, FAINT, WASH = "#1a1a1a", "#6b6b6b", "#c4c4c4", "#efefef"
+SMALL = 7.0  # text size of labels [pt]
+
+# Shapes of markers in a square of side 2 about the origin; open ones are drawn as outlines.
+_SHAPES = {
+    "dot": "M1,0A1,1,0,1,1,-1,0A1,1,0,1,1,1,0Z",
+    "square": "M-0.9,-0.9H0.9V0.9H-0.9Z",
+    "diamond": "M0,-1.25L1.25,0L0,1.25L-1.25,0Z",
+    "triangle": "M0,-1.2L1.2,0.95H-1.2Z",
+}
+
+
+class Drawing:
+    """Marks gathered in the order in which they are drawn."""
+
+    def __init__(self, width: float, height: float, title: str) -> None:
+        self.width, self.height, self.title = width, height, title
+        self._marks: list[str] = []
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, *, ink: str = INK, weight: float = 0.5, dash: str = "") -> None:
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        self._marks.append(
+            f'<path d="M{_n(x1)},{_n(y1)}L{_n(x2)},{_n(y2)}" fill="none" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
+        )
+
+    def path(self, points: Iterable[tuple[float, float]], *, ink: str = INK, weight: float = 0.8, dash: str = "") -> None:
+        """A line through the points; a point that is no number interrupts it."""
+        commands, pen_up = [], True
+        for x, y in points:
+            if math.isnan(x) or math.isnan(y):
+                pen_up = True
+                continue
+            commands.append(f"{'M' if pen_up else 'L'}{_n(x)},{_n(y)}")
+            pen_up = False
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        self._marks.append(
+            f'<path d="{"".join(commands)}" fill="none" stroke="{ink}" stroke-width="{weight}" stroke-linejoin="round"{dashes}/>'
+        )
+
+    def curve(self, x1: float, y1: float, x2: float, y2: float, *, ink: str = SOFT, weight: float = 0.6) -> None:
+        """A line that leaves and arrives level."""
+        middle = (x1 + x2) / 2
+        self._marks.append(
+            f'<path d="M{_n(x1)},{_n(y1)}C{_n(middle)},{_n(y1)},{_n(middle)},{_n(y2)},{_n(x2)},{_n(y2)}" '
+            f'fill="none" stroke="{ink}" stroke-width="{_n(weight)}"/>'
+        )
+
+    def box(self, x: float, y: float, width: float, height: float, *, fill: str = "none", ink: str = "none",
+            weight: float = 0.5, dash: str = "") -> None:  # fmt: skip
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        self._marks.append(
+            f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(max(width, 0))}" height="{_n(max(height, 0))}" '
+            f'fill="{fill}" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
+        )
+
+    def mark(self, shape: str, x: float, y: float, size: float = 2.0, *, hollow: bool = False, ink: str = INK) -> None:
+        """A marker: dot, square, diamond or triangle; size is half its width [pt]."""
+        paint = f'fill="white" stroke="{ink}" stroke-width="{_n(0.8 / size)}"' if hollow else f'fill="{ink}"'
+        self._marks.append(
+            f'<path transform="translate({_n(x)},{_n(y)}) scale({size})" d="{_SHAPES[shape]}" {paint}/>'
+        )
+
+    def text(self, x: float, y: float, words: str, *, size: float = SMALL, anchor: str = "start", bold: bool = False,
+             ink: str = INK, widest: float | None = None, turned: bool = False) -> None:  # fmt: skip
+        """Words on a base line at y; cut with an ellipsis where they would be wider than `widest`."""
+        words = printable(words)
+        if widest is not None:
+            words = fitted(words, size * (1.05 if bold else 1.0), widest)
+        weight = ' font-weight="600"' if bold else ""
+        turn = f' transform="rotate(-90,{_n(x)},{_n(y)})"' if turned else ""
+        self._marks.append(
+            f'<text x="{_n(x)}" y="{_n(y)}" font-family="Source Sans 3" font-size="{size}" fill="{ink}" '
+            f'text-anchor="{anchor}"{weight}{turn}>{escape(words)}</text>'
+        )
+
+    def svg(self) -> Markup:
+        """The drawing as SVG, to be set inside a page."""
+        size = f'width="{_n(self.width)}pt" height="{_n(self.height)}pt" viewBox="0 0 {_n(self.width)} {_n(self.height)}"'
+        label = escape(printable(self.title))
+        return Markup(
+            f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" aria-label="{label}">{"".join(self._marks)}</svg>'
+        )
+
+
+class Scale:
+    """Where a value lies along an axis."""
+
+    def __init__(self, least: float, most: float, start: float, end: float) -> None:
+        if most <= least:
+            least, most = least - 0.5, most + 0.5
+        self.least, self.most, self.start, self.end = least, most, start, end
+
+    def __call__(self, value: float) -> float:
+        return self.start + (value - self.least) / (self.most - self.least) * (self.end - self.start)
+
+    def ticks(self, about: int = 5) -> list[float]:
+        """Round values inside the scale, about so many."""
+        step = _round_step((self.most - self.least) / about)
+        first = math.ceil(self.least / step - 1e-9)
+        last = math.floor(self.most / step + 1e-9)
+        return [n * step for n in range(first, last + 1)]
+
+
+def scale_over(values: Sequence[float], start: float, end: float, room: float = 0.06) -> Scale:
+    """A scale over the finite values with a little room on both sides."""
+    finite = [value for value in values if math.isfinite(value)] or [0.0]
+    least, most = min(finite), max(finite)
+    margin = (most - least) * room or abs(most) * 0.01 or 0.5
+    return Scale(least - margin, most + margin, start, end)
+
+
+def tick_label(value: float, ticks: Sequence[float]) -> str:
+    """A tick's value with as many decimals as the step between ticks needs."""
+    step = ticks[1] - ticks[0] if len(ticks) > 1 else max(abs(value), 1.0)
+    decimals = next(places for places in range(9) if abs(round(step, places) - step) < 1e-9 * step or places == 8)
+    return f"{value + 0.0:,.{decimals}f}".replace("-", "−")
+
+
+def fitted(words: str, size: float, widest: float) -> str:
+    """The words, or as many of their characters as fit with an ellipsis."""
+    if fonts.width(words, size) <= widest:
+        return words
+    while words and fonts.width(words + "…", size) > widest:
+        words = words[:-1]
+    return words.rstrip() + "…"
+
+
+def _round_step(step: float) -> float:
+    power = 10.0 ** math.floor(math.log10(step))
+    return next(factor * power for factor in (1, 2, 2.5, 5, 10) if factor * power >= step * 0.999)
+
+
+def _n(value: float) -> str:
+    """A coordinate to a hundredth of a point."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,163 @@
+"""Where a batch came from, as one figure: stages in columns, grain at the left, bottles at the right.
+
+Runs of a stage that went the same way are folded into one box with their number and alcohol, and received lots of
+one material into one, so the figure stays legible however many lots stand behind a batch.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from reports import figures
+from reports.drawing import FAINT, INK, SOFT, Drawing
+from reports.records import Batch, Stage
+from reports.wording import plural
+
+FOLD_FROM = 3  # so many runs that went the same way become one box
+MOST_BOXES = 7  # more boxes than this in a column are folded into one
+_BOX = 40.0  # height of a box [pt]
+_HEAD = 18.0  # room for the headings of the columns [pt]
+
+
+@dataclass(frozen=True)
+class Box:
+    """One box: some runs of a stage, or received lots of one material."""
+
+    column: int
+    title: str
+    lines: tuple[str, ...]
+    received: bool = False
+    unknown: bool = False
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Boxes by name, and the links between them with the share of the batch's alcohol that went along them."""
+
+    boxes: dict[str, Box]
+    links: dict[tuple[str, str], float | None]
+    headings: tuple[str, ...]
+
+
+def genealogy_layout(batch: Batch) -> Layout:
+    """Fold the batch's lineage into boxes and links; no place on paper yet."""
+    columns = {stage.name: position for position, stage in enumerate(batch.stages, start=1)}
+    box_of_run = _fold(batch)
+    members = defaultdict(list)
+    for run, name in box_of_run.items():
+        members[name].append(run)
+    boxes = {}
+    for stage in batch.stages:
+        for name in dict.fromkeys(box_of_run[run.run] for run in stage.runs):
+            boxes[name] = _run_box(batch, stage, members[name], columns[stage.name])
+    links: dict[tuple[str, str], float | None] = {}
+    for name, (stage_name, material, edges, unknown) in _received(batch, box_of_run).items():
+        lots = sorted({edge.lot for edge in edges})
+        quantity = sum(edge.quantity or 0.0 for edge in edges)
+        basis = edges[0].basis or ""
+        lines = (lots[0] if len(lots) == 1 else f"{len(lots)} lots", figures.stated(quantity, None, basis))
+        boxes[name] = Box(columns[stage_name] - 1, material, lines, received=True, unknown=unknown)
+        for edge in edges:
+            links[name, box_of_run[edge.run]] = None
+    makers = _makers(batch)
+    for edge in batch.edges:
+        if (maker := makers.get(edge.lot)) is not None and maker in box_of_run and edge.run in box_of_run:
+            pair = (box_of_run[maker], box_of_run[edge.run])
+            links[pair] = (links.get(pair) or 0.0) + (edge.share or 0.0)
+    return Layout(boxes, links, ("received", *(stage.name for stage in batch.stages)))
+
+
+def genealogy_figure(layout: Layout, width: float = 728.0, height: float = 400.0) -> Markup:
+    """The layout as a drawing."""
+    drawing = Drawing(width, height, "Genealogy of the batch, from received lots to bottles")
+    step = width / len(layout.headings)
+    box_width = min(step - 16, 118.0)
+    left = {column: column * step + (step - box_width) / 2 for column in range(len(layout.headings))}
+    top = _tops(layout, height)
+    for (start, end), share in sorted(layout.links.items(), key=lambda item: item[0]):
+        a, b = layout.boxes[start], layout.boxes[end]
+        drawing.curve(left[a.column] + box_width, top[start] + _BOX / 2, left[b.column], top[end] + _BOX / 2,
+                      weight=0.5 + 3 * min(share or 0.0, 1.0), ink=SOFT if share else FAINT)  # fmt: skip
+    for column, heading in enumerate(layout.headings):
+        drawing.text(left[column], 9, heading, size=7.5, ink=SOFT, widest=box_width)
+    for name, box in layout.boxes.items():
+        _draw_box(drawing, box, left[box.column], top[name], box_width)
+    return drawing.svg()
+
+
+def _draw_box(drawing: Drawing, box: Box, x: float, y: float, width: float) -> None:
+    drawing.box(x, y, width, _BOX, fill="white", ink=INK, weight=1.6 if box.unknown else 0.6, dash="2,1.5" if box.received else "")
+    if not box.received:
+        drawing.line(x, y, x, y + _BOX, weight=2.2)
+    drawing.text(x + 5, y + 11, box.title, size=7.5, bold=True, widest=width - 8)
+    for number, line in enumerate(box.lines, start=1):
+        drawing.text(x + 5, y + 11 + 10.5 * number, line, size=6.8, widest=width - 8)
+
+
+def _tops(layout: Layout, height: float) -> dict[str, float]:
+    """Top of each box: runs spread over the column, received lots on a shelf below them."""
+    upper: dict[int, list[str]] = defaultdict(list)
+    shelf: dict[int, list[str]] = defaultdict(list)
+    for name, box in layout.boxes.items():
+        (shelf if box.received and box.column > 0 else upper)[box.column].append(name)
+    room = height - _HEAD - max((len(names) for names in shelf.values()), default=0) * (_BOX + 8)
+    tops = {}
+    for names in upper.values():
+        pitch = max(room / len(names), _BOX + 4)
+        tops.update({name: _HEAD + (place + 0.5) * pitch - _BOX / 2 for place, name in enumerate(names)})
+    for names in shelf.values():
+        tops.update({name: height - (place + 1) * (_BOX + 8) + 4 for place, name in enumerate(names)})
+    return tops
+
+
+def _makers(batch: Batch) -> dict[str, str]:
+    """The run that made each lot, as far as it stands in the batch's ancestry."""
+    return {edge.into_lot: edge.run for edge in batch.edges}
+
+
+def _fold(batch: Batch) -> dict[str, str]:
+    """Name of the box of each run, from the bottles backwards: runs that fed the same boxes go together."""
+    makers = _makers(batch)
+    fed = defaultdict(set)
+    for edge in batch.edges:
+        if edge.lot in makers:
+            fed[makers[edge.lot]].add(edge.run)
+    box_of_run: dict[str, str] = {}
+    for stage in reversed(batch.stages):
+        groups = defaultdict(list)
+        for run in stage.runs:
+            groups[frozenset(box_of_run.get(target, target) for target in fed[run.run])].append(run.run)
+        boxes = [part for runs in groups.values() for part in ([runs] if len(runs) >= FOLD_FROM else [[run] for run in runs])]
+        if len(boxes) > MOST_BOXES:
+            boxes = [[run.run for run in stage.runs]]
+        for runs in boxes:
+            box_of_run.update(dict.fromkeys(runs, f"{stage.name}: {runs[0]}"))
+    return box_of_run
+
+
+def _run_box(batch: Batch, stage: Stage, runs: list[str], column: int) -> Box:
+    alcohol = [stage.balances[run].hearts_l for run in runs if run in stage.balances]
+    alcohol += [stage.ferments[run].alcohol_l for run in runs if run in stage.ferments]
+    known = [value for value in alcohol if value is not None]
+    made = sorted({edge.into_lot for edge in batch.edges if edge.run in runs})
+    if len(runs) == 1:
+        title, second = runs[0], made[0] if len(made) == 1 else f"{plural(len(made), 'lot')} made"
+    else:
+        title, second = f"{len(runs)} {stage.name} runs", f"{min(runs)} … {max(runs)}"
+    return Box(column, title, (second, *([figures.stated(sum(known), None, "LPA")] if known else [])))
+
+
+def _received(batch: Batch, box_of_run: dict[str, str]) -> dict[str, tuple[str, str, list, bool]]:
+    """Lots that no run of the ancestry made, by the stage that took them and their material."""
+    makers = _makers(batch)
+    groups: dict[str, tuple[str, str, list, bool]] = {}
+    for edge in batch.edges:
+        if edge.lot in makers or edge.run not in box_of_run:
+            continue
+        lot = batch.lots.get(edge.lot)
+        unknown = lot is None or lot.origin == "unknown"
+        material = "unknown lot" if unknown else (lot.material or "received lot")
+        name = f"received for {edge.stage}: {material}" + (f" {edge.lot}" if unknown else "")
+        groups.setdefault(name, (edge.stage, material, [], unknown))[2].append(edge)
+    return groups

@@ -1,0 +1,127 @@
+"""Templates to HTML, HTML to PDF: the same input gives the same bytes, and nothing is fetched.
+
+The only files that a page can ask for are the bundled faces (url(bundled:NAME)); every other address is refused.
+No clock is read: the dates in the metadata are those that the caller hands in, the identifier is the content's hash.
+"""
+
+import contextlib
+import errno
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterator
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+from pipeline.errors import GaugebookError
+from reports import figures, fonts, wording
+
+_TEMPLATES = Path(__file__).parent / "templates"
+_SCHEME = "bundled:"
+_EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
+
+
+class BundledOnly(URLFetcher):
+    """Hands out the bundled faces and refuses everything else, local files too."""
+
+    def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+        name = url.removeprefix(_SCHEME)
+        if not url.startswith(_SCHEME) or name not in fonts.FILES:
+            raise ValueError(f"a page may not fetch {url[:80]}")
+        return URLFetcherResponse(url, fonts.FILES[name].read_bytes())
+
+
+def html(template: str, zone: str, **context: Any) -> str:
+    """A template filled in; times are shown in `zone`, text from files is made fit to print and escaped."""
+    page = _environment().get_template(template)
+    return page.render(zone=zone, **context)
+
+
+def pdf(page: str, dated: datetime) -> bytes:
+    """The page as PDF/A-3u with tags, dated in its metadata."""
+    stamp = f'<meta name="dcterms.created" content="{dated:%Y-%m-%dT%H:%M:%S}Z">'
+    page = page.replace("<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1)
+    style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8")
+    digest = hashlib.sha256((style + page).encode()).digest()[:16]
+    faces, fetcher = FontConfiguration(), BundledOnly()
+    with _fixed_epoch():
+        sheet = CSS(string=style, font_config=faces, url_fetcher=fetcher, base_url=_SCHEME)
+        made = HTML(string=page, url_fetcher=fetcher, base_url=_SCHEME).write_pdf(
+            stylesheets=[sheet], font_config=faces, pdf_variant="pdf/a-3u", pdf_tags=True, pdf_identifier=digest
+        )
+    return bytes(made)
+
+
+def write(folder: Path, name: str, content: bytes) -> Path:
+    """Write a document whole or not at all: to a temporary file beside it, then renamed.
+
+    Raises
+    ------
+    GaugebookError
+        If the folder or the file cannot be written, or the disk is full; an older document stays as it was.
+    """
+    target = folder / name
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        descriptor, temporary = tempfile.mkstemp(dir=folder, prefix=f".{name}.")
+        try:
+            with os.fdopen(descriptor, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(temporary).chmod(0o644)
+            Path(temporary).replace(target)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise GaugebookError(
+                f'The disk under "{folder}" is full: "{name}" was not written. Make room and give the command again.'
+            ) from error
+        raise GaugebookError(f'"{target}" cannot be written: {error.strerror}.') from error
+    return target
+
+
+def file_name(code: str) -> str:
+    """A batch's name as a safe file name; where characters had to go, a short hash keeps two batches apart."""
+    safe = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "_" for c in code)[:80].lstrip(".") or "_"
+    return safe if safe == code else f"{safe}-{hashlib.sha256(code.encode()).hexdigest()[:8]}"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        undefined=StrictUndefined,
+        autoescape=True,
+        finalize=wording.printable,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        stated=figures.stated, percent=figures.percent, number=figures.number, moment=figures.moment, day=figures.day,
+        unit=wording.unit, words=wording.spaced, uncertainty=figures.uncertainty,
+    )  # fmt: skip
+    environment.globals.update(hours=figures.hours, plural=wording.plural)
+    return environment
+
+
+@contextlib.contextmanager
+def _fixed_epoch() -> Iterator[None]:
+    before = os.environ.get(_EPOCH)
+    os.environ[_EPOCH] = "0"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[_EPOCH]
+        else:
+            os.environ[_EPOCH] = before

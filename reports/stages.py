@@ -1,0 +1,224 @@
+"""The stages of a batch as the dossier tells them: a sentence, what went in and out, the curves."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from reports import charts, figures
+from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Run, Stage
+from reports.wording import listed, plural
+
+EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
+SMALL_ON_A_PAGE = 24
+
+# What the parts out of a run are called together; the same grouping as in the balances.
+TITLES = {
+    "mash": "Mash", "ferment": "Ferment", "strip": "Strip", "rectify": "Rectify", "botanical": "Botanical run",
+    "steep": "Steep", "filter": "Filter", "blend": "Blend", "reduce": "Reduce", "bottle": "Bottle",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A drawing with the caption that says what it shows."""
+
+    svg: Markup
+    caption: str
+
+
+@dataclass(frozen=True)
+class PartSum:
+    """All gauges of one part of a stage, taken together."""
+
+    direction: str
+    part: str
+    lots: int
+    mass_kg: float | None
+    volume_l: float | None
+    u_volume_l: float | None
+    alcohol_l: float | None
+    u_alcohol_l: float | None
+    not_computed: int
+
+    @property
+    def strength_pct_vol(self) -> float | None:
+        return 100 * self.alcohol_l / self.volume_l if self.alcohol_l and self.volume_l else None
+
+
+@dataclass(frozen=True)
+class StageView:
+    stage: Stage
+    title: str
+    sentence: str
+    total: Balance | None
+    every_gauge: tuple[Gauge, ...]
+    sums: tuple[PartSum, ...]
+    charts: tuple[Chart, ...]
+    no_chart: str
+    flags: tuple[Flag, ...]
+
+
+def stage_views(batch: Batch) -> tuple[StageView, ...]:
+    """Each stage of the chain in order."""
+    return tuple(_view(batch, stage) for stage in batch.stages)
+
+
+def _view(batch: Batch, stage: Stage) -> StageView:
+    total = balance_of(stage.balances.values(), stage.name)
+    curves, why_none = _charts(batch, stage)
+    runs = {run.run for run in stage.runs}
+    return StageView(
+        stage=stage,
+        title=TITLES[stage.name],
+        sentence=_sentence(stage, total, batch.house.time_zone),
+        total=total,
+        every_gauge=stage.gauges if len(stage.runs) <= EACH_GAUGE else (),
+        sums=_sums(stage.gauges),
+        charts=curves,
+        no_chart=why_none,
+        flags=tuple(flag for flag in batch.flags if flag.run in runs),
+    )
+
+
+def balance_of(balances: Iterable[Balance], name: str) -> Balance | None:
+    """Several runs as one balance: sums, ratios of sums, uncertainties of the runs taken as independent."""
+    rows = list(balances)
+    if len(rows) == 0:
+        return None
+    if len(rows) == 1:
+        return rows[0]
+
+    def total(field: str) -> float | None:
+        values = [value for row in rows if (value := getattr(row, field)) is not None]
+        return sum(values) if values else None
+
+    def u_total(field: str) -> float | None:
+        values = [value for row in rows if (value := getattr(row, field)) is not None]
+        return sum(value * value for value in values) ** 0.5 if values else None
+
+    charge, hearts, out = total("alcohol_in_l"), total("hearts_l"), total("alcohol_out_l")
+    u_in, u_out = u_total("u_alcohol_in_l"), u_total("u_alcohol_out_l")
+    closure = out / charge if out is not None and charge else None
+    recovery = hearts / charge if hearts is not None and charge else None
+
+    def u_weighted(field: str) -> float | None:
+        """Of a ratio of sums: each run's own, weighted by its charge."""
+        if not charge:
+            return None
+        return sum((row.alcohol_in_l * (getattr(row, field) or 0.0)) ** 2 for row in rows if row.alcohol_in_l) ** 0.5 / charge
+
+    return Balance(
+        run=name,
+        alcohol_in_l=charge, u_alcohol_in_l=u_in, alcohol_out_l=out, u_alcohol_out_l=u_out,
+        heads_l=total("heads_l"), hearts_l=hearts, tails_l=total("tails_l"), spent_l=total("spent_l"),
+        loss_l=total("loss_l"), u_loss_l=u_total("u_loss_l"), recovery=recovery, u_recovery=u_weighted("u_recovery"),
+        closure=closure, u_closure=u_weighted("u_closure"), volume_in_l=total("volume_in_l"),
+        volume_out_l=total("volume_out_l"), hearts_strength_pct_vol=None,
+        parts_not_computed=sum(row.parts_not_computed or 0 for row in rows),
+    )  # fmt: skip
+
+
+def _sums(gauges: tuple[Gauge, ...]) -> tuple[PartSum, ...]:
+    keys = dict.fromkeys((gauge.direction, gauge.part) for gauge in sorted(gauges, key=lambda g: g.direction))
+    return tuple(_part_sum(key, [g for g in gauges if (g.direction, g.part) == key]) for key in keys)
+
+
+def _part_sum(key: tuple[str, str], gauges: list[Gauge]) -> PartSum:
+    def total(field: str, power: int = 1) -> float | None:
+        values = [value for gauge in gauges if (value := getattr(gauge, field)) is not None]
+        return sum(value**power for value in values) ** (1 / power) if values else None
+
+    return PartSum(
+        *key,
+        lots=len({gauge.lot for gauge in gauges}),
+        mass_kg=total("mass_kg"),
+        volume_l=total("volume_l"),
+        u_volume_l=total("u_volume_l", 2),
+        alcohol_l=total("alcohol_l"),
+        u_alcohol_l=total("u_alcohol_l", 2),
+        not_computed=sum(gauge.not_computed is not None for gauge in gauges),
+    )
+
+
+def _sentence(stage: Stage, total: Balance | None, zone: str) -> str:
+    ended = [run.ended_at for run in stage.runs if run.ended_at]
+    span = _span(stage.runs[0].started_at, max(ended) if ended else None, zone)
+    on = listed(sorted({run.equipment for run in stage.runs}))
+    opening = f"{plural(len(stage.runs), 'run')} on {on}, {span}"
+    if stage.name == "ferment" and stage.ferments:
+        return f"{opening}. {_fermented(stage)}"
+    if total is None or total.alcohol_in_l is None:
+        return f"{opening}."
+    charged = figures.stated(total.alcohol_in_l, total.u_alcohol_in_l, "LPA")
+    hearts = figures.stated(total.hearts_l, None, "LPA")
+    share = figures.percent(total.recovery, total.u_recovery)
+    kept = "hearts" if stage.name in STILL_STAGES else "product"
+    return f"{opening}: {charged} went in and {hearts} came out as {kept}, a recovery of {share}."
+
+
+def _fermented(stage: Stage) -> str:
+    rows = [row for row in stage.ferments.values() if row.alcohol_l is not None and row.grain_kg]
+    if not rows:
+        return "No yield could be computed."
+    alcohol, grain = sum(row.alcohol_l or 0 for row in rows), sum(row.grain_kg or 0 for row in rows)
+    u = sum((row.u_alcohol_l or 0) ** 2 for row in rows) ** 0.5
+    tonnes = grain / 1000
+    return (
+        f"{figures.stated(alcohol, u, 'LPA')} were formed from {figures.stated(grain, None, 'kg')} of grain or fruit, "
+        f"{figures.stated(alcohol / tonnes, u / tonnes, 'LPA per tonne')}."
+    )
+
+
+def _span(start: datetime, end: datetime | None, zone: str) -> str:
+    first, last = figures.day(start, zone), figures.day(end, zone)
+    if end is None:
+        return f"from {first}, not ended"
+    return f"on {first}" if first == last else f"{first} to {last}"
+
+
+def _charts(batch: Batch, stage: Stage) -> tuple[tuple[Chart, ...], str]:
+    if stage.name not in STILL_STAGES:
+        return (), ""
+    logged = [(run, stage.curves[run.run]) for run in stage.runs if run.run in stage.curves]
+    silent = [run.run for run in stage.runs if run.run not in stage.curves]
+    why = f"No log readings are on record for {plural(len(silent), 'run')}: {listed(silent)}." if silent else ""
+    if stage.name == "strip" and len(logged) > EACH_GAUGE:
+        return _small_multiples(logged, batch.house.time_zone), why
+    return tuple(_full(run, curve, batch.house.time_zone) for run, curve in logged), why
+
+
+def _full(run: Run, curve: charts.Curve, zone: str) -> Chart:
+    cuts = (
+        f"Grey band: hearts by the run sheet, {figures.moment(run.hearts_from, zone)} to {figures.moment(run.hearts_to, zone)}."
+        if run.hearts_from and run.hearts_to
+        else "No cuts are on the run sheet."
+    )
+    return Chart(
+        charts.run_curve(run, curve),
+        f"Run {run.run} on {run.equipment}, from {figures.moment(run.started_at, zone)}: temperatures [°C], strength shown by "
+        f"the alcoholmeter in the parrot, uncorrected [% vol], and distillate flow [L/h], where logged. {cuts} "
+        f"{curve.points:,} readings.",
+    )
+
+
+def _small_multiples(logged: list[tuple[Run, charts.Curve]], zone: str) -> tuple[Chart, ...]:
+    shown = (
+        (charts.PARROT, "% vol", "strength shown by the alcoholmeter in the parrot, uncorrected [% vol]"),
+        (charts.FLOW, "L/h", "distillate flow [L/h]"),
+        ("vapour_temperature_c", "°C", "vapour temperature [°C]"),
+    )
+    tag, unit, words = next(
+        (item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1]
+    )
+    made = []
+    for start in range(0, len(logged), SMALL_ON_A_PAGE):
+        part = logged[start : start + SMALL_ON_A_PAGE]
+        points = sum(curve.points for _, curve in part)
+        caption = (
+            f"{plural(len(part), 'run')}, {part[0][0].run} to {part[-1][0].run}: {words} against hours after the start, all on "
+            f"the same scales. Grey band: hearts by the run sheet. {points:,} readings of all tags."
+        )
+        made.append(Chart(charts.small_curves(part, tag, unit), caption))
+    return tuple(made)
