@@ -50,8 +50,9 @@ def in_range(value: ArrayLike, low: ArrayLike, high: ArrayLike, name: str, unit:
     array([20., nan])
     """
     x, lowest, highest = (np.asarray(a, dtype=float) for a in (value, low, high))
-    slack = _ROUNDING * np.maximum(1.0, np.abs(highest))
-    inside = (x >= lowest - slack) & (x <= highest + slack)
+    least = lowest - _ROUNDING * np.maximum(1.0, np.abs(lowest))
+    most = highest + _ROUNDING * np.maximum(1.0, np.abs(highest))
+    inside = (x >= least) & (x <= most) & np.isfinite(x)
     if inside.ndim == 0 and not inside:
         shown = "not a number" if np.isnan(x) else f"{x:.10g} {unit}"
         limits = f"{lowest:.8g} or more" if np.isinf(highest) else f"{lowest:.8g} to {highest:.8g}"
