@@ -40,7 +40,8 @@ def drifts(recoveries: pl.DataFrame) -> pl.DataFrame:
             runs_low = low[1] - low[0]
             note = f"first {BASELINE} runs: mean {limits.centre:.3f}, lower limit {limits.lower:.3f}"
             if runs_low:
-                names, mean = runs["run"][low[0] : low[1]], runs["recovery"][low[0] : low[1]].mean()
+                names: list[str] = runs["run"].to_list()[low[0] : low[1]]
+                mean = runs["recovery"][low[0] : low[1]].mean()
                 note += f"; runs {names[0]} to {names[-1]}: mean {mean:.3f}"
         rows.append({"record": f"still {still}", "equipment": still, "runs_low": runs_low, "note": note})
     schema = {"record": pl.String, "equipment": pl.String, "runs_low": pl.Int64, "note": pl.String}

@@ -1,0 +1,138 @@
+"""A book of a small house, made by hand: no files, no pipeline, only rows that a test puts there."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+import pytest
+
+from checks.limits import read_limits
+from checks.rulebook import Rule, read_rulebook
+from checks.subjects import columns_of, subject_frames
+from pipeline.database import Book, open_book
+from pipeline.settings import parse_house
+
+SCHEMAS = ("received", "landed", "typed", "derived")
+PIPELINE = Path(__file__).parents[2] / "pipeline"
+HOUSE = """
+[house]
+name = "A small house, made up"
+time_zone = "UTC"
+site_pressure_kpa = 101.325
+
+[[stills]]
+code = "S1"
+name = "Strip still"
+capacity_l = 2800.0
+log_interval_s = 60
+
+[[people]]
+code = "AQ"
+role = "distiller"
+
+[[instruments]]
+code = "HYD-1"
+kind = "alcoholmeter"
+name = "Alcoholmeter"
+u = 0.15
+unit = "pct_vol"
+
+[[recipes]]
+name = "gin"
+stage = "botanical"
+charge_strength_pct_vol = 50.0
+ingredients = [
+    { material = "juniper berry", g_per_lpa = 28.0, condition = "dried" },
+    { material = "lemon peel", g_per_lpa = 6.0, condition = "fresh" },
+]
+
+[[recipes]]
+name = "quince steep"
+stage = "steep"
+charge_strength_pct_vol = 60.0
+steep_days = 7.0
+
+[[products]]
+code = "VODKA"
+name = "Vodka"
+category = "vodka"
+jurisdiction = "EU"
+label_strength_pct_vol = 40.0
+nominal_ml = 700.0
+laboratory = ["strength", "methanol"]
+
+[[products]]
+code = "APPLE"
+name = "Apple spirit"
+category = "fruit spirit apple"
+jurisdiction = "EU"
+label_strength_pct_vol = 42.0
+nominal_ml = 500.0
+
+[[products]]
+code = "STEEP"
+name = "Quince steep"
+category = "spirit drink with fruit"
+jurisdiction = "EU"
+label_strength_pct_vol = 30.0
+nominal_ml = 500.0
+macerated = true
+"""
+
+Put = Callable[..., None]
+
+
+def make_book(book: Book, house: str = HOUSE) -> None:
+    """The pipeline's tables, empty, and the house profile."""
+    for schema in SCHEMAS:
+        book.run_file(PIPELINE / schema / "schema.sql")
+    book.execute("INSERT INTO received.houses VALUES (1, 'made up', 'house.toml', ?)", [house])
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Book]:
+    """An open book of the small house without any record."""
+    with open_book(tmp_path / "book", writing=True) as opened:
+        make_book(opened)
+        yield opened
+
+
+@pytest.fixture
+def put(book: Book) -> Put:
+    """Put rows into a table: put("typed.runs", run="R1", ...); times are texts, columns left out stay NULL."""
+    return lambda table, **row: put_row(book, table, **row)
+
+
+def put_row(book: Book, table: str, **row: Any) -> None:
+    """One row; source_id and line are 1 where the table needs them and the test says nothing."""
+    if table.startswith("typed."):
+        row = {"source_id": 1, "line": 1} | row
+    names = ", ".join(row)
+    marks = ", ".join("?" for _ in row)
+    book.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", list(row.values()))
+
+
+def frames_of(book: Book, house: str = HOUSE) -> dict[str, pl.DataFrame]:
+    """Every subject's frame of the book."""
+    return subject_frames(book, parse_house(house, "house.toml"), read_limits())
+
+
+@pytest.fixture
+def frames(book: Book) -> Callable[[], dict[str, pl.DataFrame]]:
+    """The subjects' frames of the book as it stands when called."""
+    return lambda: frames_of(book)
+
+
+@pytest.fixture(scope="session")
+def empty_frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
+    """Every subject's frame of a book without records: its columns and their types."""
+    with open_book(tmp_path_factory.mktemp("empty"), writing=True) as opened:
+        make_book(opened)
+        return frames_of(opened)
+
+
+@pytest.fixture(scope="session")
+def rules(empty_frames: dict[str, pl.DataFrame]) -> dict[str, Rule]:
+    """The rule book as it ships, by id."""
+    return {rule.id: rule for rule in read_rulebook(columns_of(empty_frames))}
