@@ -79,8 +79,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         batch_yield=yields[0] if yields else None,
         files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
         places={
-            place.source_id: place
-            for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
+            place.source_id: place for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
         },
     )
 

@@ -81,7 +81,9 @@ def _balance_rows(batch: Batch) -> tuple[BalanceRow, ...]:
         title = f"{TITLES[stage.name]}, {len(stage.balances)} runs" if several else f"{TITLES[stage.name]}, {total.run}"
         rows.append(BalanceRow("stage", title, total))
         if several:
-            rows += [BalanceRow("run", run.run, stage.balances[run.run]) for run in stage.runs if run.run in stage.balances]
+            rows += [
+                BalanceRow("run", run.run, stage.balances[run.run]) for run in stage.runs if run.run in stage.balances
+            ]
     return tuple(rows)
 
 

@@ -30,13 +30,17 @@ class Drawing:
         self.width, self.height, self.title = width, height, title
         self._marks: list[str] = []
 
-    def line(self, x1: float, y1: float, x2: float, y2: float, *, ink: str = INK, weight: float = 0.5, dash: str = "") -> None:
+    def line(
+        self, x1: float, y1: float, x2: float, y2: float, *, ink: str = INK, weight: float = 0.5, dash: str = ""
+    ) -> None:
         dashes = f' stroke-dasharray="{dash}"' if dash else ""
         self._marks.append(
             f'<path d="M{_n(x1)},{_n(y1)}L{_n(x2)},{_n(y2)}" fill="none" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
         )
 
-    def path(self, points: Iterable[tuple[float, float]], *, ink: str = INK, weight: float = 0.8, dash: str = "") -> None:
+    def path(
+        self, points: Iterable[tuple[float, float]], *, ink: str = INK, weight: float = 0.8, dash: str = ""
+    ) -> None:
         """A line through the points; a point that is no number interrupts it."""
         commands, pen_up = [], True
         for x, y in points:
@@ -69,9 +73,7 @@ class Drawing:
     def mark(self, shape: str, x: float, y: float, size: float = 2.0, *, hollow: bool = False, ink: str = INK) -> None:
         """A marker: dot, square, diamond or triangle; size is half its width [pt]."""
         paint = f'fill="white" stroke="{ink}" stroke-width="{_n(0.8 / size)}"' if hollow else f'fill="{ink}"'
-        self._marks.append(
-            f'<path transform="translate({_n(x)},{_n(y)}) scale({size})" d="{_SHAPES[shape]}" {paint}/>'
-        )
+        self._marks.append(f'<path transform="translate({_n(x)},{_n(y)}) scale({size})" d="{_SHAPES[shape]}" {paint}/>')
 
     def text(self, x: float, y: float, words: str, *, size: float = SMALL, anchor: str = "start", bold: bool = False,
              ink: str = INK, widest: float | None = None, turned: bool = False) -> None:  # fmt: skip
@@ -88,7 +90,9 @@ class Drawing:
 
     def svg(self) -> Markup:
         """The drawing as SVG, to be set inside a page."""
-        size = f'width="{_n(self.width)}pt" height="{_n(self.height)}pt" viewBox="0 0 {_n(self.width)} {_n(self.height)}"'
+        size = (
+            f'width="{_n(self.width)}pt" height="{_n(self.height)}pt" viewBox="0 0 {_n(self.width)} {_n(self.height)}"'
+        )
         label = escape(printable(self.title))
         return Markup(
             f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" aria-label="{label}">{"".join(self._marks)}</svg>'

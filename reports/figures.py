@@ -5,7 +5,7 @@ value is rounded to the same decimal place, half to even. GUM (JCGM 100) 7.2.2 t
 uncertainties and finds two digits enough; clause numbers from memory.
 """
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
 from zoneinfo import ZoneInfo
 
@@ -94,6 +94,11 @@ def moment(at: datetime | None, zone: str) -> str:
 def day(at: datetime | None, zone: str) -> str:
     """Date in the house's time zone."""
     return f"{_local(at, zone):%Y-%m-%d}" if at else MISSING
+
+
+def local_month(at: datetime, zone: str) -> date:
+    """First day of the month that a moment belongs to in the house's time zone."""
+    return _local(at, zone).date().replace(day=1)
 
 
 def hours(start: datetime | None, end: datetime | None) -> str:

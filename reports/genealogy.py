@@ -68,8 +68,13 @@ def genealogy_layout(batch: Batch) -> Layout:
     return Layout(boxes, links, ("received", *(stage.name for stage in batch.stages)))
 
 
-def genealogy_figure(layout: Layout, width: float = 728.0, height: float = 400.0) -> Markup:
+def genealogy_figure(layout: Layout, width: float = 728.0) -> Markup:
     """The layout as a drawing."""
+    most = max(
+        (sum(box.column == column for box in layout.boxes.values()) for column in range(len(layout.headings))),
+        default=1,
+    )
+    height = min(max(_HEAD + most * (_BOX + 26), 230.0), 400.0)
     drawing = Drawing(width, height, "Genealogy of the batch, from received lots to bottles")
     step = width / len(layout.headings)
     box_width = min(step - 16, 118.0)
@@ -87,7 +92,16 @@ def genealogy_figure(layout: Layout, width: float = 728.0, height: float = 400.0
 
 
 def _draw_box(drawing: Drawing, box: Box, x: float, y: float, width: float) -> None:
-    drawing.box(x, y, width, _BOX, fill="white", ink=INK, weight=1.6 if box.unknown else 0.6, dash="2,1.5" if box.received else "")
+    drawing.box(
+        x,
+        y,
+        width,
+        _BOX,
+        fill="white",
+        ink=INK,
+        weight=1.6 if box.unknown else 0.6,
+        dash="2,1.5" if box.received else "",
+    )
     if not box.received:
         drawing.line(x, y, x, y + _BOX, weight=2.2)
     drawing.text(x + 5, y + 11, box.title, size=7.5, bold=True, widest=width - 8)
@@ -128,7 +142,9 @@ def _fold(batch: Batch) -> dict[str, str]:
         groups = defaultdict(list)
         for run in stage.runs:
             groups[frozenset(box_of_run.get(target, target) for target in fed[run.run])].append(run.run)
-        boxes = [part for runs in groups.values() for part in ([runs] if len(runs) >= FOLD_FROM else [[run] for run in runs])]
+        boxes = [
+            part for runs in groups.values() for part in ([runs] if len(runs) >= FOLD_FROM else [[run] for run in runs])
+        ]
         if len(boxes) > MOST_BOXES:
             boxes = [[run.run for run in stage.runs]]
         for runs in boxes:

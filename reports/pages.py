@@ -47,7 +47,9 @@ def html(template: str, zone: str, **context: Any) -> str:
 def pdf(page: str, dated: datetime) -> bytes:
     """The page as PDF/A-3u with tags, dated in its metadata."""
     stamp = f'<meta name="dcterms.created" content="{dated:%Y-%m-%dT%H:%M:%S}Z">'
-    page = page.replace("<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1)
+    page = page.replace(
+        "<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1
+    )
     style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8")
     digest = hashlib.sha256((style + page).encode()).digest()[:16]
     faces, fetcher = FontConfiguration(), BundledOnly()
@@ -108,7 +110,7 @@ def _environment() -> Environment:
     )
     environment.filters.update(
         stated=figures.stated, percent=figures.percent, number=figures.number, moment=figures.moment, day=figures.day,
-        unit=wording.unit, words=wording.spaced, uncertainty=figures.uncertainty,
+        unit=wording.unit, words=wording.spaced, uncertainty=figures.uncertainty, unbroken=wording.unbroken,
     )  # fmt: skip
     environment.globals.update(hours=figures.hours, plural=wording.plural)
     return environment

@@ -107,7 +107,10 @@ def balance_of(balances: Iterable[Balance], name: str) -> Balance | None:
         """Of a ratio of sums: each run's own, weighted by its charge."""
         if not charge:
             return None
-        return sum((row.alcohol_in_l * (getattr(row, field) or 0.0)) ** 2 for row in rows if row.alcohol_in_l) ** 0.5 / charge
+        return (
+            sum((row.alcohol_in_l * (getattr(row, field) or 0.0)) ** 2 for row in rows if row.alcohol_in_l) ** 0.5
+            / charge
+        )
 
     return Balance(
         run=name,
@@ -209,9 +212,7 @@ def _small_multiples(logged: list[tuple[Run, charts.Curve]], zone: str) -> tuple
         (charts.FLOW, "L/h", "distillate flow [L/h]"),
         ("vapour_temperature_c", "°C", "vapour temperature [°C]"),
     )
-    tag, unit, words = next(
-        (item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1]
-    )
+    tag, unit, words = next((item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1])
     made = []
     for start in range(0, len(logged), SMALL_ON_A_PAGE):
         part = logged[start : start + SMALL_ON_A_PAGE]

@@ -20,12 +20,16 @@ def verdict(batch: Batch) -> Verdict:
     standing = batch.standing
     if standing is None:
         return Verdict(
-            "unknown", "Cannot be said yet", 'The rules have not been applied to this batch: give the command "check" first.'
+            "unknown",
+            "Cannot be said yet",
+            'The rules have not been applied to this batch: give the command "check" first.',
         )
     stops, explain = standing.stops_release, standing.needs_explanation
     rest = f"; {plural(standing.for_information, 'flag')} for information" if standing.for_information else ""
     if standing.standing == "stopped":
-        also = f", and {plural(explain, 'flag')} {'needs' if explain == 1 else 'need'} an explanation" if explain else ""
+        also = (
+            f", and {plural(explain, 'flag')} {'needs' if explain == 1 else 'need'} an explanation" if explain else ""
+        )
         stop = "stops" if stops == 1 else "stop"
         return Verdict("stopped", "May not go", f"{plural(stops, 'flag')} {stop} the release{also}{rest}.".capitalize())
     if standing.standing == "to explain":

@@ -9,10 +9,11 @@ import re
 import unicodedata
 from typing import Any
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from reports import fonts
 
+_FIGURE = re.compile(r"−?\d[\d,.]*(?: ± [\d,.]+)?(?: (?:%|LPA|L|kg|°C|mL)(?![\w]))?")
 _LONG_WORD = re.compile(r"\S{41,}")
 LONGEST = 400  # characters of one text that are printed; the book holds the rest
 
@@ -40,6 +41,12 @@ def _character(character: str) -> str:
     if ord(character) not in fonts.drawable() or unicodedata.category(character) in ("Cc", "Cf"):
         return f"[U+{ord(character):04X}]"
     return character
+
+
+def unbroken(sentence: str) -> Markup:
+    """A sentence whose figures keep their uncertainty and unit on the same line."""
+    held = _FIGURE.sub(lambda figure: f'<span class="nb">{figure[0]}</span>', str(escape(printable(sentence))))
+    return Markup(held)
 
 
 def plural(number: int, one: str, many: str | None = None) -> str:

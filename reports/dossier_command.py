@@ -1,0 +1,66 @@
+"""gaugebook dossier: batch release dossiers as PDF."""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from reports.records import Batch
+
+WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
+
+
+@click.command("dossier")
+@click.argument("batches", metavar="BATCH…", nargs=-1)
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/dossiers"), show_default=True,
+    help="Folder that the PDFs go to.",
+)  # fmt: skip
+@click.option("--all", "all_batches", is_flag=True, help="Every batch in the book.")
+@click.pass_obj
+def dossier_command(book_folder: Path, batches: tuple[str, ...], out: Path, all_batches: bool) -> None:
+    """Write the release dossier of each BATCH as a PDF and print where it is."""
+    from pipeline.database import open_book
+    from pipeline.errors import UnknownRecord
+    from pipeline.flow import house_of
+    from reports.batch import batch_codes, gather_batch
+
+    if all_batches == bool(batches):
+        raise click.UsageError("Name one or more batches, or give --all; not both.")
+    with open_book(book_folder) as book:
+        house = house_of(book)
+        codes = batch_codes(book) if all_batches else list(dict.fromkeys(batches))
+        if not codes:
+            raise UnknownRecord("The book holds no bottled batch yet: receive a bottling record first.")
+        gathered = [gather_batch(book, house, code) for code in codes]
+    for path in _written(gathered, out):
+        click.echo(path)
+
+
+def write_dossier(batch: Batch, folder: Path) -> Path:
+    """Render one batch and write it whole or not at all; returns the file."""
+    from reports.dossier import dossier_pdf
+    from reports.pages import file_name, write
+
+    return write(folder, f"{file_name(batch.code)}.pdf", dossier_pdf(batch))
+
+
+def _written(batches: list[Batch], folder: Path) -> Iterator[Path]:
+    """Files as they are done, in the order of the batches; several are rendered in processes of their own."""
+    if len(batches) == 1:
+        yield write_dossier(batches[0], folder)
+        return
+    # Processes start afresh, since a copy of this one would share the libraries' locks and threads.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(min(WORKERS, len(batches)), mp_context=context) as pool:
+        try:
+            yield from pool.map(write_dossier, batches, [folder] * len(batches))
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
