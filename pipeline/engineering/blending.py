@@ -18,6 +18,8 @@ from pipeline.engineering.gauging import mass_from_volume, volume_at_20c
 from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from pipeline.engineering.strength import mass_fraction_from_volume_strength, volume_strength_from_mass_fraction
 
+_ROUNDING = 1e-12  # of mass fraction: a target that equals a strength but for rounding is that strength
+
 
 @dataclass(frozen=True)
 class Reduction:
@@ -109,11 +111,11 @@ def reduce(
     >>> round(made.water_l, 2), round(made.final_volume_l, 2), round(made.contraction_l, 2)
     (147.05, 240.0, 7.05)
     """
-    strong, weak = mass_fraction_from_volume_strength(strength_pct_vol), reducing_strength_pct_vol
-    weak, target = mass_fraction_from_volume_strength(weak), mass_fraction_from_volume_strength(target_pct_vol)
-    strong, weak, target = np.broadcast_arrays(strong, weak, target)
+    strong, weak, target = np.broadcast_arrays(
+        *map(mass_fraction_from_volume_strength, (strength_pct_vol, reducing_strength_pct_vol, target_pct_vol))
+    )
     too_strong = refuse(
-        target > strong,
+        target > strong + _ROUNDING,
         "the target is {} % vol but the spirit only {} % vol; a reducing liquid cannot raise it: "
         "choose a target at or below the spirit's strength",
         target_pct_vol,
@@ -128,8 +130,9 @@ def reduce(
     )
     spirit_l = np.asarray(volume_at_20c(volume_l, temperature_c, strength_pct_vol))
     spirit_kg = spirit_l * _density_at_20c(strength_pct_vol) / 1000.0
-    apart = np.where(target == strong, 1.0, target - weak)
-    water_kg = np.where(too_strong | too_weak, np.nan, spirit_kg * (strong - target) / apart)
+    down = np.maximum(strong - target, 0.0)
+    apart = np.where(too_strong | too_weak, np.nan, np.where(down == 0.0, 1.0, target - weak))
+    water_kg = spirit_kg * down / apart
     water_l = 1000.0 * water_kg / _density_at_20c(reducing_strength_pct_vol)
     final_l = 1000.0 * (spirit_kg + water_kg) / _density_at_20c(target_pct_vol)
     contraction = spirit_l + water_l - final_l
@@ -244,12 +247,10 @@ def blend_to_target(
     (100.0, 147.05)
     """
     a, b, target = np.broadcast_arrays(
-        mass_fraction_from_volume_strength(strength_a_pct_vol),
-        mass_fraction_from_volume_strength(strength_b_pct_vol),
-        mass_fraction_from_volume_strength(target_pct_vol),
+        *map(mass_fraction_from_volume_strength, (strength_a_pct_vol, strength_b_pct_vol, target_pct_vol))
     )
     outside = refuse(
-        (target > np.maximum(a, b)) | (target < np.minimum(a, b)) | (a == b),
+        (target > np.maximum(a, b) + _ROUNDING) | (target < np.minimum(a, b) - _ROUNDING) | (a == b),
         "spirits of {} and {} % vol cannot make {} % vol; expected two strengths that differ and a target between them",
         strength_a_pct_vol,
         strength_b_pct_vol,
@@ -257,7 +258,7 @@ def blend_to_target(
     )
     wanted_l = in_range(target_volume_l, 0.0, np.inf, "target volume", "L")
     wanted_kg = wanted_l * _density_at_20c(target_pct_vol) / 1000.0
-    share = (target - b) / np.where(outside, np.nan, a - b)
+    share = np.clip((target - b) / np.where(outside, np.nan, a - b), 0.0, 1.0)
     a_kg, b_kg = wanted_kg * share, wanted_kg * (1.0 - share)
     a_l = 1000.0 * a_kg / _density_at_20c(strength_a_pct_vol)
     b_l = 1000.0 * b_kg / _density_at_20c(strength_b_pct_vol)

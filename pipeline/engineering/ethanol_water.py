@@ -244,7 +244,7 @@ def density_in_air(density_kg_m3: ArrayLike) -> FloatOrArray:
     >>> round(density_in_air(948.05), 2)  # 40 % vol in the United Kingdom's tables: 946.99
     946.99
     """
-    rho = in_range(density_kg_m3, 1e-9, np.inf, "density", "kg/m3")
+    rho = in_range(density_kg_m3, 1e-6, np.inf, "density", "kg/m3")
     return as_given((rho - AIR_DENSITY_KG_M3) / (1.0 - AIR_DENSITY_KG_M3 / WEIGHTS_DENSITY_KG_M3))
 
 
@@ -275,7 +275,7 @@ def density_in_vacuo(density_in_air_kg_m3: ArrayLike) -> FloatOrArray:
     >>> round(density_in_vacuo(946.99), 2)
     948.05
     """
-    rho = in_range(density_in_air_kg_m3, 1e-9, np.inf, "density in air", "kg/m3")
+    rho = in_range(density_in_air_kg_m3, 1e-6, np.inf, "density in air", "kg/m3")
     return as_given(rho * (1.0 - AIR_DENSITY_KG_M3 / WEIGHTS_DENSITY_KG_M3) + AIR_DENSITY_KG_M3)
 
 

@@ -379,5 +379,5 @@ def fermentation_efficiency_pct(alcohol_l: ArrayLike, extract_kg: ArrayLike, sug
     90.9
     """
     alcohol = in_range(alcohol_l, 0.0, np.inf, "pure alcohol", "L")
-    extract = in_range(extract_kg, 1e-9, np.inf, "extract", "kg")
+    extract = in_range(extract_kg, 1e-6, np.inf, "extract", "kg")
     return as_given(100.0 * alcohol / theoretical_alcohol_l(extract, sugar))

@@ -107,7 +107,7 @@ def batch_distillation(
     >>> round(float(run.distillate_pct_vol[0])), round(float(run.collected_alcohol_l[-1]), 1)
     (49, 80.0)
     """
-    volume = float(in_range(charge_l, 1e-9, np.inf, "charge", "L"))
+    volume = float(in_range(charge_l, 1e-6, np.inf, "charge", "L"))
     strength = in_range(charge_pct_vol, 0.1, 90.0, "strength of the charge", "% vol")
     stages = int(in_range(ideal_stages, 1, 50, "number of ideal stages", "stages"))
     reflux = float(in_range(reflux_ratio, 0.0, 1e4, "reflux ratio", "mol/mol"))

@@ -174,6 +174,13 @@ def test_blends_of_columns_are_the_blends_of_their_rows() -> None:
     assert made.strength_pct_vol[1] == pytest.approx(blend([10.0, 20.0], [90.0, 0.0]).strength_pct_vol, rel=1e-12)
 
 
+def test_a_target_at_the_reducing_liquids_strength_is_marked() -> None:
+    """No amount of a liquid brings a spirit all the way down to it."""
+    made = reduce([100.0, 100.0], [60.0, 60.0], [30.0, 40.0], reducing_strength_pct_vol=30.0)
+
+    assert np.isnan(made.water_l).tolist() == [True, False]
+
+
 def test_reducing_nothing_gives_nothing() -> None:
     """No spirit takes no water, and its per cent of contraction is unknown."""
     made = reduce(0.0, 60.0, 40.0)

@@ -38,6 +38,6 @@ def test_a_single_result_is_a_plain_float() -> None:
 @pytest.mark.parametrize("value", [-1.0, -np.inf, np.inf, np.nan])
 def test_no_upper_limit_still_refuses_below_and_infinite(value: float) -> None:
     """A quantity that may be as large as it likes may not be negative, infinite or missing."""
-    with pytest.raises(ValueError, match="volume is .*; expected 0 or more L"):
+    with pytest.raises(ValueError, match=r"volume is .*; expected 0 or more L"):
         in_range(value, 0.0, np.inf, "volume", "L")
     assert np.isnan(in_range([value, 1.0], 0.0, np.inf, "volume", "L")).tolist() == [True, False]

@@ -1,0 +1,74 @@
+"""Apparent and true strength."""
+
+import hypothesis.strategies as st
+import numpy as np
+import pytest
+from hypothesis import given
+from reference import rows
+
+from pipeline.engineering.obscuration import (
+    EXTRACT_VOLUME_ML_PER_G,
+    apparent_strength,
+    expected_obscuration_pct_vol,
+    strength_on_record,
+)
+
+
+def test_a_true_strength_overrides_an_apparent_one() -> None:
+    """The distillate's strength counts and the difference is the obscuration."""
+    record = strength_on_record(39.2, 40.0)
+
+    assert record.strength_pct_vol == 40.0
+    assert record.obscuration_pct_vol == pytest.approx(0.8)
+    assert record.is_true is True
+
+
+def test_without_a_true_strength_the_obscuration_is_unknown() -> None:
+    """The apparent strength stands in and says that it does; unknown is not none."""
+    record = strength_on_record(39.2)
+
+    assert record.strength_pct_vol == 39.2
+    assert np.isnan(record.obscuration_pct_vol)
+    assert record.is_true is False
+
+
+def test_columns_are_decided_row_by_row() -> None:
+    """Each row takes its own true strength, or its apparent one, or is unknown."""
+    record = strength_on_record([39.2, 39.2, np.nan, np.nan, 39.2], [40.0, np.nan, 41.0, np.nan, 140.0])
+
+    np.testing.assert_array_equal(record.strength_pct_vol, [40.0, 39.2, 41.0, np.nan, np.nan])
+    assert record.is_true.tolist() == [True, False, True, False, True]
+
+
+def test_a_single_record_without_any_strength_is_refused() -> None:
+    """There is nothing to reckon with."""
+    with pytest.raises(ValueError, match="strength is not a number"):
+        strength_on_record(np.nan)
+
+
+def test_the_volume_of_sugar_is_that_of_the_density_table() -> None:
+    """Sucrose of 10 and 20 % mass takes up 0.618 mL a gram to 0.005 (density table, source in the file)."""
+    table = {float(r["sucrose_pct_mass"]): float(r["density_kg_m3"]) for r in rows("sucrose_density_20c.csv")}
+    for mass_pct in (10.0, 20.0):
+        grams = mass_pct / 100.0 * table[mass_pct]  # in a litre
+        volume_ml = 1000.0 - (table[mass_pct] - grams) / table[0.0] * 1000.0
+        assert volume_ml / grams == pytest.approx(EXTRACT_VOLUME_ML_PER_G, abs=0.005)
+
+
+@given(st.floats(15.0, 70.0), st.floats(0.1, 20.0))
+def test_extract_hides_alcohol(true: float, extract: float) -> None:
+    """The apparent strength is below the true one, and more extract hides more."""
+    assert apparent_strength(true, extract) < true
+    assert expected_obscuration_pct_vol(true, extract) < expected_obscuration_pct_vol(true, 1.5 * extract)
+
+
+def test_without_extract_nothing_is_hidden() -> None:
+    """Apparent is true when only ethanol and water are there."""
+    assert expected_obscuration_pct_vol(40.0, 0.0) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_syrup_is_no_spirit() -> None:
+    """Denser than water: refused alone, marked in a column."""
+    with pytest.raises(ValueError, match="no mixture"):
+        apparent_strength(20.0, 300.0)
+    assert np.isnan(apparent_strength([20.0, 20.0], [300.0, 5.0])).tolist() == [True, False]
