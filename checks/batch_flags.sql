@@ -22,13 +22,13 @@ INSERT INTO flagged.standings
 SELECT
     bottlings.batch, bottlings.product, bottlings.bottled_at,
     CASE
-        WHEN count_if(flags.severity = 'stops release') > 0 THEN 'stopped'
-        WHEN count_if(flags.severity = 'needs explanation') > 0 THEN 'to explain'
+        WHEN count(*) FILTER (flags.severity = 'stops release') > 0 THEN 'stopped'
+        WHEN count(*) FILTER (flags.severity = 'needs explanation') > 0 THEN 'to explain'
         ELSE 'clear'
     END,
-    count_if(flags.severity = 'stops release'),
-    count_if(flags.severity = 'needs explanation'),
-    count_if(flags.severity = 'for information')
+    count(*) FILTER (flags.severity = 'stops release'),
+    count(*) FILTER (flags.severity = 'needs explanation'),
+    count(*) FILTER (flags.severity = 'for information')
 FROM derived.bottlings
 LEFT JOIN flagged.batch_flags ON batch_flags.batch = bottlings.batch
 LEFT JOIN flagged.flags ON flags.flag = batch_flags.flag

@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import polars as pl
 
+    from checks.rulebook import Rule
     from checks.run import CheckSummary
     from pipeline.database import Book
 
@@ -94,6 +97,7 @@ def _print_flags(flags: pl.DataFrame) -> None:
     """What stops and what needs explaining flag by flag; what is for information by rule, with one example."""
     import polars as pl
     from rich.console import Console
+    from rich.markup import escape
     from rich.table import Column, Table
 
     console = Console()
@@ -104,14 +108,14 @@ def _print_flags(flags: pl.DataFrame) -> None:
             continue
         table = Table("Before", "What", *columns, title=f"{severity.capitalize()}: {len(rows)}")
         for row in rows.iter_rows(named=True):
-            table.add_row(_named(row["batches"]), row["message"], row["rule"], row["place"], row["flag"])
+            table.add_row(_named(row["batches"]), escape(row["message"]), row["rule"], row["place"], row["flag"])
         console.print(table)
     informed = flags.filter(pl.col("severity") == "for information")
     if informed.is_empty():
         return
     table = Table("Rule", "Flags", "For example", title=f"For information: {len(informed)}")
     for (rule,), rows in informed.group_by("rule", maintain_order=True):
-        table.add_row(str(rule), str(len(rows)), rows["message"][0])
+        table.add_row(str(rule), str(len(rows)), escape(rows["message"][0]))
     console.print(table)
 
 
@@ -138,16 +142,21 @@ def _print_summary(summary: CheckSummary) -> None:
         click.echo(f"Found nothing to look at: {', '.join(summary.rules_without_records)}.")
 
 
-def _print_rules(rules: Any) -> None:
+def _print_rules(rules: Sequence[Rule]) -> None:
     from rich.console import Console
+    from rich.markup import escape
     from rich.table import Column, Table
 
-    names = ("Rule", "Compares", "With", "Severity", "Reason", "Source")
-    table = Table(*(Column(name, overflow="fold") for name in names), title=f"{len(rules)} rules in force")
+    table = Table(Column("Rule", no_wrap=True), "Compares", "Why, and by which source", show_lines=True)
+    table.title = f"{len(rules)} rules in force"
     for rule in rules:
         unit = f" [{rule.unit}]" if rule.unit else ""
         source = rule.citation if rule.confirmed else f"{rule.citation} (to be confirmed)"
-        table.add_row(rule.id, rule.quantity + unit, rule.with_what, rule.severity, rule.reason, source)
+        table.add_row(
+            f"{rule.id}\n{rule.severity}",
+            escape(f"{rule.quantity}{unit}: {rule.with_what}"),
+            escape(f"{rule.reason}\n{source}"),
+        )
     Console().print(table)
 
 

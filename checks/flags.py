@@ -80,7 +80,8 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
     unit = f" {rule.unit}" if rule.unit else ""
     if answer == "not evaluated":
         missing = [in_words(column) for column in rule.compared if row[column] is None]
-        said = f"{rule.quantity} could not be judged, since {' and '.join(missing)} is not known"
+        verb = "is" if len(missing) == 1 else "are"
+        said = f"{rule.quantity} could not be judged, since {' and '.join(missing)} {verb} not known"
     elif rule.present:
         said = f"{rule.quantity} is missing" + (f" (found {value})" if value is not None and rule.shows else "")
     elif rule.spans:

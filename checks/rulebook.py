@@ -10,6 +10,7 @@ A rule compares one column of its subject's frame, in one of four ways:
 What is not there cannot be judged: it is "not evaluated", never "within", except under `present`, where it is out.
 """
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -99,10 +100,23 @@ class Rule:
         if self.equals:
             return f"equal to {self.equals.replace('_', ' ')}"
         named = {"possible": self.possible, "in range": self.in_range}
-        return "; ".join(f"{name} {span[0]} to {span[1]}" for name, span in named.items() if span)
+        return "; ".join(f"{name} {_in_words(*span)}" for name, span in named.items() if span)
 
     def severity_of(self, answer: str) -> str:
         return {"doubtful": self.doubtful, "not evaluated": self.not_evaluated}.get(answer, self.severity)
+
+
+def _in_words(low: float | str, high: float | str) -> str:
+    """A span as it is written.
+
+    Examples
+    --------
+    >>> _in_words(0.93, 1.0), _in_words(float("-inf"), "most + 2 u_value")
+    ('0.93 to 1.0', 'most + 2 u_value or less')
+    """
+    if low == -math.inf:
+        return f"{high} or less"
+    return f"{low} or more" if high == math.inf else f"{low} to {high}"
 
 
 def read_rulebook(

@@ -40,9 +40,9 @@ def drifts(recoveries: pl.DataFrame) -> pl.DataFrame:
             runs_low = low[1] - low[0]
             note = f"first {BASELINE} runs: mean {limits.centre:.3f}, lower limit {limits.lower:.3f}"
             if runs_low:
-                names: list[str] = runs["run"].to_list()[low[0] : low[1]]
-                mean = runs["recovery"][low[0] : low[1]].mean()
-                note += f"; runs {names[0]} to {names[-1]}: mean {mean:.3f}"
+                first, last = runs.item(low[0], "run"), runs.item(low[1] - 1, "run")
+                mean = np.mean(runs["recovery"].to_numpy()[low[0] : low[1]])
+                note += f"; runs {first} to {last}: mean {mean:.3f}"
         rows.append({"record": f"still {still}", "equipment": still, "runs_low": runs_low, "note": note})
     schema = {"record": pl.String, "equipment": pl.String, "runs_low": pl.Int64, "note": pl.String}
     return pl.DataFrame(rows, schema=schema)
@@ -81,6 +81,7 @@ def low_row(recoveries: Sequence[float]) -> tuple[int, int] | None:
         start = end - LENGTH + 1
         while end < len(series) and in_row[end]:
             end += 1
-        if start >= BASELINE and series[start:end].min() < limits.lower and end - start > longest[1] - longest[0]:
+        since = series[max(start, BASELINE) : end]  # a row may begin in the baseline, its evidence may not lie there
+        if len(since) and since.min() < limits.lower and end - start > longest[1] - longest[0]:
             longest = (start, end)
     return longest

@@ -48,7 +48,7 @@ def run_curve(run: Run, curve: Curve, width: float = 480.0) -> Markup:
 
 def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, unit: str, width: float = 480.0) -> Markup:
     """One small panel a run, all on the same scales, four in a row."""
-    columns = 4
+    columns = 3 if len(runs) in (5, 6, 9) else 4
     rows = math.ceil(len(runs) / columns)
     cell, tall = width / columns, 84.0
     drawing = Drawing(width, rows * tall, f"Logs of {len(runs)} runs")

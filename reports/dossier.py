@@ -5,12 +5,12 @@ Nothing is computed here that the book could hold; what is put together is put i
 
 from dataclasses import dataclass
 
+from pipeline.statistics.sensory import chance_of_at_least
 from reports import charts, figures, pages
 from reports.edition import rule_book_sha256, software_version
 from reports.genealogy import genealogy_figure, genealogy_layout
 from reports.records import Balance, Batch, Panel
 from reports.results import earlier_results, result_rows, shown
-from pipeline.statistics.sensory import chance_of_at_least
 from reports.stages import TITLES, Chart, balance_of, stage_views
 from reports.verdict import in_the_way, verdict
 

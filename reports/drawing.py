@@ -122,7 +122,8 @@ def scale_over(values: Sequence[float], start: float, end: float, room: float = 
     """A scale over the finite values with a little room on both sides."""
     finite = [value for value in values if math.isfinite(value)] or [0.0]
     least, most = min(finite), max(finite)
-    margin = (most - least) * room or abs(most) * 0.01 or 0.5
+    spread = most - least if most - least > 1e-9 * abs(most) else 0.0
+    margin = spread * room or abs(most) * 0.01 or 0.5
     return Scale(least - margin, most + margin, start, end)
 
 

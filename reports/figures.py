@@ -11,11 +11,12 @@ from zoneinfo import ZoneInfo
 
 COVERAGE = 2
 MISSING = "–"
+_NOISE = 1e-12  # a relative uncertainty below this is the rounding of floating point, not a measurement
 
 # Decimals of a value that comes without an uncertainty.
 DECIMALS = {
-    "% vol": 2, "LPA": 1, "L": 1, "kg": 1, "°C": 1, "mL": 1, "%": 1, "g/hL pa": 1, "L/t": 1, "h": 1,
-    "g/LPA": 2, "kg/m3": 1, "sg": 4, "": 3, "mg/L": 1, "g/L": 2, "pH": 2, "NTU": 2, "min": 0, "days": 1,
+    "% vol": 2, "LPA": 1, "L": 1, "kg": 1, "°C": 1, "mL": 1, "%": 1, "SG": 4, "kg/m³": 1, "g/hL pa": 1, "L/t": 1, "h": 1,
+    "g/LPA": 2, "kg/m3": 1, "sg": 4, "": 1, "mg/L": 1, "g/L": 2, "pH": 2, "NTU": 2, "min": 0, "days": 1,
 }  # fmt: skip
 
 
@@ -49,7 +50,7 @@ def stated(value: float | None, u: float | None = None, unit: str = "") -> str:
     """
     if not _is_number(value):
         return MISSING
-    if not _is_number(u) or u <= 0:
+    if not _is_number(u) or u <= _NOISE * abs(value):
         return _with_unit(number(value, DECIMALS.get(unit, 2)), unit)
     expanded, places = _two_digits(COVERAGE * u)
     return _with_unit(f"{_at(Decimal(repr(float(value))), places)} ± {_at(expanded, places)}", unit)

@@ -160,8 +160,15 @@ def _run_box(batch: Batch, stage: Stage, runs: list[str], column: int) -> Box:
     if len(runs) == 1:
         title, second = runs[0], made[0] if len(made) == 1 else f"{plural(len(made), 'lot')} made"
     else:
-        title, second = f"{len(runs)} {stage.name} runs", f"{min(runs)} … {max(runs)}"
+        title, second = f"{len(runs)} {stage.name} runs", _span(min(runs), max(runs))
     return Box(column, title, (second, *([figures.stated(sum(known), None, "LPA")] if known else [])))
+
+
+def _span(first: str, last: str) -> str:
+    """Two names with what they share told once: "STR-2609-04 … 10"."""
+    parts = first.split("-"), last.split("-")
+    shared = next((n for n, (a, b) in enumerate(zip(*parts, strict=False)) if a != b), len(parts[1]) - 1)
+    return f"{first} … {'-'.join(parts[1][shared:])}"
 
 
 def _received(batch: Batch, box_of_run: dict[str, str]) -> dict[str, tuple[str, str, list, bool]]:

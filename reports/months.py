@@ -18,7 +18,7 @@ from pipeline.statistics.ratios import ratio_of_sums
 from reports.figures import local_month
 
 _HERE = Path(__file__).parent
-FEWEST = 4  # runs; a shorter series is listed in the table and not charted
+FEWEST = 8  # runs; a shorter series stands in the table only, since limits from so few say little
 
 # Key of the measure: title, unit of its values, whether a fraction shown as per cent, what a run is charged with.
 MEASURES = {
@@ -65,6 +65,11 @@ class Series:
     points: tuple[Point, ...]
     limits: IndividualsLimits | None
     months: tuple[Month, ...]
+    together: bool = False  # runs of several stills
+
+    @property
+    def by_month(self) -> dict[date, Month]:
+        return {month.month: month for month in self.months}
 
     @property
     def baseline(self) -> int:
@@ -151,7 +156,7 @@ def _together(book: Book, measure: str, groups: dict[str, list[tuple]]) -> Serie
         Month(month, _times(factor, ratio), _times(factor, u), runs, left_out)
         for month, ratio, u, runs, left_out in book.frame(sql, [measure]).iter_rows()
     )
-    return Series(measure, "", f"{title}, all stills", unit, charged_with, points, None, months)
+    return Series(measure, "", f"{title}, all stills", unit, charged_with, points, None, months, together=True)
 
 
 def _times(factor: float, value: float | None) -> float | None:

@@ -22,6 +22,7 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
 from reports import figures, fonts, wording
+from reports.verdict import told
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _SCHEME = "bundled:"
@@ -110,7 +111,7 @@ def _environment() -> Environment:
     )
     environment.filters.update(
         stated=figures.stated, percent=figures.percent, number=figures.number, moment=figures.moment, day=figures.day,
-        unit=wording.unit, words=wording.spaced, uncertainty=figures.uncertainty, unbroken=wording.unbroken,
+        unit=wording.unit, words=wording.spaced, uncertainty=figures.uncertainty, unbroken=wording.unbroken, told=told,
     )  # fmt: skip
     environment.globals.update(hours=figures.hours, plural=wording.plural)
     return environment

@@ -33,10 +33,10 @@ def result_rows(batch: Batch) -> tuple[ResultRow, ...]:
     return (*rows, *missing)
 
 
-def earlier_results(batch: Batch) -> tuple[Result, ...]:
-    """Results on the lots that the bottled liquid came from."""
-    lots = set(batch.bottled_lots)
-    return tuple(result for result in batch.results if result.lot not in lots)
+def earlier_results(batch: Batch) -> tuple[tuple[str, tuple[Result, ...]], ...]:
+    """Results on the lots that the bottled liquid came from, lot by lot."""
+    lots = sorted({result.lot for result in batch.results} - set(batch.bottled_lots))
+    return tuple((lot, tuple(result for result in batch.results if result.lot == lot)) for lot in lots)
 
 
 def shown(result: Result) -> str:

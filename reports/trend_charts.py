@@ -12,7 +12,7 @@ _LEFT, _RIGHT = 42.0, 66.0
 _GROUP_SHAPES = (("dot", False), ("square", True), ("diamond", False), ("triangle", True))
 
 
-def individuals_chart(series: Series, zone: str, width: float = 728.0, height: float = 232.0) -> Markup:
+def individuals_chart(series: Series, zone: str, width: float = 728.0, height: float = 214.0) -> Markup:
     """Runs in order; limits where the series has them, else one shape a still."""
     drawing = Drawing(width, height, f"{series.title}, run by run")
     points, limits = series.points, series.limits
@@ -32,8 +32,8 @@ def individuals_chart(series: Series, zone: str, width: float = 728.0, height: f
         drawing.path(((x(n), y(point.value)) for n, point in enumerate(points)), ink=SOFT, weight=0.5)
     shapes = _shapes(points)
     for n, point in enumerate(points):
-        _point(drawing, point, x(n), y(point.value), shapes if limits is None else {})
-    if limits is None:
+        _point(drawing, point, x(n), y(point.value), shapes if series.together else {})
+    if series.together:
         _key(drawing, shapes, x.end + 10)
     return drawing.svg()
 

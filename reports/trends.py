@@ -9,7 +9,7 @@ from datetime import datetime
 from checks.stills import LENGTH
 from reports import figures, pages
 from reports.edition import rule_book_sha256, software_version
-from reports.months import Month, Point, Series, Trends
+from reports.months import FEWEST, Month, Point, Series, Trends
 from reports.stages import Chart
 from reports.trend_charts import individuals_chart, months_chart
 from reports.wording import plural
@@ -38,7 +38,7 @@ class TrendPage:
 
 def trends_html(trends: Trends) -> str:
     """The monthly trends as one HTML page with every drawing in it."""
-    made = [_page(series, trends.house.time_zone) for series in trends.series if len(series.points) > 1]
+    made = [_page(series, trends.house.time_zone) for series in trends.series if len(series.points) >= FEWEST]
     return pages.html(
         "trends.html.jinja",
         trends.house.time_zone,
@@ -47,6 +47,9 @@ def trends_html(trends: Trends) -> str:
         made=made,
         first=sorted(made, key=lambda page: not page.signal),
         signals=sum(page.signal for page in made),
+        short=[series for series in trends.series if len(series.points) < FEWEST],
+        calendar=sorted({month.month for series in trends.series for month in series.months}),
+        fewest=FEWEST,
         software=software_version(),
         rule_book=rule_book_sha256(),
     )
@@ -98,16 +101,20 @@ def _latest(series: Series) -> str:
     said = f"In {last.month:%Y-%m}, {plural(last.runs, 'run')} gave {figures.stated(last.value, last.u, series.unit)}"
     if series.limits is None:
         return f"{said}."
-    change = 100 * (last.value / series.limits.centre - 1)
+    points = series.unit == "%"  # a difference of percentages is said in points, not in per cent of per cent
+    change = last.value - series.limits.centre if points else 100 * (last.value / series.limits.centre - 1)
     than = f"the mean of the first {plural(series.baseline, 'run')}, {figures.number(series.limits.centre, 1)} {series.unit}"
     if abs(change) < 0.05:
         return f"{said}, the same as {than}."
-    return f"{said}, {figures.number(abs(change), 1)} % {'above' if change > 0 else 'below'} {than}."
+    by = f"{figures.number(abs(change), 1)} {'percentage points' if points else '%'}"
+    return f"{said}, {by} {'above' if change > 0 else 'below'} {than}."
 
 
 def _signals(series: Series, beyond: list[Point], rows: list[Row], zone: str) -> str:
-    if series.limits is None:
+    if series.together:
         return "Runs of several stills are not one process; limits are on the pages of each still."
+    if series.limits is None:
+        return f"{plural(len(series.points), 'run')} are too few for limits; they are drawn from {FEWEST} runs on."
     after = len(series.points) - series.baseline
     if after == 0:
         return "All runs are in the baseline, so nothing can be compared with it yet."
@@ -121,20 +128,29 @@ def _signals(series: Series, beyond: list[Point], rows: list[Row], zone: str) ->
             said.append(
                 f"{len(there)} of the {plural(after, 'run')} since {lie} {side} the {which} limit, first {first}"
             )
-    for row in rows:
-        span = f"{row.first.run} ({figures.day(row.first.ended_at, zone)}) to {row.last.run} ({figures.day(row.last.ended_at, zone)})"
-        said.append(
-            f"{row.runs} runs in a row lie {row.side} the mean, {span}, with a mean of {figures.number(row.mean, 1)} {series.unit}"
-        )
+    if rows:
+        said.append(_longest(rows, series.unit, zone))
     if not said:
         return f"None of the {plural(after, 'run')} since lies beyond the limits and no {LENGTH} in a row lie on one side of the mean."
     return f"{'; '.join(said)}."
 
 
+def _longest(rows: list[Row], unit: str, zone: str) -> str:
+    row = max(rows, key=lambda row: row.runs)
+    first, last = (f"{point.run} ({figures.day(point.ended_at, zone)})" for point in (row.first, row.last))
+    others = f", the longest of {len(rows)} such rows" if len(rows) > 1 else ""
+    return (
+        f"{row.runs} runs in a row lie {row.side} the mean{others}: from {first} to {last}, "
+        f"with a mean of {figures.number(row.mean, 1)} {unit}"
+    )
+
+
 def _runs_caption(series: Series) -> str:
-    shown = f"Run by run, in order of their ends: {series.title.lower()} [{series.unit}], {len(series.points)} runs."
-    if series.limits is None:
+    shown = f"Run by run, in order of their ends: {series.title} [{series.unit}], {len(series.points)} runs."
+    if series.together:
         return f"{shown} One shape a still. Ticks: first run of a month."
+    if series.limits is None:
+        return f"{shown} Too few for limits. Ticks: first run of a month."
     return (
         f"{shown} Open dots are the first {series.baseline} runs, on which mean and limits rest (mean ± 3 mean moving range / 1.128); "
         f"diamonds lie beyond a limit, triangles complete or continue {LENGTH} in a row on one side of the mean. Ticks: first run of a month."
@@ -146,5 +162,5 @@ def _months_caption(months: tuple[Month, ...]) -> str:
     without = f" {plural(left_out, 'run')} without a figure left out." if left_out else ""
     return (
         f"Month by month: ratios of sums, with ± U (two standard errors from the scatter between runs); the number of runs "
-        f"stands below, an open square has fewer than 3. {len(months)} months.{without}"
+        f"stands below, an open square has fewer than 3. {plural(len(months), 'month')}.{without}"
     )

@@ -42,6 +42,12 @@ def verdict(batch: Batch) -> Verdict:
     return Verdict("clear", "May go", f"Nothing stands in the way{rest}.")
 
 
+def told(flag: Flag) -> str:
+    """A flag in one line: its record, unless the message opens with it, and the message."""
+    opens_with_record = flag.message.lower().startswith(flag.record.lower())
+    return flag.message if opens_with_record else f"{flag.record}: {flag.message}"
+
+
 def in_the_way(batch: Batch) -> tuple[Flag, ...]:
     """Flags that stop the release or need an explanation, the graver first."""
     return tuple(flag for flag in batch.flags if flag.severity != "for information")

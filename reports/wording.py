@@ -18,14 +18,14 @@ _LONG_WORD = re.compile(r"\S{41,}")
 LONGEST = 400  # characters of one text that are printed; the book holds the rest
 
 
-def printable(value: Any) -> Any:
+def printable(value: Any, longest: int = LONGEST) -> Any:
     """The text fit to print; anything but plain text passes as it is."""
     if not isinstance(value, str) or isinstance(value, Markup):
         return value
     if value.isascii() and value.isprintable() and len(value) <= 40:
         return value
-    shown = _LONG_WORD.sub(_breakable, "".join(_character(character) for character in value[:LONGEST]))
-    if len(value) > LONGEST:
+    shown = _LONG_WORD.sub(_breakable, "".join(_character(character) for character in value[:longest]))
+    if len(value) > longest:
         return f"{shown} … [{len(value):,} characters; the book holds the rest]"
     return shown
 
@@ -44,8 +44,10 @@ def _character(character: str) -> str:
 
 
 def unbroken(sentence: str) -> Markup:
-    """A sentence whose figures keep their uncertainty and unit on the same line."""
-    held = _FIGURE.sub(lambda figure: f'<span class="nb">{figure[0]}</span>', str(escape(printable(sentence))))
+    """A sentence of our own: it may be long, and its figures keep uncertainty and unit on one line."""
+    held = _FIGURE.sub(
+        lambda figure: f'<span class="nb">{figure[0]}</span>', str(escape(printable(sentence, 5 * LONGEST)))
+    )
     return Markup(held)
 
 

@@ -8,7 +8,9 @@ WITH compared AS (
         greatest(0.5, 3 * sqrt(gauges.u_strength_pct_vol ** 2 + laboratory.u_value ** 2)) AS allowed_pct_vol
     FROM derived.gauges
     JOIN derived.laboratory ON laboratory.lot = gauges.lot AND laboratory.analyte = 'strength'
-    WHERE gauges.strength_pct_vol IS NOT NULL
+    JOIN derived.lots ON lots.lot = gauges.lot
+    -- what was drawn under the name of an overdrawn lot was not that lot alone, so its strength says nothing of it
+    WHERE gauges.strength_pct_vol IS NOT NULL AND NOT (gauges.direction = 'in' AND coalesce(lots.overdraw, 0) > 0)
 )
 SELECT
     'lot ' || lot AS record, lot,

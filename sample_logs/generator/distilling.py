@@ -1,6 +1,7 @@
 """Workings of the stills: strip, rectify, feints campaign, botanical run, second distillation of apples."""
 
 from datetime import datetime, timedelta
+from random import Random
 from typing import Any
 
 from . import faults, laboratory
@@ -8,7 +9,7 @@ from .chance import bounded, stream
 from .equilibrium import SITE_PRESSURE_KPA
 from .instruments import read_alcoholmeter, weigh
 from .logs import COOLING_MIN, Setting, still_log
-from .mixing import Liquid, water_to_reduce, water
+from .mixing import Liquid, water, water_to_reduce
 from .records import Gauge, Run
 from .still import Course, Policy, distil
 from .stillhouse import Stillhouse, near
@@ -29,7 +30,7 @@ def strip(house: Stillhouse, at: datetime, still: str, apples: bool = False) -> 
     reading = next(m.gauge.reading for m in house.book.movements if m.lot == wash_lot and m.direction == "out")
     house.book.movements[-1].gauge.reading = reading  # the laboratory's figure is carried over
     fall = faults.fall(still, started) if not apples else 0.0
-    hearts = bounded(rng, 0.955, 0.0065) - fall
+    hearts = bounded(rng, 0.955, 0.002 if fall else 0.0065) - fall
     lost = bounded(rng, 0.0130, 0.0025) + fall * faults.FALL_VAPOUR_SHARE
     policy = (
         Policy(1, 7.5, 60.0, 0.5, 1.0, 0.6, 0.006, hearts, lost, 0.004)
@@ -59,10 +60,12 @@ def _strip_faults(house: Stillhouse, entry: Run, hearts_lot: str, course: Course
         movement.gauge.reading_temperature_c = 20.0
         house.fault("strength read on a warm alcoholmeter, written down as if at 20 °C", "gauge-against-laboratory",
                     [hearts_lot], False, f"run sheet, hearts of {entry.run}: read at {WARM_C:.0f} °C")  # fmt: skip
+    if entry.equipment == "S2" and entry.started.date() == faults.REPAIRED:
+        entry.note = "new gasket on the condenser"
     if entry.started.date() == faults.LOG_HOUR:
         house.fault("a log one hour off after the clocks changed", "log-clock", [entry.run], False,
                     f"log of S1 for {entry.run}: its clock stayed on winter time")  # fmt: skip
-    if fall > 0.035:
+    if faults.is_clearly_low(fall):
         house.fault("slow fall of stripping recovery on one still over ten weeks", "strip-recovery", [entry.run], False,
                     f"run {entry.run} on S2: worn gasket, recovery lower by {fall:.3f}")  # fmt: skip
         if entry.started.date() == faults.FALL_TO:
@@ -149,13 +152,14 @@ def botanical(house: Stillhouse, at: datetime, cycle: int, product: str, charge:
     laboratory.strength(house, lot, course.hearts, _next_morning(entry.ended), 1)
     house.methanol[lot] = house.methanol[spirit_lot]
     lots.append(lot)
+    house.distillates[(cycle, product)] = lot
     if overlaps and charge == 0:
         house.free["G1"] = _five(entry.ended + timedelta(minutes=100))
         entry.ended = _five(house.free["G1"] + timedelta(minutes=20))
     elif overlaps:
         first = next(r.run for r in reversed(house.book.runs[:-1]) if r.equipment == "G1")
-        house.fault("two runs overlapping on one still", "still-overlap", [first, run], False,
-                    f"run sheet, {first}: its end was written down two hours late, after {run} began on G1")  # fmt: skip
+        house.fault("two runs overlapping on one still", "still-overlap", [run], False,
+                    f"run sheet, {first}: its end was written two hours late, after {run} began on G1")  # fmt: skip
     if wrong:
         house.fault("an unknown lot charged", "lot-unknown", [wrong], True,
                     f"run sheet, gauges of {run}: water charged under a lot that never came")  # fmt: skip
@@ -204,7 +208,7 @@ def redistil(house: Stillhouse, at: datetime, cycle: str, product: str, number: 
 
 
 def _work(
-    house: Stillhouse, run: str, stage: str, still: str, started: datetime, course: Course, rng: Any,
+    house: Stillhouse, run: str, stage: str, still: str, started: datetime, course: Course, rng: Random,
     product: str | None = None, recipe: str | None = None, cooling_min: int = COOLING_MIN, clock_error_min: int = 0,
     stuck: tuple[str, int] | None = None,
 ) -> Run:  # fmt: skip
@@ -222,7 +226,12 @@ def _work(
 
 
 def _parts(run: str, hearts_lot: str, course: Course) -> list[tuple[str, Liquid]]:
-    return [(f"{run}-H", course.heads), (hearts_lot, course.hearts), (f"{run}-T", course.tails), (f"{run}-S", course.spent)]
+    return [
+        (f"{run}-H", course.heads),
+        (hearts_lot, course.hearts),
+        (f"{run}-T", course.tails),
+        (f"{run}-S", course.spent),
+    ]
 
 
 def _lay_down_parts(house: Stillhouse, entry: Run, hearts_lot: str, course: Course, vessel: str) -> None:

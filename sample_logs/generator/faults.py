@@ -5,8 +5,9 @@ from datetime import date, datetime
 # Days on which something goes wrong; the workings ask for their own day.
 WARM_ALCOHOLMETER = date(2025, 11, 11)  # strip on S1: read at 27 °C, written down as if at 20 °C
 LOG_HOUR = date(2026, 3, 31)  # the logger of S1 missed the change to summer time
-FALL_FROM, FALL_TO = date(2026, 2, 6), date(2026, 4, 10)  # S2 loses vapour at a worn gasket
-FALL_RECOVERY = 0.075  # by the last run
+FALL_FROM, FALL_TO = date(2026, 3, 13), date(2026, 5, 22)  # S2 loses vapour at a worn gasket
+REPAIRED = date(2026, 5, 29)  # the next run on S2, with a new gasket
+FALL_RECOVERY = 0.08  # by the last run
 FALL_VAPOUR_SHARE = 0.45  # of it leaves as vapour; the rest is cut into the tails, whose strength falls with it
 POOR_MALT_FROM, POOR_MALT_TO = date(2026, 1, 12), date(2026, 1, 26)
 POOR_MALT_SHORT = 0.12  # of the certificate's extract
@@ -19,7 +20,7 @@ OVERLAP = 10
 STUCK_PROBE = (11, "column_temperature_c", 95)  # minutes
 MISSING_RESULT = (6, "methanol")
 TRANSPOSED_FROM = 8  # the first neutral spirit from here whose digits can be swapped
-LABEL_OFF = (13, -0.5)  # % vol, akvavit
+LABEL_OFF = (13, -0.56)  # % vol, akvavit
 SHORT_STEEP = (2, 4)  # days
 SHORT_FILLS = 14  # vodka
 OVERDRAWN = 8  # the blend names the distillate of the cycle before
@@ -32,6 +33,11 @@ def fall(still: str, started: datetime) -> float:
     if still != "S2" or not FALL_FROM <= day <= FALL_TO:
         return 0.0
     return FALL_RECOVERY * (day - FALL_FROM).days / (FALL_TO - FALL_FROM).days
+
+
+def is_clearly_low(fall_share: float) -> bool:
+    """Whether a strip run has fallen so far that its own recovery is flagged, not only the row of runs."""
+    return fall_share > 0.85 * FALL_RECOVERY
 
 
 def swappable(strength: float) -> float | None:

@@ -27,7 +27,7 @@ def outputs() -> list[Output]:
     """Every file that the generator writes."""
     book = simulate().book
     received = [output for writer in WRITERS for output in writer(book)]
-    return [*received, *broken.broken(book), faults_file.planted_faults(book), faults_file.expected(received)]
+    return [*received, *broken.broken(), faults_file.planted_faults(book), faults_file.expected(received)]
 
 
 def write(home: Path = HOME) -> list[Path]:

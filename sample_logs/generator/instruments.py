@@ -35,9 +35,7 @@ def meter_for(strength_pct_vol: float) -> str:
 def read_volume(rng: Random, gauge: Gauge, liquid: Liquid, temperature_c: float, u_pct: float = 0.3) -> None:
     """The vessel's scale and thermometer."""
     true_l = float(
-        volume_at_temperature(
-            liquid.volume_l, temperature_c, liquid.strength_pct_vol, STAINLESS_STEEL_EXPANSION_PER_K
-        )
+        volume_at_temperature(liquid.volume_l, temperature_c, liquid.strength_pct_vol, STAINLESS_STEEL_EXPANSION_PER_K)
     )
     seen_l = true_l * bounded(rng, 1.0, u_pct / 100.0 * IN_HAND)
     gauge.volume_l = round(seen_l, 1) if seen_l < 700.0 else float(round(seen_l))

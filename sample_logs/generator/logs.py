@@ -43,27 +43,30 @@ class Setting:
 
 
 def still_log(rng: Random, setting: Setting, course: Course) -> Log:
-    """The values of all tags of a run; NaN where a tag shows nothing."""
+    """The values of all tags of a run."""
     pot, distillate, flow = (np.array(v) for v in (course.pot, course.distillate, course.kmol_h))
     shift = KELVIN_PER_KPA * (setting.pressure_kpa - SITE_PRESSURE_KPA)
     pot_c, head_c = boiling_c(pot) + shift, dew_c(distillate) + shift
+    middle_c = head_c + 0.18 * (pot_c - head_c)
     volume_l_h = flow * _litres_per_kmol(distillate)
     parrot_c = 18.0 + rng.uniform(-1.0, 2.0) + 2.5 * np.linspace(0.0, 1.0, pot.size)
     values = {
         "pot_temperature_c": _framed(setting, _ramp(setting, pot_c[0]), pot_c, pot_c[-1], 0.25),
-        "column_temperature_c": _framed(setting, _late(setting, head_c[0]), head_c + 0.18 * (pot_c - head_c), head_c[-1], 0.6),
+        "column_temperature_c": _framed(setting, _late(setting, head_c[0]), middle_c, middle_c[-1], 0.6),
         "vapour_temperature_c": _framed(setting, _late(setting, head_c[0]), head_c, head_c[-1], 0.8),
         "pressure_kpa": np.full(_length(setting, pot.size), setting.pressure_kpa),
         "distillate_flow_l_h": _during(setting, volume_l_h, 0.0),
-        "reflux_ratio": _during(setting, np.array(course.reflux), np.nan),
+        "reflux_ratio": _during(setting, np.array(course.reflux), 0.0),
         "parrot_strength_pct_vol": _during(setting, _parrot(distillate, parrot_c), np.nan),
-        "parrot_temperature_c": _during(setting, parrot_c, np.nan),
-        "collected_volume_l": _during(setting, np.cumsum(volume_l_h) / 60.0, np.nan),
+        "parrot_temperature_c": _during(setting, parrot_c, parrot_c[0]),
+        "collected_volume_l": _counted(setting, np.cumsum(volume_l_h) / 60.0),
     }  # fmt: skip
+    empty = np.isnan(values["parrot_strength_pct_vol"])
     for tag, sd in _NOISE.items():
         values[tag] = values[tag] + np.array([rng.gauss(0.0, sd) for _ in range(values[tag].size)])
     for tag in ("distillate_flow_l_h", "reflux_ratio"):
         values[tag] = values[tag] * np.array([1.0 + rng.gauss(0.0, 0.012) for _ in range(values[tag].size)])
+    values["parrot_strength_pct_vol"][empty] = 0.0  # the float lies on the bottom of an empty parrot
     if setting.stuck:
         tag, minutes = setting.stuck
         first = setting.warm_up_min + course.hearts_from_min + 90
@@ -80,6 +83,11 @@ _NOISE = {
     "parrot_strength_pct_vol": 0.10,
     "parrot_temperature_c": 0.12,
 }
+
+
+def _counted(setting: Setting, during: Array) -> Array:
+    """A counter: nought before, its last value after."""
+    return np.concatenate([np.zeros(setting.warm_up_min), during, np.full(setting.cooling_min, during[-1])])
 
 
 def minute(log: Log, number: int) -> datetime:
@@ -107,9 +115,7 @@ def _framed(setting: Setting, before: Array, during: Array, last_c: float, fall_
 
 
 def _during(setting: Setting, during: Array, outside: float) -> Array:
-    return np.concatenate(
-        [np.full(setting.warm_up_min, outside), during, np.full(setting.cooling_min, outside)]
-    )
+    return np.concatenate([np.full(setting.warm_up_min, outside), during, np.full(setting.cooling_min, outside)])
 
 
 def _litres_per_kmol(mole_fraction: Array) -> Array:

@@ -13,7 +13,8 @@ DIPPED = ("H", "N", "D", "P", "B", "Q", "FE3")
 CHECKED = (  # instrument, reference value, standard uncertainty, unit, decimals
     ("HYD-1", 90.0, 0.10, "pct_vol", 1), ("HYD-2", 70.0, 0.10, "pct_vol", 1), ("HYD-3", 40.0, 0.10, "pct_vol", 1),
     ("DM-1", 998.20, 0.06, "kg/m3", 2), ("DM-2", 998.20, 0.03, "kg/m3", 2), ("BAL-1", 5.000, 0.0006, "kg", 3),
-    ("BAL-2", 500.0, 0.15, "kg", 1), ("TH-1", 20.0, 0.1, "degC", 1),
+    ("BAL-2", 500.0, 0.15, "kg", 1), ("TH-1", 20.0, 0.1, "degC", 1), ("SG-1", 998.2, 0.3, "kg/m3", 1),
+    ("GC-1", 50.0, 0.3, "g/hL pa", 1),
 )  # fmt: skip
 CHECK_EVERY_DAYS, ASSESSORS, MOST_CORRECT = 91, 18, 9
 

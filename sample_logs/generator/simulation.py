@@ -1,12 +1,13 @@
 """The whole period, one working after another."""
 
+from collections.abc import Callable
 from functools import cache
 
 from . import distilling, finishing, grain, laboratory, routine
 from .plan import calendar
 from .stillhouse import Stillhouse
 
-WORKINGS = {
+WORKINGS: dict[str, Callable[..., None]] = {
     "mash": grain.mash,
     "ferment": grain.ferment,
     "strip": distilling.strip,

@@ -29,6 +29,7 @@ class Stillhouse:
         self.tails: dict[int, str] = {}
         self.recovered: dict[int, str] = {}  # spirit of the feints campaigns
         self.spirits: dict[tuple[int | str, str], list[str]] = {}  # lots on their way to a product
+        self.distillates: dict[tuple[int | str, str], str] = {}  # the last distillate of a cycle and product
         self.methanol: dict[str, float] = {}  # by lot [g/hL of pure alcohol]
         self.free: dict[str, datetime] = {}  # when a still is free again
         self._counts: dict[str, int] = {}

@@ -30,6 +30,7 @@ def _months(*months: str) -> tuple[date, ...]:
 
 _HALF_YEARS = _months("2510", "2603", "2608")
 _QUARTERS = _months("2510", "2601", "2604", "2607", "2610")
+_EVERY_OTHER_MONTH = _months("2510", "2512", "2602", "2604", "2606", "2608", "2610")
 _EVERY_MONTH = tuple(date(2025 + (9 + n) // 12, (9 + n) % 12 + 1, 1) for n in range(13))
 RYE_DELIVERIES = (
     date(2025, 10, 1), date(2025, 11, 19), date(2026, 1, 9), date(2026, 1, 27), date(2026, 3, 17),
@@ -37,12 +38,10 @@ RYE_DELIVERIES = (
 )  # fmt: skip
 SUPPLIES = {
     "rye malt": Supply("RYE", "malt", "Maltings A", "kg", RYE_DELIVERIES, step=25.0, keeps_days=270),
-    "oat malt": Supply("OAT", "malt", "Maltings B", "kg", _months("2510", "2512", "2602", "2604", "2606", "2608"),
-                       step=25.0, keeps_days=270),
+    "oat malt": Supply("OAT", "malt", "Maltings B", "kg", _EVERY_OTHER_MONTH, step=25.0, keeps_days=270),
     "apples": Supply("APL", "fruit", "Orchard 1", "kg", condition="fresh", step=10.0, keeps_days=10),
     "quince": Supply("QNC", "fruit", "Orchard 2", "kg", condition="fresh", step=5.0, keeps_days=14),
-    "yeast": Supply("YST", "yeast", "Yeast merchant", "kg", _months("2510", "2512", "2602", "2604", "2606", "2608", "2610"),
-                    step=0.5),
+    "yeast": Supply("YST", "yeast", "Yeast merchant", "kg", _EVERY_OTHER_MONTH, step=0.5),
     "juniper berry": Supply("JUN", "botanical", "Herb dealer B", "kg", _HALF_YEARS, "dried"),
     "coriander seed": Supply("COR", "botanical", "Herb dealer B", "kg", _HALF_YEARS, "dried"),
     "angelica root": Supply("ANG", "botanical", "Herb dealer B", "kg", _HALF_YEARS, "dried", step=0.5),

@@ -136,3 +136,46 @@ def empty_frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataF
 def rules(empty_frames: dict[str, pl.DataFrame]) -> dict[str, Rule]:
     """The rule book as it ships, by id."""
     return {rule.id: rule for rule in read_rulebook(columns_of(empty_frames))}
+
+
+@pytest.fixture
+def bottle(put: Put) -> Put:
+    """A batch of a product, bottled from a liquid: bottle("B-1", "VODKA", "PROOF-1")."""
+
+    def make(batch: str, product: str, liquid: str, **bottling: Any) -> None:
+        run = f"BOT-{batch}"
+        put(
+            "typed.bottling",
+            lot=batch,
+            run=run,
+            product=product,
+            bottled_at="2031-03-01",
+            nominal_ml=700,
+            label_strength_pct_vol=40,
+            bottles_filled=100,
+            bottles_rejected=1,
+        )
+        put(
+            "derived.bottlings",
+            batch=batch,
+            run=run,
+            product=product,
+            bottled_at="2031-03-01",
+            **({"nominal_ml": 700.0, "label_strength_pct_vol": 40.0} | bottling),
+        )
+        put("derived.gauges", run=run, direction="in", lot=liquid, part="liquid")
+        put("derived.lineage", batch=batch, run=run, lot=liquid, into_lot=batch, depth=1)
+
+    return make
+
+
+@pytest.fixture
+def row_of() -> Callable[..., dict[str, Any]]:
+    """The one row of a frame with these values: row_of(frame, lot="A")."""
+
+    def only(frame: pl.DataFrame, **keys: Any) -> dict[str, Any]:
+        found = frame.filter(**keys)
+        assert len(found) == 1, found
+        return found.row(0, named=True)
+
+    return only

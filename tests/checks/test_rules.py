@@ -27,7 +27,8 @@ CASES = {
     ]),
     "gauge-not-computed": ({}, [
         ({"strength_reading": 90.0, "alcohol_l": 10.0}, WITHIN), ({"strength_reading": 0.0, "alcohol_l": 0.0}, WITHIN),
-        ({"strength_reading": 90.0, "alcohol_l": None}, OUT), ({"strength_reading": None, "alcohol_l": None}, PASSED_OVER),
+        ({"strength_reading": 90.0, "alcohol_l": None}, OUT),
+        ({"strength_reading": None, "alcohol_l": None}, PASSED_OVER),
     ]),
     "gauge-against-laboratory": ({"laboratory_strength_pct_vol": 90.0, "allowed_pct_vol": 0.6}, [
         (90.3, WITHIN), (90.6, WITHIN), (89.4, WITHIN),
@@ -141,7 +142,7 @@ CASES = {
         (None, NOT_EVALUATED), ({"closure": 0.5, "alcohol_in_l": None}, PASSED_OVER),
     ]),
     "strip-recovery": ({"stage": "strip", "u_recovery": 0.01}, [
-        (0.96, WITHIN), (0.9, WITHIN), (0.89, DOUBTFUL), (1.04, OUT),
+        (0.96, WITHIN), (0.885, WITHIN), (0.88, DOUBTFUL), (1.04, OUT),
         (None, NOT_EVALUATED), ({"recovery": 0.5, "stage": "rectify"}, PASSED_OVER),
     ]),
     "strip-recovery-drift": ({}, [
@@ -159,7 +160,7 @@ CASES = {
         ("received", WITHIN), ("produced", WITHIN), ("unknown", OUT),
         (None, NOT_EVALUATED),
     ]),
-    "lot-overdrawn": ({"most_drawn": 100.0}, [
+    "lot-overdrawn": ({"most_drawn": 100.0, "basis": "LPA"}, [
         (50.0, WITHIN), (100.0, WITHIN), (100.1, OUT),
         (None, NOT_EVALUATED),
     ]),

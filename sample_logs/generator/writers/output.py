@@ -40,9 +40,7 @@ def by_month(records: Iterable[Record], when: Callable[[Record], datetime]) -> d
 
 def lines(rows: Iterable[Iterable[object]], separator: str = ",", encoding: str = "utf-8") -> bytes:
     """Rows as delimited text with the line ends of a Windows device; None is a blank cell."""
-    text = "".join(
-        separator.join("" if cell is None else str(cell) for cell in row) + "\r\n" for row in rows
-    )
+    text = "".join(separator.join("" if cell is None else str(cell) for cell in row) + "\r\n" for row in rows)
     return text.encode(encoding)
 
 

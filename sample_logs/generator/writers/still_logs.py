@@ -5,7 +5,7 @@ degrees Fahrenheit, psi and US gallons. R1 writes UTC.
 """
 
 from collections.abc import Callable
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -165,4 +165,4 @@ def _shown(log: Log, column: Column, at: int) -> str | None:
 
 
 def _utc(at: datetime) -> str:
-    return f"{at.replace(tzinfo=ZONE).astimezone(timezone.utc):%Y-%m-%dT%H:%M:%SZ}"
+    return f"{at.replace(tzinfo=ZONE).astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"

@@ -21,10 +21,11 @@ def intake(book: Book) -> list[Output]:
 
 def _receipt(r: Receipt) -> list[object]:
     quantities = [f"{r.quantity:g}" if r.unit == unit else None for unit in ("kg", "l", "pieces")]
+    remark = stream(f"remark {r.lot}").choice(("", "", "", "bags dry"))
     before = f"{r.best_before:%Y-%m-%d}" if r.best_before else None
     return [
         r.lot, r.material, r.kind, r.supplier, f"{r.received:%Y-%m-%d %H:%M}", *quantities, shown(r.extract_pct, 1),
-        shown(r.moisture_pct, 1), r.condition or None, before, stream(f"remark {r.lot}").choice(("", "", "", "bags dry")),
+        shown(r.moisture_pct, 1), r.condition or None, before, remark,
     ]  # fmt: skip
 
 
@@ -34,7 +35,7 @@ def balance(book: Book) -> list[Output]:
     for month, items in by_month((m for m in book.movements if m.by_balance), lambda m: m.gauged).items():
         grams = [1000.0 * (m.gauge.mass_kg or 0.0) for m in items]
         rows: list[list[object]] = [
-            [f"{m.gauged:%d.%m.%Y %H:%M}", m.run, m.lot, shown(g, 1), stream(f"weigher {m.run}").choice(("aq", "AQ", "br"))]
+            [f"{m.gauged:%d.%m.%Y %H:%M}", m.run, m.lot, shown(g, 1), _weigher(m.run)]
             for m, g in zip(items, grams, strict=True)
         ]
         rows.append(["TOTAL", None, None, shown(sum(grams), 1), None])
@@ -42,6 +43,10 @@ def balance(book: Book) -> list[Output]:
         section = Section("movements", len(rows), passed_over=1)
         outputs.append(Output(f"{month}/balance_{month}.csv", content, (section,)))
     return outputs
+
+
+def _weigher(run: str) -> str:
+    return stream(f"weigher {run}").choice(("aq", "AQ", "br"))
 
 
 def fills(book: Book) -> list[Output]:

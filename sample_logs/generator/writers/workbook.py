@@ -6,7 +6,7 @@ under one fixed date.
 
 import io
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from xml.sax.saxutils import escape
 
@@ -24,11 +24,12 @@ _STYLES = (
     '</numFmts><fonts count="1"><font><sz val="11"/><name val="Calibri"/></font></fonts>'
     '<fills count="1"><fill><patternFill patternType="none"/></fill></fills><borders count="1"><border/></borders>'
     '<cellStyleXfs count="1"><xf/></cellStyleXfs><cellXfs count="2"><xf xfId="0"/>'
-    '<xf xfId="0" numFmtId="164" applyNumberFormat="1"/></cellXfs></styleSheet>'
+    '<xf xfId="0" numFmtId="164" applyNumberFormat="1"/></cellXfs><cellStyles count="1">'
+    '<cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles></styleSheet>'
 )
 
 
-def workbook(sheets: dict[str, Sequence[Sequence[Cell]]]) -> bytes:
+def workbook(sheets: Mapping[str, Sequence[Sequence[Cell]]]) -> bytes:
     """A workbook of these sheets, each a list of rows from the first row on."""
     numbers = range(1, len(sheets) + 1)
     parts = {

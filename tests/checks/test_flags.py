@@ -1,0 +1,83 @@
+"""Flags in words: value, limits and sentence as a reader sees them."""
+
+import pytest
+
+from checks.flags import COLUMNS, flag, flag_name
+from checks.rulebook import Rule
+
+WORDS = {"severity": "stops release", "reason": "A reason.", "citation": "made up", "to_do": "Nothing."}
+PLACE = {
+    "record": "lot A-1", "run": None, "lot": "A-1", "batch": None, "equipment": None, "note": None,
+    "source_id": 3, "line": 7,
+}  # fmt: skip
+
+
+def rule(**more) -> Rule:
+    return Rule(id="r", subject="lots", **({"column": "value", "quantity": "strength", "unit": "% vol"} | WORDS | more))
+
+
+@pytest.mark.parametrize(
+    ("more", "row", "answer", "value", "limits", "message"),
+    [
+        ({"possible": (37.5, float("inf")), "decimals": 1}, {"value": 37.0}, "out", "37.0", "37.5 or more",
+         "Lot A-1: strength is 37.0 % vol; allowed is 37.5 or more."),
+        ({"possible": (float("-inf"), "most + 2 u_value"), "decimals": 1},
+         {"value": 13.04, "most": 10.0, "u_value": 1.0}, "out", "13.0", "12.0 or less",
+         "Lot A-1: strength is 13.0 % vol; allowed is 12.0 or less."),
+        ({"possible": (0.0, 1.1), "in_range": (0.93, 1.0)}, {"value": 0.9}, "doubtful", "0.90", "0.93 to 1.00",
+         "Lot A-1: strength is 0.90 % vol; in range is 0.93 to 1.00."),
+        ({"possible": (float("-inf"), 86.0), "below": True, "decimals": 1}, {"value": 90.0}, "out", "90.0",
+         "less than 86.0", "Lot A-1: strength is 90.0 % vol; allowed is less than 86.0."),
+        # rounded alike, value and limit get the digits that tell them apart
+        ({"possible": (37.5, float("inf")), "decimals": 1}, {"value": 37.48}, "out", "37.48", "37.50 or more",
+         "Lot A-1: strength is 37.48 % vol; allowed is 37.50 or more."),
+        ({"one_of": ("received", "produced"), "unit": ""}, {"value": "unknown"}, "out", "unknown",
+         "received or produced", "Lot A-1: strength is unknown; expected received or produced."),
+        ({"equals": "wanted", "unit": ""}, {"value": "dried", "wanted": "fresh"}, "out", "dried", "fresh",
+         "Lot A-1: strength is dried; expected fresh."),
+        ({"present": True}, {"value": None}, "out", None, "on record", "Lot A-1: strength is missing."),
+        ({"present": True, "shows": "operator"}, {"value": None, "operator": "ZZ"}, "out", "ZZ", "on record",
+         "Lot A-1: strength is missing (found ZZ)."),
+        ({"possible": (0.0, "most_l")}, {"value": None, "most_l": None}, "not evaluated", None, None,
+         "Lot A-1: strength could not be judged, since value and most are not known."),
+    ],
+)  # fmt: skip
+def test_a_flag_says_what_it_means(more, row, answer, value, limits, message):
+    """Record, value and limit stand in one sentence; where nothing was judged the sentence says what is missing."""
+    made = flag(rule(**more), PLACE | row, answer)
+
+    assert (made["value"], made["limits"], made["message"]) == (value, limits, message)
+
+
+def test_the_note_of_a_record_stands_in_the_sentence():
+    """What the subject has to say besides is put in brackets."""
+    made = flag(rule(possible=(0.0, 1.0)), PLACE | {"value": 2.0, "note": "with run B"}, "out")
+
+    assert made["message"] == "Lot A-1: strength is 2.00 % vol; allowed is 0.00 to 1.00 (with run B)."
+
+
+def test_a_flag_has_the_columns_of_its_table():
+    """Every column of flagged.flags but the name is made, and place and severity come through."""
+    made = flag(rule(possible=(0.0, 1.0)), PLACE | {"value": 2.0}, "out")
+
+    assert set(made) | {"flag"} == set(COLUMNS)
+    assert (made["lot"], made["source_id"], made["line"], made["severity"]) == ("A-1", 3, 7, "stops release")
+
+
+@pytest.mark.parametrize(
+    ("answer", "severity"),
+    [("out", "stops release"), ("doubtful", "needs explanation"), ("not evaluated", "for information")],
+)
+def test_each_answer_has_its_severity(answer, severity):
+    """What is out weighs as the rule says; what is doubtful needs explaining; what was not judged is told."""
+    made = flag(rule(possible=(0.0, 5.0), in_range=(0.0, 1.0)), PLACE | {"value": 2.0}, answer)
+
+    assert made["severity"] == severity
+
+
+def test_names_stay_and_tell_records_apart():
+    """The same rule and record give the same name; another record, or a second one so described, another."""
+    names = [flag_name("r", "lot A"), flag_name("r", "lot A"), flag_name("r", "lot A", 2), flag_name("r", "lot B")]
+
+    assert names[0] == names[1]
+    assert len(set(names)) == 3

@@ -1,0 +1,31 @@
+"""The generator lies beside the packages, not in one of them, so its folder is put on the path here."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+
+@pytest.fixture(scope="session")
+def house():
+    """The house at the end of the simulated period."""
+    from sample_logs.generator.simulation import simulate
+
+    return simulate()
+
+
+@pytest.fixture(scope="session")
+def outputs():
+    """All files of the demo as the generator makes them now."""
+    from sample_logs.generator.files import outputs
+
+    return outputs()
+
+
+@pytest.fixture(scope="session")
+def sample_logs():
+    """The committed folder."""
+    return ROOT / "sample_logs"

@@ -1,0 +1,144 @@
+import csv
+import io
+import re
+import tomllib
+from collections import Counter
+
+import openpyxl
+import pytest
+
+from pipeline.landed.tables import read_tables
+from pipeline.received.source_map import map_for, read_maps
+from pipeline.settings import read_house
+from pipeline.typed.fits import check_maps
+from pipeline.typed.kinds import RECORDS
+from pipeline.typed.section import type_section
+
+
+@pytest.fixture(scope="module")
+def maps(sample_logs):
+    return read_maps(sample_logs / "maps", tuple(RECORDS))
+
+
+def test_generator_makes_the_committed_bytes(outputs, sample_logs):
+    """Making the files anew gives the committed ones, byte for byte, and no others are there."""
+    differing = [o.path for o in outputs if (sample_logs / o.path).read_bytes() != o.content]
+    there = {
+        path.relative_to(sample_logs).as_posix()
+        for folder in sample_logs.iterdir()
+        if folder.is_dir() and re.fullmatch(r"\d{4}-\d\d|broken", folder.name)
+        for path in folder.iterdir()
+    }
+
+    assert differing == []
+    assert there == {o.path for o in outputs if "/" in o.path}
+
+
+def test_files_stay_small(outputs):
+    """All files together stay under 15 MB."""
+    assert sum(len(o.content) for o in outputs) < 15e6
+
+
+def test_profile_and_maps_are_accepted(sample_logs, maps):
+    """The house profile reads, and each source map fits its records."""
+    assert read_house(sample_logs / "house.toml").name == "Quillmere Stillhouse"
+    check_maps(maps)
+
+
+def test_each_file_has_one_map(outputs, sample_logs, maps):
+    """Exactly one source map takes each file of the months."""
+    for output in outputs:
+        if output.sections:
+            assert map_for(sample_logs / output.path, maps).name
+
+
+def _expected(sample_logs):
+    return list(csv.DictReader((sample_logs / "expected.csv").read_text(encoding="utf-8").splitlines()))
+
+
+def test_rows_of_each_file_become_what_expected_csv_says(outputs, sample_logs, maps):
+    """Rows in, kept, refused and passed over of every file and kind are those of expected.csv, read from the files."""
+    house = read_house(sample_logs / "house.toml")
+    expected = {
+        (row["file"], row["kind"]): tuple(int(row[n]) for n in ("rows_in", "kept", "refused", "passed_over"))
+        for row in _expected(sample_logs)
+    }
+    found = {}
+    for output in outputs:
+        if not output.sections:
+            continue
+        source_map = map_for(sample_logs / output.path, maps)
+        for table, sections in read_tables(sample_logs / output.path, output.content, source_map):
+            for section in sections:
+                typed = type_section(table, section, source_map.read, house.time_zone)
+                refused = typed.refused["line"].n_unique()
+                kept = typed.rows_in - refused - typed.passed_over
+                assert kept == typed.kept["line"].n_unique()
+                found[(output.path, section.kind)] = (typed.rows_in, kept, refused, typed.passed_over)
+
+    assert found == expected
+
+
+def test_seven_ordinary_rows_cannot_be_read(sample_logs):
+    """The unreadable cells are the seven that the README names, in logs and dips only."""
+    rows = _expected(sample_logs)
+
+    refused = Counter()
+    for row in rows:
+        refused[row["kind"]] += int(row["refused"])
+
+    assert +refused == Counter({"readings": 6, "stock": 1})
+
+
+def test_workbooks_are_readable_elsewhere(outputs):
+    """An independent reader (openpyxl) finds the sheets, and times as times to the minute."""
+    content = next(o.content for o in outputs if o.path.endswith("runs_2025-11.xlsx"))
+    book = openpyxl.load_workbook(io.BytesIO(content))
+
+    assert book.sheetnames == ["Runs", "Gauges", "Bottling"]
+    header = [cell.value for cell in book["Runs"][3]]
+    started = [row[header.index("Start")].value for row in book["Runs"].iter_rows(min_row=4)]
+    assert len(started) > 20
+    assert all((value.year, value.month, value.second) == (2025, 11, 0) for value in started)
+
+
+def test_planted_faults_are_all_sixteen_and_stand_in_the_readme(sample_logs):
+    """The sixteen faults are planted, and the README names each with its rule and its records."""
+    faults = tomllib.loads((sample_logs / "planted_faults.toml").read_text(encoding="utf-8"))["faults"]
+    readme = (sample_logs / "README.md").read_text(encoding="utf-8")
+
+    assert len({fault["fault"] for fault in faults}) == 16
+    for fault in faults:
+        assert fault["rule"] in readme
+        assert all(record in readme for record in fault["records"]), fault
+
+
+def test_readme_says_that_all_is_invented(sample_logs):
+    """README and house profile say plainly that the house is invented."""
+    assert "All of this is invented" in (sample_logs / "README.md").read_text(encoding="utf-8")
+    assert "invented" in read_house(sample_logs / "house.toml").note
+
+
+def test_broken_files_hold_one_fault_each(outputs, sample_logs, maps):
+    """No broken file passes whole: the file is refused, or a row of it, or it holds no row or a conflict."""
+    house = read_house(sample_logs / "house.toml")
+    broken = [o for o in outputs if o.path.startswith("broken/")]
+    assert len(broken) >= 15
+    passing = [o.path for o in broken if _passes(o, sample_logs, maps, house)]
+
+    assert passing == ["broken/S2_conflicting_values.csv"]  # each row is good; the two contradict one another
+
+
+def _passes(output, sample_logs, maps, house):
+    from pipeline.errors import FileRefused
+
+    try:
+        source_map = map_for(sample_logs / output.path, maps)
+        tables = read_tables(sample_logs / output.path, output.content, source_map)
+    except FileRefused:
+        return False
+    return all(
+        table.lines and type_section(table, section, source_map.read, house.time_zone).refused.is_empty()
+        for table, sections in tables
+        for section in sections
+    )
