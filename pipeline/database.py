@@ -4,15 +4,17 @@ One process writes, many read; DuckDB lets no other process in while one writes,
 sentence of a refused opening names the holder. Times are UTC throughout.
 """
 
+import os
 import re
 import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
 import duckdb
 import polars as pl
+from filelock import FileLock, Timeout
 
 from pipeline.errors import BookError
 
@@ -76,6 +78,32 @@ class Book:
 
 
 @contextmanager
+def writing_turn(folder: Path) -> Iterator[None]:
+    """Be the one writer of this book; the turn ends with the process, however that ends.
+
+    The book itself is opened only for moments within a turn, so that readers are not kept out.
+
+    Raises
+    ------
+    BookError
+        If another process has had the turn for longer than WAIT_S.
+    """
+    _make_folder(folder)
+    holder = folder / "writer"
+    lock = FileLock(folder / "writer.lock", timeout=WAIT_S, is_singleton=True)
+    try:
+        with lock:
+            if lock.lock_counter == 1:
+                holder.write_text(str(os.getpid()))
+            yield
+    except Timeout as error:
+        who = f"process {holder.read_text()}" if holder.exists() else "another process"
+        raise BookError(_in_use(folder, who)) from error
+    except PermissionError as error:
+        raise BookError(f'The book in "{folder}" cannot be written: {error.strerror}.') from error
+
+
+@contextmanager
 def open_book(folder: Path, *, writing: bool = False) -> Iterator[Book]:
     """Open the book in this folder; a writer makes it where there is none.
 
@@ -85,20 +113,20 @@ def open_book(folder: Path, *, writing: bool = False) -> Iterator[Book]:
         If there is no book to read, another process holds it, it is damaged, or the disk is full.
     """
     file = folder / FILE_NAME
-    if writing:
-        _make_folder(folder)
-    elif not file.exists():
+    if not writing and not file.exists():
         raise BookError(
             f'There is no book in "{folder}" yet: run "gaugebook receive FILE…" first, or name its folder with --book.'
         )
-    connection = _connect(file, writing)
-    try:
-        connection.execute("SET TimeZone = 'UTC'")
-        yield Book(connection, folder)
-    except duckdb.Error as error:
-        raise BookError(_sentence(error, folder)) from error
-    finally:
-        connection.close()
+    with writing_turn(folder) if writing else nullcontext():
+        connection = _connect(file, writing)
+        try:
+            connection.execute("SET TimeZone = 'UTC'")
+            connection.execute("SET file_search_path = ?", [str(folder)])
+            yield Book(connection, folder)
+        except duckdb.Error as error:
+            raise BookError(_sentence(error, folder)) from error
+        finally:
+            connection.close()
 
 
 def _make_folder(folder: Path) -> None:
@@ -119,15 +147,19 @@ def _connect(file: Path, writing: bool) -> duckdb.DuckDBPyConnection:
             time.sleep(0.1)
 
 
+def _in_use(folder: Path, who: str) -> str:
+    return (
+        f'The book in "{folder}" is in use by {who}, and was for {WAIT_S:.0f} s: '
+        "wait until that command has ended, or end it, then try again. Nothing was changed."
+    )
+
+
 def _sentence(error: duckdb.Error, folder: Path) -> str:
     text = str(error)
     if "lock" in text.lower():
         holder = re.search(r"\(PID (\d+)\)", text)
         who = f"process {holder[1]}" if holder else "another process"
-        return (
-            f'The book in "{folder}" is in use by {who}, and was for {WAIT_S:.0f} s: '
-            "wait until that command has ended, or end it, then try again. Nothing was changed."
-        )
+        return _in_use(folder, who)
     if "no space left" in text.lower() or "could not write" in text.lower():
         return f'The disk under "{folder}" is full: make room and give the command again. Nothing was lost.'
     first_line = text.splitlines()[0]

@@ -1,19 +1,19 @@
 -- The logs, summarised by run. A log comes in blocks with silence between; a block belongs to the run on the same
 -- still whose start is nearest to its own, at most three hours away (more than any clock change).
 CREATE OR REPLACE TEMP TABLE log_blocks AS
-WITH instants AS (
-    SELECT DISTINCT equipment, read_at FROM typed.readings
-),
-starts AS (
-    SELECT *, read_at - lag(read_at) OVER (PARTITION BY equipment ORDER BY read_at) AS gap FROM instants
+WITH starts AS (         -- blocks of different files that follow on each other are one
+    SELECT equipment, first_at, last_at,
+           first_at - max(last_at) OVER (PARTITION BY equipment ORDER BY first_at, last_at
+                                         ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) AS silence
+    FROM typed.log_blocks
 ),
 numbered AS (
-    SELECT *, sum(CASE WHEN gap IS NULL OR gap > INTERVAL 90 MINUTE THEN 1 ELSE 0 END)
-              OVER (PARTITION BY equipment ORDER BY read_at) AS block
+    SELECT *, sum(CASE WHEN silence IS NULL OR silence > INTERVAL 90 MINUTE THEN 1 ELSE 0 END)
+              OVER (PARTITION BY equipment ORDER BY first_at, last_at) AS block
     FROM starts
 ),
 blocks AS (
-    SELECT equipment, block, min(read_at) AS first_at, max(read_at) AS last_at FROM numbered GROUP BY equipment, block
+    SELECT equipment, block, min(first_at) AS first_at, max(last_at) AS last_at FROM numbered GROUP BY equipment, block
 )
 SELECT b.*, r.run, r.started_at, r.ended_at, r.hearts_from, r.hearts_to
 FROM blocks AS b

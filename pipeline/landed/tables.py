@@ -1,90 +1,105 @@
 """A received file as tables of text: header, lines and cells, nothing interpreted."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import groupby
-from operator import attrgetter
 from pathlib import Path
 
+import polars as pl
+
 from pipeline.errors import FileRefused
-from pipeline.landed import delimited, workbook
-from pipeline.received.source_map import Section, SourceMap
+from pipeline.landed.delimited import DelimitedText
+from pipeline.landed.frames import frame_of_rows
+from pipeline.landed.workbook import Workbook
+from pipeline.received.source_map import Read, Section, SourceMap
+
+ROWS_A_FRAME = 100_000  # of a workbook; text files come in blocks of bytes
 
 
 @dataclass(frozen=True)
 class TextTable:
-    """A text file or one sheet: its header row, and each row below with the line it stands on."""
+    """A text file or one sheet: its header, the sections of the map that take its rows, and the rows in frames."""
 
     sheet: str | None
     header_line: int
     header: list[str]
-    lines: list[int]
-    rows: list[list[str]]  # each as long as the header, or longer where the row has more cells
+    sections: list[Section]
+    frames: Iterator[pl.DataFrame]
 
 
-def read_tables(path: Path, content: bytes, source_map: SourceMap) -> list[tuple[TextTable, list[Section]]]:
-    """The file's tables, each with the sections of the map that take its rows.
+def open_tables(path: Path, shown: str, source_map: SourceMap) -> list[TextTable]:
+    """The file's tables; headers are read and compared at once, rows as they are asked for.
 
     Raises
     ------
     FileRefused
-        If the file cannot be read as the map says, or a header row lacks a column of its signature.
+        If the file cannot be read as the map says, or a header row lacks a column that the map names.
     """
-    tables = []
-    sections = sorted(source_map.records, key=lambda section: section.sheet or "")
-    for sheet, of_sheet in groupby(sections, key=attrgetter("sheet")):
-        taking = list(of_sheet)
-        header_line = taking[0].header_line or source_map.read.header_line
-        numbered = _numbered_rows(path, content, source_map, sheet)
-        table = _below_header(path, sheet, numbered, header_line, source_map.read.skip_after_header)
-        for section in taking:
-            _require_columns(path, table, section)
-        tables.append((table, taking))
-    return tables
+    tables = [_open(path, shown, source_map.read, section) for section in source_map.records]
+    joined: dict[tuple[str | None, int], TextTable] = {}
+    for table, section in zip(tables, source_map.records, strict=True):
+        _require_columns(shown, table, section)
+        first = joined.setdefault((table.sheet, table.header_line), table)
+        first.sections.append(section)
+    return list(joined.values())
 
 
-def _numbered_rows(path: Path, content: bytes, source_map: SourceMap, sheet: str | None) -> list[tuple[int, list[str]]]:
-    if sheet is None:
-        return delimited.numbered_rows(path, content, source_map.read)
-    return workbook.numbered_rows(path, content, sheet)
+def has_signature(path: Path, shown: str, source_map: SourceMap) -> bool:
+    """Whether every header row holds the columns by which the map knows its files."""
+    try:
+        opened = [(section, _open(path, shown, source_map.read, section)) for section in source_map.records]
+    except FileRefused:
+        return False
+    return all(set(section.header) <= set(table.header) for section, table in opened)
 
 
-def _below_header(
-    path: Path, sheet: str | None, numbered: list[tuple[int, list[str]]], header_line: int, skip: int
-) -> TextTable:
-    header = next(([cell.strip() for cell in cells] for line, cells in numbered if line == header_line), None)
-    if header is None or not any(header):
+def _open(path: Path, shown: str, read: Read, section: Section) -> TextTable:
+    header_line = section.header_line or read.header_line
+    above = header_line + read.skip_after_header
+    if section.sheet is None:
+        text = DelimitedText(path, shown, read)
+        header = _header(text.opening(header_line), header_line, read.header_rows, shown)
+        return TextTable(None, header_line, header, [], text.frames(len(header), above))
+    rows = Workbook(path, shown).rows(section.sheet)
+    header = _header(rows, header_line, read.header_rows, f'{shown}, sheet "{section.sheet}"')
+    return TextTable(section.sheet, header_line, header, [], _sheet_frames(rows, len(header), above))
+
+
+def _sheet_frames(rows: list[list[str]], width: int, above: int) -> Iterator[pl.DataFrame]:
+    numbered = [(n, row) for n, row in enumerate(rows, start=1) if n > above and any(cell.strip() for cell in row)]
+    for start in range(0, len(numbered), ROWS_A_FRAME):
+        part = numbered[start : start + ROWS_A_FRAME]
+        yield frame_of_rows([row for _, row in part], [n for n, _ in part], width)
+
+
+def _header(rows: list[list[str]], header_line: int, header_rows: int, place: str) -> list[str]:
+    """Column names; of several header rows joined, a merged cell of an upper row standing for those right of it."""
+    if len(rows) < header_line or not any(cell.strip() for cell in rows[header_line - 1]):
         raise FileRefused(
-            "file.no-header",
-            f"{_place(path, sheet)}: line {header_line} should be the header row but is missing or blank.",
+            "file.no-header", f"{place}: line {header_line} should be the header row but is missing or blank."
         )
-    while header and not header[-1]:
-        header.pop()
-    width = len(header)
-    kept = [
-        (line, cells + [""] * (width - len(cells)))
-        for line, cells in numbered
-        if line > header_line + skip and any(cell.strip() for cell in cells)
-    ]
-    return TextTable(sheet, header_line, header, [line for line, _ in kept], [cells for _, cells in kept])
+    names = [cell.strip() for cell in rows[header_line - 1]]
+    for row in reversed(rows[header_line - header_rows : header_line - 1]):
+        upper = ""
+        for number, name in enumerate(names):
+            upper = row[number].strip() or upper if number < len(row) else upper
+            names[number] = f"{upper} {name}".strip()
+    while names and not names[-1]:
+        names.pop()
+    return names
 
 
-def _require_columns(path: Path, table: TextTable, section: Section) -> None:
-    named = [column.column for column in (*section.columns.values(), *section.wide.values())]
-    wanted = [*section.header, *named, *([section.where.column] if section.where else [])]
-    missing = [name for name in dict.fromkeys(wanted) if name not in table.header]
+def _require_columns(shown: str, table: TextTable, section: Section) -> None:
+    place = shown if table.sheet is None else f'{shown}, sheet "{table.sheet}"'
+    wanted = section.column_names()
+    missing = [name for name in wanted if name not in table.header]
     if missing:
         raise FileRefused(
             "file.missing-column",
-            f'{_place(path, table.sheet)}: the column "{missing[0]}" is missing from the header in line '
+            f'{place}: the column "{missing[0]}" is missing from the header in line '
             f"{table.header_line} (found: {', '.join(table.header)}); mend the export or the source map.",
         )
     twice = next((name for name in wanted if table.header.count(name) > 1), None)
     if twice:
         raise FileRefused(
-            "file.column-twice",
-            f'{_place(path, table.sheet)}: the column "{twice}" stands twice in line {table.header_line}.',
+            "file.column-twice", f'{place}: the column "{twice}" stands twice in line {table.header_line}.'
         )
-
-
-def _place(path: Path, sheet: str | None) -> str:
-    return f'"{path}"' if sheet is None else f'"{path}", sheet "{sheet}"'

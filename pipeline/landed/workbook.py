@@ -1,6 +1,5 @@
-"""Workbooks: one sheet to numbered rows of cells, every cell as text so that no type is guessed."""
+"""Workbooks: sheets to rows of cells, every cell as text so that no type is guessed."""
 
-import io
 import zipfile
 from pathlib import Path
 
@@ -9,34 +8,58 @@ from pipeline.errors import FileRefused
 LARGEST_UNPACKED_BYTES = 500_000_000  # a workbook that unpacks to more is broken or hostile
 
 
-def numbered_rows(path: Path, content: bytes, sheet: str) -> list[tuple[int, list[str]]]:
-    """Each row of the sheet with its row number.
+class Workbook:
+    """A workbook opened for reading.
 
     Raises
     ------
     FileRefused
-        If the bytes are no workbook, unpack to an absurd size, or lack the sheet.
+        If the file is no workbook or unpacks to an absurd size.
     """
-    import fastexcel
 
-    _refuse_bombs(path, content)
+    def __init__(self, path: Path, shown: str) -> None:
+        import fastexcel
+
+        self.shown = shown
+        _refuse_bombs(path, shown)
+        try:
+            self._book = fastexcel.read_excel(path)
+        except fastexcel.FastExcelError as error:
+            raise FileRefused(
+                "file.not-a-workbook", f"{shown}: cannot be read as a workbook ({_first(error)})."
+            ) from error
+        self.sheets: list[str] = self._book.sheet_names
+
+    def rows(self, sheet: str) -> list[list[str]]:
+        """All rows of a sheet from row 1, each as texts.
+
+        Raises
+        ------
+        FileRefused
+            If there is no such sheet or it cannot be read.
+        """
+        import fastexcel
+
+        if sheet not in self.sheets:
+            raise FileRefused(
+                "file.missing-sheet", f'{self.shown}: the sheet "{sheet}" is missing (found: {", ".join(self.sheets)}).'
+            )
+        try:
+            frame = self._book.load_sheet(sheet, header_row=None, skip_rows=0, dtypes="string").to_polars()
+        except fastexcel.FastExcelError as error:
+            raise FileRefused("file.not-a-workbook", f'{self.shown}, sheet "{sheet}": {_first(error)}.') from error
+        return [[cell or "" for cell in row] for row in frame.iter_rows()]
+
+
+def _first(error: Exception) -> str:
+    return str(error).splitlines()[0]
+
+
+def _refuse_bombs(path: Path, shown: str) -> None:
     try:
-        book = fastexcel.read_excel(content)
-        if sheet not in book.sheet_names:
-            found = ", ".join(book.sheet_names)
-            raise FileRefused("file.missing-sheet", f'"{path}": the sheet "{sheet}" is missing (found: {found}).')
-        frame = book.load_sheet(sheet, header_row=None, skip_rows=0, dtypes="string").to_polars()
-    except fastexcel.FastExcelError as error:
-        reason = str(error).splitlines()[0]
-        raise FileRefused("file.not-a-workbook", f'"{path}": cannot be read as a workbook ({reason}).') from error
-    return [(number, [cell or "" for cell in row]) for number, row in enumerate(frame.iter_rows(), start=1)]
-
-
-def _refuse_bombs(path: Path, content: bytes) -> None:
-    try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        with zipfile.ZipFile(path) as archive:
             unpacked = sum(item.file_size for item in archive.infolist())
-    except zipfile.BadZipFile as error:
-        raise FileRefused("file.not-a-workbook", f'"{path}": is not a workbook (.xlsx); export it again.') from error
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
+        raise FileRefused("file.not-a-workbook", f"{shown}: is not a workbook (.xlsx); export it again.") from error
     if unpacked > LARGEST_UNPACKED_BYTES:
-        raise FileRefused("file.too-large", f'"{path}": unpacks to {unpacked} bytes; that is no run sheet.')
+        raise FileRefused("file.too-large", f"{shown}: unpacks to {unpacked} bytes; that is no run sheet.")

@@ -25,6 +25,7 @@ class Read:
     decimal: str = "."
     thousands: str = ""
     header_line: int = 1
+    header_rows: int = 1  # rows that make up the header, the last of them at header_line
     skip_after_header: int = 0
 
 
@@ -33,6 +34,7 @@ class Column:
     """Where a field comes from: the file's column and how its text is to be understood."""
 
     column: str
+    also: str | None = None  # a second column, put behind the first with a blank between: date and time apart
     unit: str | None = None
     units: dict[str, str] = field(default_factory=dict)  # unit by (looked up) tag or analyte
     lookup: dict[str, str] = field(default_factory=dict)  # device's word to ours; keys compare without case
@@ -62,6 +64,12 @@ class Section:
     columns: dict[str, Column] = field(default_factory=dict)
     wide: dict[str, Column] = field(default_factory=dict)
 
+    def column_names(self) -> list[str]:
+        """Every column of the file that this section names, in order, each once."""
+        taken = [*self.columns.values(), *self.wide.values()]
+        named = [*(item.column for item in taken), *(item.also for item in taken if item.also)]
+        return list(dict.fromkeys([*self.header, *named, *([self.where.column] if self.where else [])]))
+
 
 @dataclass(frozen=True)
 class SourceMap:
@@ -79,8 +87,9 @@ class SourceMap:
         return hashlib.sha256(self.text.encode()).hexdigest()
 
     def takes(self, file_name: str) -> bool:
-        """Whether the file's own name fits one of the map's patterns."""
-        return any(fnmatch.fnmatch(file_name.lower(), pattern.lower()) for pattern in self.files)
+        """Whether the file's own name (without .gz) fits one of the map's patterns."""
+        name = file_name.lower().removesuffix(".gz")
+        return any(fnmatch.fnmatch(name, pattern.lower()) for pattern in self.files)
 
 
 def read_maps(folder: Path, kinds: tuple[str, ...]) -> list[SourceMap]:
@@ -128,6 +137,8 @@ def _check(source_map: SourceMap, path: Path, kinds: tuple[str, ...]) -> None:
         raise SettingsError(f'{path}: read.encoding "{read.encoding}" is none of {", ".join(ENCODINGS)}.')
     if read.format == "csv" and len(read.separator) != 1:
         raise SettingsError(f'{path}: read.separator must be one character, found "{read.separator}".')
+    if not 1 <= read.header_rows <= read.header_line:
+        raise SettingsError(f"{path}: header_rows must be 1 to header_line, found {read.header_rows}.")
     if read.decimal == read.thousands:
         raise SettingsError(f'{path}: decimal and thousands are both "{read.decimal}".')
     if not source_map.records or not source_map.files:
@@ -156,22 +167,20 @@ def _check_where(condition: Where, where: str) -> None:
         raise SettingsError(f'{where}: "{pattern}" is no regular expression: {error}.') from error
 
 
-def map_for(path: Path, maps: list[SourceMap]) -> SourceMap:
-    """The one source map whose name pattern takes this file; headers are compared when its rows are read.
+def maps_for(path: Path, maps: list[SourceMap]) -> list[SourceMap]:
+    """The source maps whose name patterns take this file.
 
     Raises
     ------
     FileRefused
-        If no map or more than one takes it.
+        If none does.
     """
     fitting = [item for item in maps if item.takes(path.name)]
     if not fitting:
         known = ", ".join(sorted({pattern for item in maps for pattern in item.files}))
         raise FileRefused(
             "file.no-map",
-            f'"{path}": no source map takes a file of this name (known patterns: {known}); write one for it.',
+            f'"{path}": no source map takes a file of this name (known patterns: {known}); '
+            f'write one for it, beginning with "gaugebook map draft {path}".',
         )
-    if len(fitting) > 1:
-        names = " and ".join(item.name for item in fitting)
-        raise FileRefused("file.two-maps", f'"{path}": the maps {names} both take it; narrow their patterns in files.')
-    return fitting[0]
+    return fitting

@@ -4,9 +4,10 @@ Every function takes a polars series of text (NULL: blank) and returns a typed o
 text could not be read. The caller tells a blank from an unreadable cell by comparing the two.
 """
 
-import polars as pl
+from dataclasses import dataclass, field
+from datetime import datetime
 
-NUMBER = r"^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?$"
+import polars as pl
 
 
 def numbers(texts: pl.Series, decimal: str = ".", thousands: str = "") -> pl.Series:
@@ -20,12 +21,33 @@ def numbers(texts: pl.Series, decimal: str = ".", thousands: str = "") -> pl.Ser
         plain = plain.str.replace_all(thousands, "", literal=True)
     if decimal != ".":
         plain = plain.str.replace_all(".", "?", literal=True).str.replace_all(decimal, ".", literal=True)
-    readable = plain.str.contains(NUMBER)
-    values = plain.set(~readable.fill_null(False), None).cast(pl.Float64, strict=False)
-    return values.set(values.is_infinite().fill_null(False), None)
+    values = plain.cast(pl.Float64, strict=False)
+    infinite = ~values.is_finite().fill_null(True)
+    return values.set(infinite, None) if infinite.any() else values
 
 
-def times(texts: pl.Series, how: str | None, zone: str, order_within: pl.Series | None = None) -> pl.Series:
+def trimmed(texts: pl.Series) -> pl.Series:
+    """Texts without blanks at their ends; what is wholly blank is NULL."""
+    stripped = texts.str.strip_chars()
+    return stripped.set(stripped == "", None)
+
+
+@dataclass
+class LogClock:
+    """How far the clock of each series of a log had come, carried from one block of rows to the next."""
+
+    passed: dict[str, datetime] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class RowOrder:
+    """What orders the rows of a log: the series that each belongs to, and how far its clock had come before."""
+
+    series: pl.Series
+    clock: LogClock
+
+
+def times(texts: pl.Series, how: str | None, zone: str, order: RowOrder | None = None) -> pl.Series:
     """Instants in UTC (without zone) from text.
 
     Parameters
@@ -35,21 +57,21 @@ def times(texts: pl.Series, how: str | None, zone: str, order_within: pl.Series 
         strptime pattern, "iso" (also where None), "excel" (a workbook's date cell) or "epoch_s".
     zone : str
         IANA zone of times that carry no offset.
-    order_within : Series or None
-        For logs: the name of the series each row belongs to. The hour that clocks repeat is then resolved by the
-        order of rows; without it a time in that hour is NULL, because nothing tells which of the two is meant.
+    order : RowOrder or None
+        For logs, whose own time only ever rises: the hour that clocks repeat is then resolved by the order of rows;
+        without it a time in that hour is NULL, because nothing tells which of the two is meant.
     """
     if how == "epoch_s":
         seconds = numbers(texts)
         return (seconds * 1e6).cast(pl.Int64).cast(pl.Datetime("us"))
     if how in (None, "iso"):
-        return _iso_times(texts, zone, order_within)
+        return _iso_times(texts, zone, order)
     pattern = "%Y-%m-%d %H:%M:%S%.f" if how == "excel" else str(how)
     naive = texts.str.to_datetime(pattern, time_unit="us", strict=False, ambiguous="null")
-    return to_utc(naive, zone, order_within)
+    return to_utc(naive, zone, order)
 
 
-def _iso_times(texts: pl.Series, zone: str, order_within: pl.Series | None) -> pl.Series:
+def _iso_times(texts: pl.Series, zone: str, order: RowOrder | None) -> pl.Series:
     """ISO 8601 with or without offset; seconds may be missing."""
     parts = texts.str.replace("T", " ").str.extract_groups(
         r"^(\d{4}-\d\d-\d\d)(?: (\d\d:\d\d)(?::(\d\d(?:\.\d{1,6})?))?)?(?:Z|([+-])(\d\d):?(\d\d))?$"
@@ -61,27 +83,37 @@ def _iso_times(texts: pl.Series, zone: str, order_within: pl.Series | None) -> p
     microseconds_east = minutes_east * 60_000_000 * pl.select(pl.when(sign == "-").then(-1).otherwise(1)).to_series()
     with_offset = (naive.cast(pl.Int64) - microseconds_east).cast(pl.Datetime("us"))
     is_utc = texts.str.ends_with("Z")
-    local = to_utc(naive, zone, order_within)
+    local = to_utc(naive, zone, order)
     return pl.select(
         pl.when(is_utc).then(naive).when(sign.is_not_null()).then(with_offset).otherwise(local)
     ).to_series()
 
 
-def to_utc(naive: pl.Series, zone: str, order_within: pl.Series | None = None) -> pl.Series:
+def to_utc(naive: pl.Series, zone: str, order: RowOrder | None = None) -> pl.Series:
     """Local clock times to UTC; NULL for times that the clock skips, and for repeated ones without an order."""
-    unknown = pl.Series(["null"] * len(naive), dtype=pl.String)
-    ambiguous = unknown if order_within is None else _second_pass(naive, order_within)
-    local = pl.select(naive.dt.replace_time_zone(zone, ambiguous=ambiguous, non_existent="null")).to_series()
+    local = naive.dt.replace_time_zone(zone, ambiguous="null", non_existent="null")
+    if order is not None:
+        unresolved = local.null_count() > naive.null_count()
+        turns = _second_pass(naive, order, needed=unresolved)
+        if unresolved:
+            local = naive.dt.replace_time_zone(zone, ambiguous=turns, non_existent="null")
     return local.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
 
 
-def _second_pass(naive: pl.Series, order_within: pl.Series) -> pl.Series:
-    """ "latest" for rows after a clock was set back, else "earliest".
+def _second_pass(naive: pl.Series, order: RowOrder, needed: bool) -> pl.Series:
+    """ "latest" for rows at or before a time that their series had already passed, else "earliest".
 
-    A log's own time only ever rises; a row at or before a time already passed stands in the second pass.
+    Where it is not needed only the clock is carried on.
     """
-    frame = pl.DataFrame({"at": naive, "series": order_within})
-    already = pl.col("at").shift(1).cum_max().over("series")
-    return frame.select(
-        pl.when(pl.col("at") <= already).then(pl.lit("latest")).otherwise(pl.lit("earliest"))
-    ).to_series()
+    passed = order.clock.passed
+    frame = pl.DataFrame({"at": naive, "series": order.series})
+    turns = pl.Series(dtype=pl.String)
+    if needed:
+        before = pl.col("series").replace_strict(passed, default=None, return_dtype=pl.Datetime("us"))
+        already = pl.max_horizontal(before, pl.col("at").shift(1).cum_max().over("series"))
+        is_second = (pl.col("at") <= already).fill_null(False)
+        turns = frame.select(pl.when(is_second).then(pl.lit("latest")).otherwise(pl.lit("earliest"))).to_series()
+    for name, reached in frame.group_by("series").agg(pl.col("at").max()).iter_rows():
+        if reached is not None:
+            passed[name] = max(reached, passed.get(name, reached))
+    return turns

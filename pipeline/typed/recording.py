@@ -1,82 +1,114 @@
 """Typed records into the book: new ones kept, known ones already held, contradicting ones refused."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import polars as pl
 
 from pipeline.database import Book
+from pipeline.typed.faults import FAULT_SCHEMA
+from pipeline.typed.kinds import RECORDS
 from pipeline.typed.record import Record
 from pipeline.typed.section import TypedSection
 
 
-@dataclass(frozen=True)
+@dataclass
 class RowCounts:
     """What became of the rows of one section: rows_in = kept + held + refused + passed_over."""
 
     kind: str
-    rows_in: int
-    kept: int
-    held: int
-    refused: int
-    passed_over: int
+    rows_in: int = 0
+    kept: int = 0
+    held: int = 0
+    refused: int = 0
+    passed_over: int = 0
+
+    def check(self) -> None:
+        """Assert that no row was lost."""
+        accounted = self.kept + self.held + self.refused + self.passed_over
+        assert self.rows_in == accounted, f"{self.rows_in} rows in, {accounted} accounted for"
 
 
-def record_section(book: Book, section: TypedSection, source_id: int, number: int) -> RowCounts:
-    """Write one section's records and refusals; a row that contradicts an accepted one is refused, never written over.
+@dataclass
+class StagedSection:
+    """The typed frames of one section on their way into the book."""
 
-    Raises
-    ------
-    AssertionError
-        If a row would be lost: rows in must equal kept + held + refused + passed over.
-    """
-    new, held_lines, conflicts = _against_the_book(book, section, source_id)
-    refused = pl.concat([section.refused, conflicts], how="diagonal")
-    book.append(f"typed.{section.record.kind}", new.with_columns(pl.lit(source_id, pl.Int32).alias("source_id")))
-    book.append("typed.refused", refused.with_columns(pl.lit(source_id, pl.Int32).alias("source_id")))
-    kept = new["line"].n_unique()
-    counts = RowCounts(
-        kind=section.record.kind,
-        rows_in=section.rows_in,
-        kept=kept,
-        held=held_lines,
-        refused=refused["line"].n_unique(),
-        passed_over=section.passed_over + _rows_without_record(section),
-    )
-    accounted = counts.kept + counts.held + counts.refused + counts.passed_over
-    assert counts.rows_in == accounted, f"{counts.rows_in} rows in, {accounted} accounted for"
-    book.append(
-        "typed.row_counts",
-        pl.DataFrame({"source_id": [source_id], "section": [number], **{k: [v] for k, v in vars(counts).items()}}),
-    )
-    return counts
+    record: Record
+    source_id: int
+    number: int
+    typed: list[TypedSection] = field(default_factory=list)
+
+    def record_all(self, book: Book) -> RowCounts:
+        """Write what was staged, and what became of its rows."""
+        counts = RowCounts(self.record.kind)
+        table = f"typed.{self.record.kind}"
+        for section in self.typed:
+            new, held, conflicts = judged(book, self.record, section.kept, table, self.source_id)
+            append_of_source(book, table, new, self.source_id)
+            refused = refuse(book, [section.refused, conflicts], self.source_id)
+            count(counts, section, new, held, refused)
+        write_counts(book, counts, self.source_id, self.number)
+        return counts
 
 
-def _rows_without_record(section: TypedSection) -> int:
-    """Rows of a wide layout in which no column was filled: nothing was read, so nothing is kept or refused."""
-    with_something = set(section.kept["line"]) | set(section.refused["line"])
-    return section.rows_in - section.passed_over - len(with_something)
+def forget_file(book: Book, file_id: int) -> None:
+    """Take out what an earlier reading of a file left, before its new reading; the kept file and amendments stand."""
+    sources = "SELECT source_id FROM landed.sources WHERE file_id = ?"
+    tables = [f"typed.{kind}" for kind in RECORDS if kind != "readings"]
+    tables += ["typed.refused", "typed.row_counts", "typed.log_files", "typed.log_blocks", "landed.rows"]
+    for table in tables:
+        book.execute(f"DELETE FROM {table} WHERE source_id IN ({sources})", [file_id])
+    book.execute("DELETE FROM landed.sources WHERE file_id = ?", [file_id])
 
 
-def _against_the_book(book: Book, section: TypedSection, source_id: int) -> tuple[pl.DataFrame, int, pl.DataFrame]:
+def write_counts(book: Book, counts: RowCounts, source_id: int, number: int) -> None:
+    """Check that no row was lost, and write the counts of a section."""
+    counts.check()
+    book.append("typed.row_counts", pl.DataFrame([{"source_id": source_id, "section": number, **vars(counts)}]))
+
+
+def refuse(book: Book, refused: list[pl.DataFrame], source_id: int) -> int:
+    """Write refusals; how many lines they are."""
+    together = pl.concat(refused, how="diagonal")
+    append_of_source(book, "typed.refused", together, source_id)
+    return together["line"].n_unique()
+
+
+def append_of_source(book: Book, table: str, rows: pl.DataFrame, source_id: int) -> None:
+    """Append rows with the source that they come from."""
+    book.append(table, rows.with_columns(pl.lit(source_id, pl.Int32).alias("source_id")))
+
+
+def count(counts: RowCounts, section: TypedSection, new: pl.DataFrame, held: int, refused: int) -> None:
+    """Add one frame's rows to the counts; a row in which nothing was filled is passed over."""
+    with_something = pl.concat([section.kept["line"], section.refused["line"]]).n_unique()
+    counts.rows_in += section.rows_in
+    counts.kept += new["line"].n_unique()
+    counts.held += held
+    counts.refused += refused
+    counts.passed_over += section.rows_in - with_something
+
+
+def judged(
+    book: Book, record: Record, kept: pl.DataFrame, known: str, source_id: int
+) -> tuple[pl.DataFrame, int, pl.DataFrame]:
     """New records, the number of lines wholly held already, and a fault for each contradicting record.
 
-    Rows are compared with those of the book and with earlier rows of the same section. A line counts as kept when
-    at least one of its records is new, as refused when one contradicts, else as held.
+    Rows are compared with those of the table `known` and with earlier rows of the same frame. A line counts as kept
+    when at least one of its records is new, as refused when one contradicts, else as held.
     """
-    record, kept = section.record, section.kept
     if kept.is_empty():
-        return kept, 0, pl.DataFrame(schema=section.refused.schema)
+        return kept, 0, pl.DataFrame(schema=FAULT_SCHEMA)
     columns = [name for name in kept.columns if name != "line"]
     same_key = " AND ".join(f"old.{name} IS NOT DISTINCT FROM new.{name}" for name in record.key)
     differing = " OR ".join(f"old.{name} IS DISTINCT FROM new.{name}" for name in columns if name not in record.key)
     partition = ", ".join(record.key)
     with book.offered("incoming", kept):
-        judged = book.frame(f"""
+        rows = book.frame(f"""
             WITH ranked AS (
                 SELECT *, row_number() OVER (PARTITION BY {partition} ORDER BY line) AS turn FROM incoming
             ),
-            known AS (
-                SELECT {", ".join(columns)}, source_id, line AS old_line, 0 AS turn FROM typed.{record.kind}
+            earlier AS (
+                SELECT {", ".join(columns)}, source_id, line AS old_line, 0 AS turn FROM {known}
                 WHERE {record.key[0]} IN (SELECT {record.key[0]} FROM incoming)
                 UNION ALL
                 SELECT {", ".join(columns)}, {source_id}, line, turn FROM ranked WHERE turn = 1
@@ -85,16 +117,15 @@ def _against_the_book(book: Book, section: TypedSection, source_id: int) -> tupl
                    old.old_line IS NOT NULL AND ({differing or "false"}) AS contradicts,
                    row_number() OVER (PARTITION BY new.turn, new.line, {", ".join("new." + k for k in record.key)}
                                       ORDER BY old.turn) AS first_match
-            FROM ranked AS new LEFT JOIN known AS old ON {same_key} AND old.turn < new.turn
+            FROM ranked AS new LEFT JOIN earlier AS old ON {same_key} AND old.turn < new.turn
             QUALIFY first_match = 1
             ORDER BY new.line
         """)
-    contradicting = judged.filter("contradicts")
-    bad_lines = contradicting["line"].unique()
-    sound = judged.filter(~pl.col("line").is_in(bad_lines.implode()))
+    contradicting = rows.filter("contradicts")
+    sound = rows.join(contradicting.select("line").unique(), on="line", how="anti", maintain_order="left")
     new = sound.filter(pl.col("old_line").is_null())
-    held_lines = sound.filter(~pl.col("line").is_in(new["line"].unique().implode()))["line"].n_unique()
-    return new.select(kept.columns), held_lines, _conflict_faults(book, record, contradicting)
+    held = sound["line"].n_unique() - new["line"].n_unique()
+    return new.select(kept.columns), held, _conflict_faults(book, record, contradicting)
 
 
 def _conflict_faults(book: Book, record: Record, contradicting: pl.DataFrame) -> pl.DataFrame:

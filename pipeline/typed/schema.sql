@@ -54,15 +54,19 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     line                  INTEGER NOT NULL
 );
 
-CREATE TABLE IF NOT EXISTS typed.readings (         -- the logs, one value a row
-    equipment       VARCHAR NOT NULL,
-    read_at         TIMESTAMP NOT NULL,
-    tag             VARCHAR NOT NULL,               -- pot_temperature_c, vapour_temperature_c, column_temperature_c, pressure_kpa,
-                                                    -- steam_kg_h, reflux_ratio, distillate_flow_l_h, parrot_strength_pct_vol (as the
-                                                    -- alcoholmeter in the parrot shows it, uncorrected), parrot_temperature_c, collected_volume_l
-    value           DOUBLE NOT NULL,
+-- The logs lie in Parquet files beside the book, one row an instant and one column a tag. pipeline/typed/log_store.py
+-- shows them as the views typed.log_rows (equipment, read_at, source_id, line, one column a tag) and typed.readings
+-- (equipment, read_at, tag, value, source_id, line: one value a row). Tags: pipeline/typed/readings.py.
+CREATE TABLE IF NOT EXISTS typed.log_files (        -- only files named here are part of the book
     source_id       INTEGER NOT NULL,
-    line            INTEGER NOT NULL
+    file            VARCHAR NOT NULL                -- below the book's folder
+);
+
+CREATE TABLE IF NOT EXISTS typed.log_blocks (       -- stretches of a log with less than 90 minutes of silence
+    source_id       INTEGER NOT NULL,
+    equipment       VARCHAR NOT NULL,
+    first_at        TIMESTAMP NOT NULL,
+    last_at         TIMESTAMP NOT NULL
 );
 
 CREATE TABLE IF NOT EXISTS typed.laboratory (
@@ -165,4 +169,18 @@ CREATE TABLE IF NOT EXISTS typed.row_counts (       -- rows_in = kept + held + r
     held            INTEGER NOT NULL,               -- already in the book, value for value
     refused         INTEGER NOT NULL,
     passed_over     INTEGER NOT NULL                -- left out by the map's own row filter, or holding no value
+);
+
+CREATE TABLE IF NOT EXISTS typed.amendments (       -- rows are only ever added; the last one of a field is in force
+    amendment       INTEGER NOT NULL,
+    kind            VARCHAR NOT NULL,
+    record          VARCHAR NOT NULL,               -- natural key: its fields joined with " / "
+    source_id       INTEGER NOT NULL,
+    line            INTEGER NOT NULL,
+    field           VARCHAR NOT NULL,
+    old_value       VARCHAR,
+    new_value       VARCHAR,
+    person          VARCHAR NOT NULL,
+    reason          VARCHAR NOT NULL,
+    amended_at      TIMESTAMP NOT NULL
 );

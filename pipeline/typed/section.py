@@ -1,14 +1,15 @@
 """One section of a source map applied to one landed table: records kept, rows refused, rows passed over."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 
 from pipeline.engineering.units import from_si, to_si
-from pipeline.landed.tables import TextTable
 from pipeline.received.source_map import Column, Read, Section
 from pipeline.typed import cells
+from pipeline.typed.cells import LogClock, RowOrder
 from pipeline.typed.faults import Faults
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.readings import TAGS
@@ -21,6 +22,7 @@ POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
     "integer": pl.Int64,
     "time": pl.Datetime("us"),
 }
+LONGEST_RAW = 2000  # characters of a refused row that are shown
 EARLIEST_YEAR, LATEST_YEAR = 1990, 2100  # a time outside was not read from a working clock
 
 
@@ -35,38 +37,56 @@ class TypedSection:
     passed_over: int
 
 
-def type_section(table: TextTable, section: Section, read: Read, zone: str) -> TypedSection:
-    """Records from the rows of one table; a row with any fault is refused whole, with each of its faults."""
+def type_section(
+    frame: pl.DataFrame, header: list[str], section: Section, read: Read, zone: str, clock: LogClock
+) -> TypedSection:
+    """Records from a frame of text rows; a row with any fault is refused whole, with each of its faults.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Rows as `pipeline.landed` gives them: line, the header's columns by position, beyond.
+    header : list of str
+        Names of those columns.
+    zone : str
+        IANA zone of times that carry no offset.
+    clock : LogClock
+        Of this section; carries the order of a log from one frame to the next.
+    """
     record = RECORDS[section.kind]
-    texts, passed_over = _where(_texts(table), section)
+    texts, passed_over = _where(_named(frame, header), section)
     faults = Faults()
-    _refuse_overlong(table, faults)
-    typing = _Typing(texts, record, section, read, zone, faults)
-    records = typing.records()
+    _refuse_overlong(texts, len(header), faults)
+    records = _Typing(texts, record, section, read, zone, clock, faults).records()
     readable = _without_faults(records, faults)
     _check_required(readable, record, section, faults)
     _check_rules(_without_faults(readable, faults), record, faults)
-    refused = faults.frame().join(texts.select("line"), on="line", how="semi")
-    raw = {line: read.separator.join(cells) for line, cells in zip(table.lines, table.rows, strict=True)}
-    refused = refused.with_columns(
-        pl.col("line").replace_strict(raw, return_dtype=pl.String).str.slice(0, 2000).alias("raw")
-    )
-    kept = _without_faults(records, faults)
-    return TypedSection(record, kept, refused, len(table.lines), passed_over)
+    refused = faults.frame()
+    if refused.height:
+        refused = refused.join(_raw(frame, len(header), read), on="line", how="left", maintain_order="left")
+    return TypedSection(record, _without_faults(records, faults), refused, frame.height, passed_over)
+
+
+def _named(frame: pl.DataFrame, header: list[str]) -> pl.DataFrame:
+    """The frame with its columns under their own names; columns without a name are left out."""
+    first_of = {name: number for number, name in reversed(list(enumerate(header))) if name}
+    return frame.select("line", "beyond", *(pl.col(f"c{number}").alias(name) for name, number in first_of.items()))
+
+
+def _raw(frame: pl.DataFrame, width: int, read: Read) -> pl.DataFrame:
+    cells = [pl.col(f"c{number}").fill_null("") for number in range(width)]
+    text = pl.concat_str(cells, separator=read.separator) + pl.concat_str(
+        pl.lit(read.separator), "beyond", ignore_nulls=False
+    ).fill_null("")
+    return frame.select("line", text.str.slice(0, LONGEST_RAW).alias("raw"))
 
 
 def _without_faults(records: pl.DataFrame, faults: Faults) -> pl.DataFrame:
     """Records of lines in which nothing is wrong so far; a cell that could not be read is not called blank as well."""
-    return records.join(faults.frame().select("line").unique(), on="line", how="anti", maintain_order="left")
-
-
-def _texts(table: TextTable) -> pl.DataFrame:
-    """The table's cells by column, trimmed, blank as NULL. Columns without a name are left out."""
-    columns = {
-        name: [row[number].strip() or None for row in table.rows] for number, name in enumerate(table.header) if name
-    }
-    schema = {"line": pl.Int32, **dict.fromkeys(columns, pl.String)}
-    return pl.DataFrame({"line": table.lines, **columns}, schema=schema)
+    faulty = faults.frame()
+    if faulty.is_empty():
+        return records
+    return records.join(faulty.select("line").unique(), on="line", how="anti", maintain_order="left")
 
 
 def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
@@ -74,18 +94,16 @@ def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
     if where is None:
         return texts, 0
     pattern = where.matches if where.matches is not None else where.not_matches
-    found = pl.col(where.column).fill_null("").str.contains(str(pattern))
+    found = pl.col(where.column).str.strip_chars().fill_null("").str.contains(str(pattern))
     taken = texts.filter(found if where.matches is not None else ~found)
     return taken, texts.height - taken.height
 
 
-def _refuse_overlong(table: TextTable, faults: Faults) -> None:
-    width = len(table.header)
-    extra = [" | ".join(cell for cell in row[width:] if cell.strip()) for row in table.rows]
+def _refuse_overlong(texts: pl.DataFrame, width: int, faults: Faults) -> None:
     faults.add(
-        pl.Series(table.lines, dtype=pl.Int32),
-        pl.Series(extra, dtype=pl.String),
-        pl.Series([bool(text) for text in extra], dtype=pl.Boolean),
+        texts["line"],
+        texts["beyond"],
+        texts["beyond"].is_not_null(),
         code="cells-beyond-header",
         column="",
         expected=f"at most {width} cells, as in the header",
@@ -102,6 +120,7 @@ class _Typing:
     section: Section
     read: Read
     zone: str
+    clock: LogClock
     faults: Faults
 
     def records(self) -> pl.DataFrame:
@@ -110,8 +129,23 @@ class _Typing:
         if not self.section.wide or spread is None:
             return self._common(self.section.columns)
         common = self._common({k: v for k, v in self.section.columns.items() if k not in (spread, "value")})
+        if self.record.kind == "readings":
+            return self._wide_readings(common)
         parts = [self._wide_column(common, name, column) for name, column in self.section.wide.items()]
         return pl.concat(parts).sort("line", maintain_order=True)
+
+    def _wide_readings(self, common: pl.DataFrame) -> pl.DataFrame:
+        """A log stays wide, one column a tag, as it is stored; rows in which no tag was read are no records."""
+        value = self.record.field("value")
+        tags = {
+            tag: self._number_or_below(value, column, self._cells(column), tag)[0]
+            for tag, column in self.section.wide.items()
+        }
+        frame = common.drop("tag", "value").with_columns(**tags)
+        faulty = self.faults.frame()["line"]
+        return frame.filter(
+            pl.any_horizontal(pl.col(list(tags)).is_not_null()) | pl.col("line").is_in(faulty.implode())
+        )
 
     def _wide_column(self, common: pl.DataFrame, name: str, column: Column) -> pl.DataFrame:
         texts = self.texts[column.column]
@@ -121,7 +155,7 @@ class _Typing:
             part = part.with_columns(below.alias("below_limit"))
         if self.record.kind == "laboratory" and column.unit is not None:
             part = part.with_columns(pl.lit(column.unit).alias("unit"))
-        return part.filter(texts.is_not_null())
+        return part.filter(cells.trimmed(texts).is_not_null())
 
     def _common(self, columns: dict[str, Column]) -> pl.DataFrame:
         typed: dict[str, pl.Series] = {"line": self.texts["line"]}
@@ -137,7 +171,7 @@ class _Typing:
         if column is None:
             constant = self.section.constants.get(item.name)
             return pl.Series(item.name, [constant] * height, dtype=dtype)
-        texts = self.texts[column.column]
+        texts = self._cells(column)
         if item.type == "time":
             return self._time(item, column, texts, typed)
         if item.type in ("number", "integer"):
@@ -145,8 +179,13 @@ class _Typing:
             return self._number(item, column, texts, tags)
         return self._word(item, column, texts)
 
+    def _cells(self, column: Column) -> pl.Series:
+        """The column's text, with that of a second column behind it where the map names one."""
+        texts = self.texts[column.column]
+        return texts if column.also is None else texts + " " + self.texts[column.also]
+
     def _word(self, item: Field, column: Column, texts: pl.Series) -> pl.Series:
-        words = texts
+        words = texts = cells.trimmed(texts)
         if column.lookup:
             known = {key.lower(): value for key, value in column.lookup.items()}
             words = texts.str.to_lowercase().replace_strict(known, default=None, return_dtype=pl.String)
@@ -164,9 +203,10 @@ class _Typing:
     def _time(self, item: Field, column: Column, texts: pl.Series, typed: dict[str, pl.Series]) -> pl.Series:
         order = None
         if self.record.kind == "readings":
-            order = typed.get("tag", pl.Series([""] * len(texts))).fill_null("")
-        values = cells.times(texts, column.time, column.zone or self.zone, order)
-        values = values.set(~values.dt.year().is_between(EARLIEST_YEAR, LATEST_YEAR).fill_null(True), None)
+            series = pl.Series([""]).new_from_index(0, len(texts)) if self.section.wide else typed["tag"].fill_null("")
+            order = RowOrder(series, self.clock)
+        zone = column.zone or self.zone
+        texts, values = _read(texts, lambda cells_: _plausible(cells.times(cells_, column.time, zone, order)))
         how = column.time or "iso"
         self._fault(item, column, texts, values, "time-unreadable",
                     f'a time written as {how}, between {EARLIEST_YEAR} and {LATEST_YEAR}, that the clock of '
@@ -198,9 +238,11 @@ class _Typing:
     ) -> tuple[pl.Series, pl.Series]:
         """The numbers in the field's own unit, and which of them were written as "<limit"."""
         is_laboratory = self.record.kind == "laboratory" and item.name == "value"
+        texts = cells.trimmed(texts) if is_laboratory else texts
         below = texts.str.starts_with("<") if is_laboratory else pl.Series([False] * len(texts))
         plain = texts.str.strip_prefix("<").str.strip_chars() if is_laboratory else texts
-        values = cells.numbers(plain, self.read.decimal, self.read.thousands)
+        plain, values = _read(plain, lambda cells_: cells.numbers(cells_, self.read.decimal, self.read.thousands))
+        texts = texts.set(plain.is_null(), None) if plain.null_count() > texts.null_count() else texts
         if item.type == "integer":
             values = values.set((values != values.round()).fill_null(False), None)
         self._fault(item, column, texts, values, "not-a-number", f"a number with decimal mark \"{self.read.decimal}\"",
@@ -219,7 +261,7 @@ class _Typing:
     def _below(self, column: Column | None) -> pl.Series:
         if column is None:
             return pl.Series([False] * self.texts.height, dtype=pl.Boolean)
-        return self.texts[column.column].str.starts_with("<").fill_null(False)
+        return cells.trimmed(self.texts[column.column]).str.starts_with("<").fill_null(False)
 
     def _check_possible(
         self, item: Field, column: Column, texts: pl.Series, values: pl.Series,
@@ -255,10 +297,24 @@ class _Typing:
         )
 
 
+def _read(texts: pl.Series, convert: Callable[[pl.Series], pl.Series]) -> tuple[pl.Series, pl.Series]:
+    """Texts and their values; only where some could not be read are they trimmed and read once more."""
+    values = convert(texts)
+    if values.null_count() > texts.null_count():
+        texts = cells.trimmed(texts)
+        values = convert(texts)
+    return texts, values
+
+
+def _plausible(times: pl.Series) -> pl.Series:
+    strange = ~times.dt.year().is_between(EARLIEST_YEAR, LATEST_YEAR).fill_null(True)
+    return times.set(strange, None) if strange.any() else times
+
+
 def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: Faults) -> None:
     for item in record.fields:
-        if not item.required:
-            continue
+        if not item.required or item.name not in records.columns:
+            continue  # of a wide log, tag and value are its columns
         column = section.columns.get(item.name)
         faults.add(
             records["line"],

@@ -73,8 +73,14 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
         for stage in ("received", "landed", "typed", "derived"):
             book.run_file(root / stage / "schema.sql")
         book.run_file(Path(checks.__file__).parent / "schema.sql")
+        book.execute(READINGS)
         _Pen(book, strips).write()
     return folder
+
+
+# A real book shows its logs as a view of files; this one writes them by hand.
+READINGS = """CREATE TABLE typed.readings (equipment VARCHAR, read_at TIMESTAMP, tag VARCHAR, value DOUBLE,
+                                           source_id INTEGER, line INTEGER)"""
 
 
 class _Pen:

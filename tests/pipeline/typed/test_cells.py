@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.typed.cells import numbers, times
+from pipeline.typed.cells import LogClock, RowOrder, numbers, times
 
 COPENHAGEN = "Europe/Copenhagen"
 
@@ -71,6 +71,21 @@ def test_a_log_across_the_clock_changes_agrees_with_zoneinfo():
         instants = [day + timedelta(minutes=n) for n in range(8 * 60)]
         text = pl.Series([instant.astimezone(zone).strftime("%Y-%m-%d %H:%M:%S") for instant in instants])
 
-        read = times(text, "%Y-%m-%d %H:%M:%S", COPENHAGEN, order_within=pl.Series(["pot"] * len(text)))
+        read = times(text, "%Y-%m-%d %H:%M:%S", COPENHAGEN, RowOrder(pl.Series(["pot"] * len(text)), LogClock()))
 
         assert read.to_list() == [instant.replace(tzinfo=None) for instant in instants]
+
+
+def test_the_repeated_hour_is_resolved_across_blocks():
+    """A log read in blocks that part within the repeated hour gives the same instants as in one piece."""
+    zone = ZoneInfo(COPENHAGEN)
+    begin = datetime(2025, 10, 25, 23, 30, tzinfo=UTC)
+    instants = [begin + timedelta(minutes=n) for n in range(4 * 60)]
+    text = [instant.astimezone(zone).strftime("%Y-%m-%d %H:%M") for instant in instants]
+    for part in (31, 60, 91, 95, 150):
+        clock, read = LogClock(), []
+        for block in (text[:part], text[part:]):
+            order = RowOrder(pl.Series(["pot"] * len(block)), clock)
+            read += times(pl.Series(block), "%Y-%m-%d %H:%M", COPENHAGEN, order).to_list()
+
+        assert read == [instant.replace(tzinfo=None) for instant in instants], part

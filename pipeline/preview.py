@@ -1,0 +1,67 @@
+"""How the first rows of a file would be read, column by column; nothing is written."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.landed.tables import TextTable, open_tables
+from pipeline.received.source_map import Section, SourceMap
+from pipeline.typed.cells import LogClock
+from pipeline.typed.section import type_section
+
+
+@dataclass(frozen=True)
+class SectionPreview:
+    """The first rows of one section."""
+
+    kind: str
+    sheet: str | None
+    fields: list[tuple[str, str, list[str]]]  # field, where it comes from, its first values
+    refused: list[str]  # one sentence a fault
+
+
+def preview(path: Path, source_map: SourceMap, zone: str, rows: int = 5) -> list[SectionPreview]:
+    """Read the first rows of a file through its map.
+
+    Raises
+    ------
+    FileRefused
+        As when the file is received.
+    """
+    previews = []
+    for table in open_tables(path, f'"{path}"', source_map):
+        first = next(table.frames, None)
+        for section in table.sections:
+            previews.append(_section(table, first, section, source_map, zone, rows))
+    return previews
+
+
+def _section(
+    table: TextTable, frame: pl.DataFrame | None, section: Section, source_map: SourceMap, zone: str, rows: int
+) -> SectionPreview:
+    if frame is None:
+        return SectionPreview(section.kind, table.sheet, [], ["no row stands below the header"])
+    typed = type_section(frame.head(rows), table.header, section, source_map.read, zone, LogClock())
+    fields = [
+        (name, _origin(section, name), [("" if value is None else str(value)) for value in typed.kept[name].head(rows)])
+        for name in typed.kept.columns
+    ]
+    refused = [
+        f'line {row["line"]}, column "{row["column_name"]}": {row["value"]} '
+        f"(expected {row['expected']}); {row['to_do']}"
+        for row in typed.refused.iter_rows(named=True)
+    ]
+    return SectionPreview(section.kind, table.sheet, fields, refused)
+
+
+def _origin(section: Section, name: str) -> str:
+    if name == "line":
+        return "place in the file"
+    column = section.columns.get(name) or section.wide.get(name)
+    if column is None:
+        return "constant" if name in section.constants else "not mapped"
+    parts = [f'"{column.column}"', *([f'and "{column.also}"'] if column.also else [])]
+    parts += [f"in {column.unit}"] if column.unit else []
+    parts += ["by lookup"] if column.lookup else []
+    return " ".join(parts)

@@ -1,0 +1,200 @@
+"""Amendments: one value of one record changed by a person for a reason; the first value stays readable."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.errors import GaugebookError, UnknownRecord
+from pipeline.typed import cells
+from pipeline.typed.kinds import RECORDS
+from pipeline.typed.record import Field, Record
+
+AMENDABLE = tuple(kind for kind in RECORDS if kind != "readings")
+
+
+class AmendmentRefused(GaugebookError):
+    """An amendment that names no single record, or a value that cannot be."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """The record to amend, by the place it was read from; kind and analyte where a row gave several records."""
+
+    file: str
+    sheet: str | None
+    line: int
+    kind: str | None = None
+    analyte: str | None = None
+
+
+@dataclass(frozen=True)
+class Amendment:
+    """What was changed."""
+
+    number: int
+    kind: str
+    record: str
+    field: str
+    old_value: str | None
+    new_value: str | None
+
+
+def amend(
+    book: Book, target: Target, field_name: str, text: str, person: str, reason: str, at: datetime, zone: str
+) -> Amendment:
+    """Change one field; call it inside a transaction.
+
+    Parameters
+    ----------
+    text : str
+        The new value as a person writes it: a number with a point, a time in ISO 8601; empty for "not known".
+    zone : str
+        IANA zone of times without an offset.
+
+    Raises
+    ------
+    UnknownRecord
+        If no record stands at that place.
+    AmendmentRefused
+        If several do, the field is unknown, or the value cannot be.
+    """
+    if not person.strip() or not reason.strip():
+        raise AmendmentRefused("An amendment needs the person (--by) and the reason (--reason).")
+    record, row = _find(book, target)
+    item = next((item for item in record.fields if item.name == field_name), None)
+    if item is None:
+        known = ", ".join(item.name for item in record.fields)
+        raise AmendmentRefused(f'{record.kind} has no field "{field_name}"; known: {known}.')
+    new = typed_value(item, text, zone)
+    old = row[field_name]
+    if new == old:
+        raise AmendmentRefused(f"{field_name} is {_shown(old) or 'blank'} already; nothing was changed.")
+    _refuse_broken_rules(record, {**row, field_name: new})
+    key = key_of(record, row)
+    number = book.value("SELECT coalesce(max(amendment), 0) + 1 FROM typed.amendments")
+    book.execute(
+        "INSERT INTO typed.amendments VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        [
+            number, record.kind, key, row["source_id"], row["line"], field_name, _shown(old), _shown(new),
+            person, reason, at,
+        ],
+    )  # fmt: skip
+    _set(book, record, row, field_name, new)
+    return Amendment(number, record.kind, key, field_name, _shown(old), _shown(new))
+
+
+def amend_again(book: Book, file_id: int) -> None:
+    """Apply the amendments to the records of a file that was read anew; each finds its record by the key it had."""
+    amendments = book.frame("SELECT * FROM typed.amendments ORDER BY amendment")
+    for kind, of_kind in amendments.group_by("kind", maintain_order=True):
+        record = RECORDS[str(kind[0])]
+        rows = book.frame(
+            f"""
+            SELECT t.* FROM typed.{record.kind} AS t JOIN landed.sources AS s USING (source_id) WHERE s.file_id = ?
+            """,
+            [file_id],
+        )
+        by_key = {key_of(record, row): row for row in rows.iter_rows(named=True)}
+        for amendment in of_kind.iter_rows(named=True):
+            row = by_key.get(amendment["record"])
+            if row is None:
+                continue
+            new = typed_value(record.field(amendment["field"]), amendment["new_value"] or "", "UTC")
+            _set(book, record, row, amendment["field"], new)
+            book.execute(
+                "UPDATE typed.amendments SET source_id = ?, line = ? WHERE amendment = ?",
+                [row["source_id"], row["line"], amendment["amendment"]],
+            )
+
+
+def key_of(record: Record, row: dict[str, Any]) -> str:
+    """The natural key of a record as one text."""
+    return " / ".join(_shown(row[name]) or "" for name in record.key)
+
+
+def typed_value(item: Field, text: str, zone: str) -> Any:
+    """A person's text as a value of this field.
+
+    Raises
+    ------
+    AmendmentRefused
+        If it cannot be read as one, or is not possible.
+    """
+    text = text.strip()
+    if not text:
+        if item.required:
+            raise AmendmentRefused(f"{item.name} cannot be blank.")
+        return None
+    if item.type == "time":
+        value = cells.times(pl.Series([text]), "iso", zone).item()
+        if value is None:
+            raise AmendmentRefused(f'"{text}" is no time; expected one such as 2026-01-31 14:05.')
+        return value
+    if item.type in ("number", "integer"):
+        return _number(item, text)
+    if item.choices and text.lower() not in item.choices:
+        raise AmendmentRefused(f'{item.name} cannot be "{text}"; expected one of {", ".join(item.choices)}.')
+    return text.lower() if item.type == "choice" else text
+
+
+def _number(item: Field, text: str) -> float | int:
+    value = cells.numbers(pl.Series([text])).item()
+    if value is None or (item.type == "integer" and value != int(value)):
+        raise AmendmentRefused(f'"{text}" is no {item.type}; expected one such as 12.5.')
+    if item.possible and not item.possible[0] <= value <= item.possible[1]:
+        least, greatest = item.possible
+        raise AmendmentRefused(f"{item.name} cannot be {text}; expected {least:g} to {greatest:g} {item.unit or ''}.")
+    return int(value) if item.type == "integer" else value
+
+
+def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
+    place = f"{target.file}{', sheet ' + target.sheet if target.sheet else ''}:{target.line}"
+    found = []
+    for kind in AMENDABLE if target.kind is None else (target.kind,):
+        if kind not in AMENDABLE:
+            raise AmendmentRefused(f'"{kind}" is no kind of record that is amended; known: {", ".join(AMENDABLE)}.')
+        rows = book.frame(
+            f"""
+            SELECT t.* FROM typed.{kind} AS t
+            JOIN landed.sources AS s USING (source_id) JOIN received.files AS f USING (file_id)
+            WHERE f.name = ? AND t.line = ? AND (?::VARCHAR IS NULL OR s.sheet = ?)
+            """,
+            [target.file, target.line, target.sheet, target.sheet],
+        )
+        found += [(RECORDS[kind], row) for row in rows.iter_rows(named=True)]
+    if target.analyte is not None:
+        found = [(record, row) for record, row in found if row.get("analyte") == target.analyte]
+    if not found:
+        raise UnknownRecord(f"The book holds no record from {place}; places are shown by check, refused and dossiers.")
+    if len(found) > 1:
+        kinds = ", ".join(f"{record.kind} {key_of(record, row)}" for record, row in found)
+        raise AmendmentRefused(f"{place} gave several records ({kinds}); say which with --sheet, --kind or --analyte.")
+    return found[0]
+
+
+def _refuse_broken_rules(record: Record, row: dict[str, Any]) -> None:
+    schema = {item.name: _POLARS[item.type] for item in record.fields}
+    frame = pl.DataFrame([{name: row[name] for name in schema}], schema=schema)
+    for rule in record.rules:
+        if not frame.select(rule.holds.fill_null(False)).item():
+            raise AmendmentRefused(f"That cannot be: expected {rule.expected}; {rule.to_do}.")
+
+
+_POLARS = {"text": pl.String, "choice": pl.String, "number": pl.Float64, "integer": pl.Int64, "time": pl.Datetime("us")}
+
+
+def _set(book: Book, record: Record, row: dict[str, Any], field_name: str, value: Any) -> None:
+    same = " AND ".join(f"{name} IS NOT DISTINCT FROM ?" for name in record.key)
+    book.execute(
+        f"UPDATE typed.{record.kind} SET {field_name} = ? WHERE source_id = ? AND line = ? AND {same}",
+        [value, row["source_id"], row["line"], *(row[name] for name in record.key)],
+    )
+
+
+def _shown(value: Any) -> str | None:
+    if value is None:
+        return None
+    return value.isoformat(sep=" ") if isinstance(value, datetime) else str(value)

@@ -1,0 +1,135 @@
+"""Readings beside the book: one Parquet file a log, one row an instant, one column a tag.
+
+A log of hundreds of millions of rows is written and read by column, and without locking the book. Only files that
+typed.log_files names are part of the book; typed.readings is a view of them, one value a row.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.typed.readings import TAGS
+
+FOLDER = "readings"
+SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
+    "equipment": pl.String, "read_at": pl.Datetime("us"), "source_id": pl.Int32, "line": pl.Int32,
+    **dict.fromkeys(TAGS, pl.Float64),
+}  # fmt: skip
+SILENCE = timedelta(minutes=90)  # a still that logs nothing for so long has ended its run
+ROWS_A_GROUP = 120_000  # so that a query for one run reads little more than that run
+
+
+@dataclass(frozen=True, order=True)
+class Block:
+    """A stretch of a log without long silence."""
+
+    equipment: str
+    first_at: datetime
+    last_at: datetime
+
+
+@dataclass
+class LogFile:
+    """One log on its way into the store."""
+
+    path: Path  # final place; written beside it first
+    blocks: list[Block] = field(default_factory=list)
+    _parts: list[Path] = field(default_factory=list)
+
+    def add(self, readings: pl.DataFrame, source_id: int) -> None:
+        """Append readings, wide or long; long ones are gathered by instant."""
+        wide = gathered(readings) if "tag" in readings.columns else readings
+        if wide.is_empty():
+            return
+        missing = {name: pl.lit(None, pl.Float64) for name in TAGS if name not in wide.columns}
+        wide = wide.with_columns(pl.lit(source_id, pl.Int32).alias("source_id"), **missing)
+        wide = wide.select(pl.col(name).cast(dtype) for name, dtype in SCHEMA.items())
+        part = self.path.with_suffix(f".{len(self._parts)}.partial")
+        part.parent.mkdir(parents=True, exist_ok=True)
+        wide.write_parquet(part, compression="zstd", compression_level=1, row_group_size=ROWS_A_GROUP)
+        self._parts.append(part)
+        self.blocks = joined([*self.blocks, *_blocks(wide)])
+
+    def close(self, book: Book, source_id: int) -> None:
+        """Put the parts in place and name them in the book; inside the file's transaction."""
+        for number, part in enumerate(self._parts):
+            final = self.path.with_name(f"{self.path.stem}-{number}.parquet")
+            part.replace(final)
+            name = final.relative_to(book.folder).as_posix()
+            book.execute("INSERT INTO typed.log_files VALUES (?, ?)", [source_id, name])
+        for block in self.blocks:
+            values = [source_id, block.equipment, block.first_at, block.last_at]
+            book.execute("INSERT INTO typed.log_blocks VALUES (?, ?, ?, ?)", values)
+
+    def discard(self) -> None:
+        """Remove what was written so far."""
+        for part in self._parts:
+            part.unlink(missing_ok=True)
+
+
+def log_file(book_folder: Path, sha256: str, section: int, times_read: int) -> LogFile:
+    """Where the readings of one section of a received file go; the same reading always goes to the same place."""
+    return LogFile(book_folder / FOLDER / sha256[:2] / f"{sha256}-{section}-{times_read}")
+
+
+def _blocks(wide: pl.DataFrame) -> list[Block]:
+    """The blocks of one frame; its rows need not be in order."""
+    times = wide.select("equipment", "read_at").sort("equipment", "read_at")
+    silent = (pl.col("read_at").diff().over("equipment") > SILENCE).fill_null(True)
+    ends = (
+        times.with_columns(block=silent.cum_sum())
+        .group_by("equipment", "block")
+        .agg(pl.col("read_at").min().alias("first_at"), pl.col("read_at").max().alias("last_at"))
+    )
+    return [Block(*row) for row in ends.select("equipment", "first_at", "last_at").iter_rows()]
+
+
+def joined(blocks: list[Block]) -> list[Block]:
+    """Blocks with no more than SILENCE between them made one."""
+    result: list[Block] = []
+    for block in sorted(blocks):
+        last = result[-1] if result else None
+        if last and last.equipment == block.equipment and block.first_at - last.last_at <= SILENCE:
+            result[-1] = Block(last.equipment, last.first_at, max(last.last_at, block.last_at))
+        else:
+            result.append(block)
+    return result
+
+
+def gathered(readings: pl.DataFrame) -> pl.DataFrame:
+    """Long readings as one row an instant; its line is the first of those that it was gathered from."""
+    tags = {tag: pl.col("value").filter(pl.col("tag") == tag).first() for tag in readings["tag"].unique().sort()}
+    return readings.group_by("equipment", "read_at", maintain_order=True).agg(pl.col("line").first(), **tags)
+
+
+def spread(readings: pl.DataFrame) -> pl.DataFrame:
+    """Wide readings as one row a value."""
+    if "tag" in readings.columns:
+        return readings
+    tags = [name for name in readings.columns if name in TAGS]
+    long = readings.unpivot(tags, index=["line", "equipment", "read_at"], variable_name="tag", value_name="value")
+    return long.filter(pl.col("value").is_not_null()).sort("line", maintain_order=True)
+
+
+def show_readings(book: Book) -> None:
+    """Make the view typed.readings anew over the files that the book names."""
+    files = book.frame("SELECT file FROM typed.log_files ORDER BY source_id, file")["file"].to_list()
+    columns = ", ".join(TAGS)
+    if files:
+        listed = ", ".join(f"'{name}'" for name in files)
+        rows = f"FROM read_parquet([{listed}])"
+    else:
+        nothing = ", ".join(f"NULL::DOUBLE AS {tag}" for tag in TAGS)
+        rows = (
+            "FROM (SELECT NULL::VARCHAR AS equipment, NULL::TIMESTAMP AS read_at, NULL::INTEGER AS source_id, "
+            f"NULL::INTEGER AS line, {nothing} WHERE false)"
+        )
+    book.execute(f"CREATE OR REPLACE VIEW typed.log_rows AS {rows}")
+    book.execute(f"""
+        CREATE OR REPLACE VIEW typed.readings AS
+        SELECT equipment, read_at, tag, value, source_id, line
+        FROM (UNPIVOT typed.log_rows ON {columns} INTO NAME tag VALUE value)
+    """)
