@@ -98,17 +98,17 @@ def _print_flags(flags: pl.DataFrame) -> None:
     import polars as pl
     from rich.console import Console
     from rich.markup import escape
-    from rich.table import Column, Table
+    from rich.table import Table
 
     console = Console()
-    columns = [Column(name, overflow="fold") for name in ("Rule", "Where", "Flag")]
     for severity in ("stops release", "needs explanation"):
         rows = flags.filter(pl.col("severity") == severity)
         if rows.is_empty():
             continue
-        table = Table("Before", "What", *columns, title=f"{severity.capitalize()}: {len(rows)}")
+        table = Table("Before", "What", title=f"{severity.capitalize()}: {len(rows)}", show_lines=True)
         for row in rows.iter_rows(named=True):
-            table.add_row(_named(row["batches"]), escape(row["message"]), row["rule"], row["place"], row["flag"])
+            source = ", ".join(text for text in (row["rule"], row["flag"], row["place"]) if text)
+            table.add_row(_named(row["batches"]), f"{escape(row['message'])}\n[dim]{escape(source)}[/dim]")
         console.print(table)
     informed = flags.filter(pl.col("severity") == "for information")
     if informed.is_empty():

@@ -1,6 +1,6 @@
 -- One row a still run and tag of its log, beside what is usual for that tag on that still.
 SELECT
-    'run ' || summaries.run || ', ' || replace(summaries.tag, '_', ' ') AS record,
+    'run ' || summaries.run || ', ' || summaries.tag AS record,
     summaries.run, summaries.equipment, runs.source_id, runs.line, summaries.tag,
     CASE WHEN summaries.tag LIKE '%temperature_c' THEN 'temperature' ELSE 'other' END AS kind,
     summaries.longest_stuck_min,

@@ -16,7 +16,7 @@ SELECT
     lots.quantity_out - lots.overdraw AS most_drawn,
     date_diff('second', drawn.first_at, lots.made_at) / 3600.0 AS hours_drawn_before_made,
     date_diff('second', intake.best_before, drawn.last_at) / 86400.0 AS days_past_best_before,
-    CASE WHEN drawn.run IS NOT NULL THEN 'first drawn by run ' || drawn.run END AS note
+    concat_ws(', ', 'counted in ' || lots.basis, 'first drawn by run ' || drawn.run) AS note
 FROM derived.lots
 LEFT JOIN drawn ON drawn.lot = lots.lot
 LEFT JOIN typed.intake ON intake.lot = lots.lot

@@ -46,7 +46,7 @@ def test_what_a_lot_may_give_at_most(put, frames, row_of):
     row = row_of(frames()["lots"], lot="MALT-1")
 
     assert (row["most_drawn"], row["hours_drawn_before_made"], row["days_past_best_before"]) == (100.0, 24.0, 1.0)
-    assert row["note"] == "first drawn by run MSH-1"
+    assert row["note"] == "counted in kg, first drawn by run MSH-1"
 
 
 def test_a_dip_stands_against_what_moved_before_it(put, frames, row_of):
@@ -81,6 +81,21 @@ def test_what_nobody_charged_is_a_charge_of_nothing(put, frames, row_of):
 
     assert row_of(botanicals, botanical="lemon peel")["ratio"] == 0.0
     assert row_of(botanicals, botanical="orris root")["in_recipe"] is None
+
+
+def test_a_botanical_is_placed_where_it_was_weighed(put, frames, row_of):
+    """The flag points at the balance's line; what nobody weighed points at the run sheet's."""
+    put("typed.runs", run="BOT-1", stage="botanical", equipment="G1", recipe="gin", started_at="2031-01-01", line=8)
+    put("typed.intake", lot="JUN-1", material="juniper berry", kind="botanical", received_at="2030-12-01")
+    put("derived.gauges", run="BOT-1", direction="in", lot="JUN-1", part="botanical", source_id=5, line=23)
+    for botanical in ("juniper berry", "lemon peel"):
+        put("derived.botanical_bill", run="BOT-1", stage="botanical", recipe="gin", botanical=botanical)
+
+    botanicals = frames()["botanicals"]
+
+    weighed, missing = row_of(botanicals, botanical="juniper berry"), row_of(botanicals, botanical="lemon peel")
+    assert (weighed["source_id"], weighed["line"]) == (5, 23)
+    assert (missing["source_id"], missing["line"]) == (1, 8)
 
 
 def test_the_strength_of_a_charge_goes_by_mass(put, frames, row_of):
