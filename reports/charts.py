@@ -46,7 +46,7 @@ def run_curve(run: Run, curve: Curve, width: float = 480.0) -> Markup:
     return drawing.svg()
 
 
-def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, unit: str, width: float = 480.0) -> Markup:
+def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, width: float = 480.0) -> Markup:
     """One small panel a run, all on the same scales, four in a row."""
     columns = 3 if len(runs) in (5, 6, 9) else 4
     rows = math.ceil(len(runs) / columns)
@@ -69,7 +69,7 @@ def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, unit: str, width: 
     return drawing.svg()
 
 
-def position_bar(value: float, below_limit: bool, limit: Limit, width: float = 96.0) -> Markup:
+def position_bar(value: float, below_limit: bool, limit: Limit, width: float = 82.0) -> Markup:
     """Where a value lies against its limits: the allowed span is the grey bar, a diamond beyond it, a dot within."""
     drawing = Drawing(width, 12, "Position of the value against its limits")
     low, high = limit.least, limit.most

@@ -15,6 +15,8 @@ from pipeline.errors import GaugebookError
 COMMANDS = {
     "receive": ("pipeline.cli", "receive_command", "Take files in: run logs, run sheets, lab readings."),
     "refused": ("pipeline.cli", "refused_command", "List the rows that were refused, with the reason."),
+    "amend": ("pipeline.amend_command", "amend_command", "Change one value of one record, with person and reason."),
+    "map": ("pipeline.cli", "map_command", "Draft a source map for a new device's export."),
     "check": ("checks.cli", "check_command", "Run the rules and list what they flag."),
     "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
     "dossier": ("reports.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),

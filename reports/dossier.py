@@ -95,8 +95,8 @@ def _fills(batch: Batch) -> Chart | None:
     below = "" if tne is None else f" The tolerable negative error is {tne:g} mL."
     return Chart(
         charts.fill_strip(batch.fills, bottling.nominal_ml, tne),
-        f"Net content of {len(batch.fills)} sampled bottles at 20 °C [mL], one dot a bottle, placed to the nearest dot; "
-        f"triangle: their mean; a diamond: below nominal less the tolerable error.{below}",
+        f"Net content of {len(batch.fills)} sampled bottles at 20 °C [mL], one dot a bottle, to the nearest dot; "
+        f"triangle: their mean; diamond: below nominal less the tolerable error.{below}",
     )
 
 

@@ -33,10 +33,7 @@ class Drawing:
     def line(
         self, x1: float, y1: float, x2: float, y2: float, *, ink: str = INK, weight: float = 0.5, dash: str = ""
     ) -> None:
-        dashes = f' stroke-dasharray="{dash}"' if dash else ""
-        self._marks.append(
-            f'<path d="M{_n(x1)},{_n(y1)}L{_n(x2)},{_n(y2)}" fill="none" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
-        )
+        self.path([(x1, y1), (x2, y2)], ink=ink, weight=weight, dash=dash)
 
     def path(
         self, points: Iterable[tuple[float, float]], *, ink: str = INK, weight: float = 0.8, dash: str = ""
@@ -49,10 +46,9 @@ class Drawing:
                 continue
             commands.append(f"{'M' if pen_up else 'L'}{_n(x)},{_n(y)}")
             pen_up = False
+        look = f'stroke="{ink}" stroke-width="{weight}" stroke-linejoin="round"'
         dashes = f' stroke-dasharray="{dash}"' if dash else ""
-        self._marks.append(
-            f'<path d="{"".join(commands)}" fill="none" stroke="{ink}" stroke-width="{weight}" stroke-linejoin="round"{dashes}/>'
-        )
+        self._marks.append(f'<path d="{"".join(commands)}" fill="none" {look}{dashes}/>')
 
     def curve(self, x1: float, y1: float, x2: float, y2: float, *, ink: str = SOFT, weight: float = 0.6) -> None:
         """A line that leaves and arrives level."""
@@ -80,7 +76,7 @@ class Drawing:
         """Words on a base line at y; cut with an ellipsis where they would be wider than `widest`."""
         words = printable(words)
         if widest is not None:
-            words = fitted(words, size * (1.05 if bold else 1.0), widest)
+            words = fitted(words, size * (1.1 if bold else 1.0), widest)
         weight = ' font-weight="600"' if bold else ""
         turn = f' transform="rotate(-90,{_n(x)},{_n(y)})"' if turned else ""
         self._marks.append(
@@ -90,13 +86,10 @@ class Drawing:
 
     def svg(self) -> Markup:
         """The drawing as SVG, to be set inside a page."""
-        size = (
-            f'width="{_n(self.width)}pt" height="{_n(self.height)}pt" viewBox="0 0 {_n(self.width)} {_n(self.height)}"'
-        )
-        label = escape(printable(self.title))
-        return Markup(
-            f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" aria-label="{label}">{"".join(self._marks)}</svg>'
-        )
+        width, height = _n(self.width), _n(self.height)
+        size = f'width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}"'
+        label = f'role="img" aria-label="{escape(printable(self.title))}"'
+        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} {label}>{"".join(self._marks)}</svg>')
 
 
 class Scale:

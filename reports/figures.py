@@ -7,6 +7,7 @@ uncertainties and finds two digits enough; clause numbers from memory.
 
 from datetime import UTC, date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import TypeGuard
 from zoneinfo import ZoneInfo
 
 COVERAGE = 2
@@ -15,8 +16,8 @@ _NOISE = 1e-12  # a relative uncertainty below this is the rounding of floating 
 
 # Decimals of a value that comes without an uncertainty.
 DECIMALS = {
-    "% vol": 2, "LPA": 1, "L": 1, "kg": 1, "°C": 1, "mL": 1, "%": 1, "SG": 4, "kg/m³": 1, "g/hL pa": 1, "L/t": 1, "h": 1,
-    "g/LPA": 2, "kg/m3": 1, "sg": 4, "": 1, "mg/L": 1, "g/L": 2, "pH": 2, "NTU": 2, "min": 0, "days": 1,
+    "% vol": 2, "LPA": 1, "L": 1, "kg": 1, "°C": 1, "mL": 1, "%": 1, "g/hL pa": 1,
+    "": 1, "SG": 4, "kg/m³": 1, "mg/L": 1, "g/L": 2, "pH": 2, "NTU": 2,
 }  # fmt: skip
 
 
@@ -111,7 +112,7 @@ def _local(at: datetime, zone: str) -> datetime:
     return at.replace(tzinfo=UTC).astimezone(ZoneInfo(zone))
 
 
-def _is_number(value: float | None) -> bool:
+def _is_number(value: float | None) -> TypeGuard[float]:
     return value is not None and value == value and abs(value) != float("inf")
 
 

@@ -11,12 +11,14 @@ from markupsafe import Markup
 
 from reports import figures
 from reports.drawing import FAINT, INK, SOFT, Drawing
-from reports.records import Batch, Stage
+from reports.records import Batch, Edge, Stage
 from reports.wording import plural
 
+SHELF = 4  # more materials than this into one stage are told together
 FOLD_FROM = 3  # so many runs that went the same way become one box
 MOST_BOXES = 7  # more boxes than this in a column are folded into one
-_BOX = 40.0  # height of a box [pt]
+_Received = tuple[str, str, list[Edge], bool]  # stage that took the lots, material, edges, lots unknown
+_BOX = 46.0  # height of a box [pt]
 _HEAD = 18.0  # room for the headings of the columns [pt]
 
 
@@ -52,7 +54,7 @@ def genealogy_layout(batch: Batch) -> Layout:
         for name in dict.fromkeys(box_of_run[run.run] for run in stage.runs):
             boxes[name] = _run_box(batch, stage, members[name], columns[stage.name])
     links: dict[tuple[str, str], float | None] = {}
-    for name, (stage_name, material, edges, unknown) in _received(batch, box_of_run).items():
+    for name, (stage_name, material, edges, unknown) in _folded(_received(batch, box_of_run)).items():
         lots = sorted({edge.lot for edge in edges})
         quantity = sum(edge.quantity or 0.0 for edge in edges)
         basis = edges[0].basis or ""
@@ -77,7 +79,7 @@ def genealogy_figure(layout: Layout, width: float = 728.0) -> Markup:
     height = min(max(_HEAD + most * (_BOX + 26), 230.0), 400.0)
     drawing = Drawing(width, height, "Genealogy of the batch, from received lots to bottles")
     step = width / len(layout.headings)
-    box_width = min(step - 16, 118.0)
+    box_width = min(step - 14, 118.0)
     left = {column: column * step + (step - box_width) / 2 for column in range(len(layout.headings))}
     top = _tops(layout, height)
     for (start, end), share in sorted(layout.links.items(), key=lambda item: item[0]):
@@ -106,7 +108,7 @@ def _draw_box(drawing: Drawing, box: Box, x: float, y: float, width: float) -> N
         drawing.line(x, y, x, y + _BOX, weight=2.2)
     drawing.text(x + 5, y + 11, box.title, size=7.5, bold=True, widest=width - 8)
     for number, line in enumerate(box.lines, start=1):
-        drawing.text(x + 5, y + 11 + 10.5 * number, line, size=6.8, widest=width - 8)
+        drawing.text(x + 5, y + 11 + 10 * number, line, size=6.8, widest=width - 8)
 
 
 def _tops(layout: Layout, height: float) -> dict[str, float]:
@@ -158,29 +160,35 @@ def _run_box(batch: Batch, stage: Stage, runs: list[str], column: int) -> Box:
     known = [value for value in alcohol if value is not None]
     made = sorted({edge.into_lot for edge in batch.edges if edge.run in runs})
     if len(runs) == 1:
-        title, second = runs[0], made[0] if len(made) == 1 else f"{plural(len(made), 'lot')} made"
+        title, lines = runs[0], [made[0] if len(made) == 1 else f"{plural(len(made), 'lot')} made"]
     else:
-        title, second = f"{len(runs)} {stage.name} runs", _span(min(runs), max(runs))
-    return Box(column, title, (second, *([figures.stated(sum(known), None, "LPA")] if known else [])))
+        title, lines = f"{len(runs)} {stage.name} runs", [min(runs), f"… {max(runs)}"]
+    return Box(column, title, (*lines, *([figures.stated(sum(known), None, "LPA")] if known else [])))
 
 
-def _span(first: str, last: str) -> str:
-    """Two names with what they share told once: "STR-2609-04 … 10"."""
-    parts = first.split("-"), last.split("-")
-    shared = next((n for n, (a, b) in enumerate(zip(*parts, strict=False)) if a != b), len(parts[1]) - 1)
-    return f"{first} … {'-'.join(parts[1][shared:])}"
+def _folded(received: dict[str, _Received]) -> dict[str, _Received]:
+    """Many materials that went into one stage as one box, each unit by itself; unknown lots always stand alone."""
+    shelves: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for name, (stage, _, edges, unknown) in received.items():
+        if not unknown:
+            shelves[stage, edges[0].basis or ""].append(name)
+    for (stage, basis), names in shelves.items():
+        if len(names) > SHELF:
+            edges = [edge for name in names for edge in received.pop(name)[2]]
+            received[f"received for {stage} by {basis}"] = (stage, f"{len(names)} materials", edges, False)
+    return received
 
 
-def _received(batch: Batch, box_of_run: dict[str, str]) -> dict[str, tuple[str, str, list, bool]]:
+def _received(batch: Batch, box_of_run: dict[str, str]) -> dict[str, _Received]:
     """Lots that no run of the ancestry made, by the stage that took them and their material."""
     makers = _makers(batch)
-    groups: dict[str, tuple[str, str, list, bool]] = {}
+    groups: dict[str, _Received] = {}
     for edge in batch.edges:
         if edge.lot in makers or edge.run not in box_of_run:
             continue
         lot = batch.lots.get(edge.lot)
         unknown = lot is None or lot.origin == "unknown"
-        material = "unknown lot" if unknown else (lot.material or "received lot")
+        material = "unknown lot" if lot is None or unknown else lot.material or "received lot"
         name = f"received for {edge.stage}: {material}" + (f" {edge.lot}" if unknown else "")
         groups.setdefault(name, (edge.stage, material, [], unknown))[2].append(edge)
     return groups

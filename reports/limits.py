@@ -26,9 +26,10 @@ def limits_of(product: Product | None) -> dict[str, Limit]:
     published = read_limits()
     category = published.category(product.category, product.jurisdiction)
     limits = {}
-    for analyte, limit in (category.laboratory if category else {}).items():
-        most = limit.below if limit.most is None else limit.most
-        limits[analyte] = Limit(limit.least, most, limit.unit, category.citation)
+    if category is not None:
+        for analyte, limit in category.laboratory.items():
+            most = limit.below if limit.most is None else limit.most
+            limits[analyte] = Limit(limit.least, most, limit.unit, category.citation)
     tolerance = published.strength_tolerance
     reach = tolerance.macerated_pct_vol if product.macerated else tolerance.spirits_pct_vol
     label = product.label_strength_pct_vol

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 from pathlib import Path
+from typing import NamedTuple
 
 from checks.stills import BASELINE, LENGTH
 from pipeline.database import Book
@@ -29,6 +30,28 @@ MEASURES = {
 }
 
 
+class _Run(NamedTuple):
+    """A row of months_runs.sql."""
+
+    measure: str
+    group: str
+    run: str
+    ended_at: datetime
+    output: float | None
+    charge: float | None
+
+    @property
+    def measured(self) -> bool:
+        return self.output is not None and bool(self.charge)
+
+    @property
+    def value(self) -> float:
+        """Output over charge, in the unit of the measure; NaN where one of them is missing."""
+        if self.output is None or not self.charge:
+            return math.nan
+        return _factor(self.measure) * self.output / self.charge
+
+
 @dataclass(frozen=True)
 class Point:
     """One run: its value in the unit of the measure, and the signals that it carries."""
@@ -44,11 +67,11 @@ class Point:
 
 @dataclass(frozen=True)
 class Month:
-    """One month as a ratio of sums."""
+    """One month as a ratio of sums; NaN where no run has a figure, or too few to show a scatter."""
 
     month: date
-    value: float | None
-    u: float | None
+    value: float
+    u: float
     runs: int
     left_out: int
 
@@ -88,76 +111,69 @@ class Trends:
 def gather_months(book: Book, house: House) -> Trends:
     """Every series that the book holds runs for."""
     frame = book.frame((_HERE / "months_runs.sql").read_text(encoding="utf-8"))
-    rows = list(frame.iter_rows())
+    runs = [_Run(*row) for row in frame.iter_rows()]
     series = []
     for measure in MEASURES:
-        of_measure = [row for row in rows if row[0] == measure]
-        groups = {key: list(part) for key, part in groupby(of_measure, key=lambda row: row[1])}
+        of_measure = [run for run in runs if run.measure == measure]
+        groups = {key: list(part) for key, part in groupby(of_measure, key=lambda run: run.group)}
         if measure.endswith("_recovery") and len(groups) > 1:
-            series.append(_together(book, measure, groups))
+            series.append(_together(book, measure, of_measure))
         series += [_series(measure, group, part, house.time_zone) for group, part in groups.items()]
     standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
-    return Trends(house, tuple(series), dict(standings.iter_rows()), max((row[3] for row in rows), default=None))
+    last = max((run.ended_at for run in runs), default=None)
+    return Trends(house, tuple(series), dict(standings.iter_rows()), last)
 
 
-def _series(measure: str, group: str, rows: list[tuple], zone: str) -> Series:
-    title, unit, is_fraction, charged_with = MEASURES[measure]
-    factor = 100.0 if is_fraction else 1.0
-    measured = [row for row in rows if row[4] is not None and row[5]]
-    values = [factor * row[4] / row[5] for row in measured]
-    limits = _limits(values)
-    flags = zip(
-        beyond_limits(values, limits) if limits else [False] * len(values),
-        runs_on_one_side(values, limits.centre, LENGTH) if limits else [False] * len(values),
-        strict=True,
-    )
+def _series(measure: str, group: str, runs: list[_Run], zone: str) -> Series:
+    title, unit, _, charged_with = MEASURES[measure]
+    measured = [run for run in runs if run.measured]
+    values = [run.value for run in measured]
+    limits = individuals_limits(values, baseline=BASELINE) if len(values) >= FEWEST else None
+    beyond = beyond_limits(values, limits) if limits else [False] * len(values)
+    in_row = runs_on_one_side(values, limits.centre, LENGTH) if limits else [False] * len(values)
     points = tuple(
-        Point(row[2], group, row[3], value, number < BASELINE, bool(beyond), bool(in_row))
-        for number, (row, value, (beyond, in_row)) in enumerate(zip(measured, values, flags, strict=True))
+        Point(run.run, group, run.ended_at, run.value, number < BASELINE, bool(beyond[number]), bool(in_row[number]))
+        for number, run in enumerate(measured)
     )
     name = f"{title}, {group}" if group else title
-    return Series(measure, group, name, unit, charged_with, points, limits, _months(rows, factor, zone))
+    return Series(measure, group, name, unit, charged_with, points, limits, _months(runs, zone))
 
 
-def _limits(values: list[float]) -> IndividualsLimits | None:
-    return individuals_limits(values, baseline=BASELINE) if len(values) >= FEWEST else None
-
-
-def _months(rows: list[tuple], factor: float, zone: str) -> tuple[Month, ...]:
+def _months(runs: list[_Run], zone: str) -> tuple[Month, ...]:
     months = []
-    for month, part in groupby(rows, key=lambda row: local_month(row[3], zone)):
+    for month, part in groupby(runs, key=lambda run: local_month(run.ended_at, zone)):
         here = list(part)
-        measured = [row for row in here if row[4] is not None and row[5]]
-        left_out = len(here) - len(measured)
-        if not measured:
-            months.append(Month(month, None, None, 0, left_out))
+        pairs = [(run.output, run.charge) for run in here if run.output is not None and run.charge]
+        left_out = len(here) - len(pairs)
+        if not pairs:
+            months.append(Month(month, math.nan, math.nan, 0, left_out))
             continue
-        ratio = ratio_of_sums([row[4] for row in measured], [row[5] for row in measured])
-        u = None if math.isnan(ratio.u_ratio) else factor * ratio.u_ratio
-        months.append(Month(month, factor * ratio.ratio, u, ratio.runs, left_out))
+        ratio = ratio_of_sums([output for output, _ in pairs], [charge for _, charge in pairs])
+        factor = _factor(here[0].measure)
+        months.append(Month(month, factor * ratio.ratio, factor * ratio.u_ratio, ratio.runs, left_out))
     return tuple(months)
 
 
-def _together(book: Book, measure: str, groups: dict[str, list[tuple]]) -> Series:
+def _together(book: Book, measure: str, runs: list[_Run]) -> Series:
     """All stills in one picture: months from the book, runs without limits since they are not one process."""
-    title, unit, is_fraction, charged_with = MEASURES[measure]
-    factor = 100.0 if is_fraction else 1.0
-    rows = sorted((row for part in groups.values() for row in part), key=lambda row: (row[3], row[2]))
-    points = tuple(
-        Point(row[2], row[1], row[3], factor * row[4] / row[5], False, False, False)
-        for row in rows
-        if row[4] is not None and row[5]
-    )
+    title, unit, _, charged_with = MEASURES[measure]
+    in_order = sorted((run for run in runs if run.measured), key=lambda run: (run.ended_at, run.run))
+    points = tuple(Point(run.run, run.group, run.ended_at, run.value, False, False, False) for run in in_order)
     sql = (
         "SELECT month, ratio, u_ratio, runs, runs_left_out FROM derived.monthly "
         "WHERE measure = ? AND equipment IS NULL ORDER BY month"
     )
     months = tuple(
-        Month(month, _times(factor, ratio), _times(factor, u), runs, left_out)
-        for month, ratio, u, runs, left_out in book.frame(sql, [measure]).iter_rows()
+        Month(month, _times(_factor(measure), ratio), _times(_factor(measure), u), runs_, left_out)
+        for month, ratio, u, runs_, left_out in book.frame(sql, [measure]).iter_rows()
     )
     return Series(measure, "", f"{title}, all stills", unit, charged_with, points, None, months, together=True)
 
 
-def _times(factor: float, value: float | None) -> float | None:
-    return None if value is None else factor * value
+def _factor(measure: str) -> float:
+    """Fractions are shown as per cent."""
+    return 100.0 if MEASURES[measure][2] else 1.0
+
+
+def _times(factor: float, value: float | None) -> float:
+    return math.nan if value is None else factor * value

@@ -9,6 +9,7 @@ import errno
 import hashlib
 import os
 import tempfile
+import warnings
 from collections.abc import Iterator
 from datetime import datetime
 from functools import cache
@@ -54,7 +55,9 @@ def pdf(page: str, dated: datetime) -> bytes:
     style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8")
     digest = hashlib.sha256((style + page).encode()).digest()[:16]
     faces, fetcher = FontConfiguration(), BundledOnly()
-    with _fixed_epoch():
+    with _fixed_epoch(), warnings.catch_warnings():
+        # WeasyPrint leaves the file of its colour profile for the interpreter to close.
+        warnings.filterwarnings("ignore", "unclosed file", ResourceWarning)
         sheet = CSS(string=style, font_config=faces, url_fetcher=fetcher, base_url=_SCHEME)
         made = HTML(string=page, url_fetcher=fetcher, base_url=_SCHEME).write_pdf(
             stylesheets=[sheet], font_config=faces, pdf_variant="pdf/a-3u", pdf_tags=True, pdf_identifier=digest

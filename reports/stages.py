@@ -13,7 +13,11 @@ from reports.wording import listed, plural
 EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
 SMALL_ON_A_PAGE = 24
 
-# What the parts out of a run are called together; the same grouping as in the balances.
+# What a log holds besides temperatures, in words.
+_LOGGED = (
+    (charts.PARROT, "strength shown by the alcoholmeter in the parrot, uncorrected [% vol]"),
+    (charts.FLOW, "distillate flow [L/h]"),
+)
 TITLES = {
     "mash": "Mash", "ferment": "Ferment", "strip": "Strip", "rectify": "Rectify", "botanical": "Botanical run",
     "steep": "Steep", "filter": "Filter", "blend": "Blend", "reduce": "Reduce", "bottle": "Bottle",
@@ -188,38 +192,35 @@ def _charts(batch: Batch, stage: Stage) -> tuple[tuple[Chart, ...], str]:
     silent = [run.run for run in stage.runs if run.run not in stage.curves]
     why = f"No log readings are on record for {plural(len(silent), 'run')}: {listed(silent)}." if silent else ""
     if stage.name == "strip" and len(logged) > EACH_GAUGE:
-        return _small_multiples(logged, batch.house.time_zone), why
+        return _small_multiples(logged), why
     return tuple(_full(run, curve, batch.house.time_zone) for run, curve in logged), why
 
 
 def _full(run: Run, curve: charts.Curve, zone: str) -> Chart:
-    cuts = (
-        f"Grey band: hearts by the run sheet, {figures.moment(run.hearts_from, zone)} to {figures.moment(run.hearts_to, zone)}."
-        if run.hearts_from and run.hearts_to
-        else "No cuts are on the run sheet."
-    )
+    cuts = "No cuts are on the run sheet."
+    if run.hearts_from and run.hearts_to:
+        start, end = (figures.moment(moment, zone) for moment in (run.hearts_from, run.hearts_to))
+        cuts = f"Grey band: hearts by the run sheet, {start} to {end}."
+    drawn = [words for tag, words in _LOGGED if tag in curve.series]
+    if set(charts.TEMPERATURES) & set(curve.series):
+        drawn.insert(0, "temperatures [°C]")
+    started = figures.moment(run.started_at, zone)
     return Chart(
         charts.run_curve(run, curve),
-        f"Run {run.run} on {run.equipment}, from {figures.moment(run.started_at, zone)}: temperatures [°C], strength shown by "
-        f"the alcoholmeter in the parrot, uncorrected [% vol], and distillate flow [L/h], where logged. {cuts} "
-        f"{curve.points:,} readings.",
+        f"Run {run.run} on {run.equipment}, from {started}: {listed(drawn)}. {cuts} {curve.points:,} readings.",
     )
 
 
-def _small_multiples(logged: list[tuple[Run, charts.Curve]], zone: str) -> tuple[Chart, ...]:
-    shown = (
-        (charts.PARROT, "% vol", "strength shown by the alcoholmeter in the parrot, uncorrected [% vol]"),
-        (charts.FLOW, "L/h", "distillate flow [L/h]"),
-        ("vapour_temperature_c", "°C", "vapour temperature [°C]"),
-    )
-    tag, unit, words = next((item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1])
+def _small_multiples(logged: list[tuple[Run, charts.Curve]]) -> tuple[Chart, ...]:
+    shown = (*_LOGGED, ("vapour_temperature_c", "vapour temperature [°C]"))
+    tag, words = next((item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1])
     made = []
     for start in range(0, len(logged), SMALL_ON_A_PAGE):
         part = logged[start : start + SMALL_ON_A_PAGE]
         points = sum(curve.points for _, curve in part)
         caption = (
-            f"{plural(len(part), 'run')}, {part[0][0].run} to {part[-1][0].run}: {words} against hours after the start, all on "
-            f"the same scales. Grey band: hearts by the run sheet. {points:,} readings of all tags."
+            f"{plural(len(part), 'run')}, {part[0][0].run} to {part[-1][0].run}: {words} against hours after the "
+            f"start, all on the same scales. Grey band: hearts by the run sheet. {points:,} readings of all tags."
         )
-        made.append(Chart(charts.small_curves(part, tag, unit), caption))
+        made.append(Chart(charts.small_curves(part, tag), caption))
     return tuple(made)

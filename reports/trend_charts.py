@@ -1,5 +1,6 @@
 """The two charts of a trend page: run by run with limits, and month by month."""
 
+import math
 from datetime import date
 
 from markupsafe import Markup
@@ -42,27 +43,31 @@ def months_chart(months: tuple[Month, ...], unit: str, width: float = 728.0, hei
     """Ratios of sums with their expanded uncertainty, and the number of runs under each month; gaps stay gaps."""
     drawing = Drawing(width, height, "Month by month")
     axis = _calendar(months)
-    known = [month for month in months if month.value is not None]
-    reach = [month.value + side * 2 * (month.u or 0.0) for month in known for side in (-1, 1)]
+    known = [month for month in months if month.runs]
+    reach = [month.value + side * _expanded(month) for month in known for side in (-1, 1)]
     y = scale_over(reach, height - 32, 8)
     x = Scale(-0.6, len(axis) - 0.4, _LEFT, width - _RIGHT)
     _value_axis(drawing, y, x, unit)
-    at = {month: x(n) for n, month in enumerate(axis)}
-    held = {month.month: month for month in months}
-    path = [(at[m], y(held[m].value) if m in held and held[m].value is not None else float("nan")) for m in axis]
-    drawing.path(path, ink=SOFT, weight=0.6)
+    at = {first_day: x(n) for n, first_day in enumerate(axis)}
+    held = {month.month: month for month in known}
+    drawing.path(((at[day], y(held[day].value) if day in held else math.nan) for day in axis), ink=SOFT, weight=0.6)
     for month in known:
-        place = at[month.month]
-        if month.u:
-            drawing.line(place, y(month.value - 2 * month.u), place, y(month.value + 2 * month.u), weight=0.8)
+        place, reach_of_u = at[month.month], _expanded(month)
+        if reach_of_u:
+            drawing.line(place, y(month.value - reach_of_u), place, y(month.value + reach_of_u), weight=0.8)
         drawing.mark("square", place, y(month.value), 2.2, hollow=month.runs < 3)
-    for n, month in enumerate(axis):
-        name = f"{month:%Y-%m}" if n == 0 or month.month == 1 or len(axis) <= 14 else f"{month:%m}"
-        drawing.text(at[month], height - 20, name, anchor="middle", ink=SOFT, size=6.5)
-        runs = held[month].runs if month in held else 0
-        drawing.text(at[month], height - 10, str(runs), anchor="middle", size=6.5)
+    for n, day in enumerate(axis):
+        name = f"{day:%Y-%m}" if n == 0 or day.month == 1 or len(axis) <= 14 else f"{day:%m}"
+        drawing.text(at[day], height - 20, name, anchor="middle", ink=SOFT, size=6.5)
+        runs = held[day].runs if day in held else 0
+        drawing.text(at[day], height - 10, str(runs), anchor="middle", size=6.5)
     drawing.text(x.end + 4, height - 10, "runs")
     return drawing.svg()
+
+
+def _expanded(month: Month) -> float:
+    """U of a month's figure; 0 where too few runs show a scatter."""
+    return 0.0 if math.isnan(month.u) else figures.COVERAGE * month.u
 
 
 def _point(drawing: Drawing, point: Point, x: float, y: float, shapes: dict[str, tuple[str, bool]]) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from checks.stills import LENGTH
+from pipeline.statistics.control_limits import D2_OF_TWO
 from reports import figures, pages
 from reports.edition import rule_book_sha256, software_version
 from reports.months import FEWEST, Month, Point, Series, Trends
@@ -94,7 +95,7 @@ def rows_on_one_side(series: Series) -> list[Row]:
 
 
 def _latest(series: Series) -> str:
-    known = [month for month in series.months if month.value is not None]
+    known = [month for month in series.months if month.runs]
     if not known:
         return "No month has a figure yet."
     last = known[-1]
@@ -103,7 +104,8 @@ def _latest(series: Series) -> str:
         return f"{said}."
     points = series.unit == "%"  # a difference of percentages is said in points, not in per cent of per cent
     change = last.value - series.limits.centre if points else 100 * (last.value / series.limits.centre - 1)
-    than = f"the mean of the first {plural(series.baseline, 'run')}, {figures.number(series.limits.centre, 1)} {series.unit}"
+    mean = figures.number(series.limits.centre, 1)
+    than = f"the mean of the first {plural(series.baseline, 'run')}, {mean} {series.unit}"
     if abs(change) < 0.05:
         return f"{said}, the same as {than}."
     by = f"{figures.number(abs(change), 1)} {'percentage points' if points else '%'}"
@@ -131,7 +133,8 @@ def _signals(series: Series, beyond: list[Point], rows: list[Row], zone: str) ->
     if rows:
         said.append(_longest(rows, series.unit, zone))
     if not said:
-        return f"None of the {plural(after, 'run')} since lies beyond the limits and no {LENGTH} in a row lie on one side of the mean."
+        since = f"None of the {plural(after, 'run')} since lies beyond the limits"
+        return f"{since} and no {LENGTH} in a row lie on one side of the mean."
     return f"{'; '.join(said)}."
 
 
@@ -152,8 +155,9 @@ def _runs_caption(series: Series) -> str:
     if series.limits is None:
         return f"{shown} Too few for limits. Ticks: first run of a month."
     return (
-        f"{shown} Open dots are the first {series.baseline} runs, on which mean and limits rest (mean ± 3 mean moving range / 1.128); "
-        f"diamonds lie beyond a limit, triangles complete or continue {LENGTH} in a row on one side of the mean. Ticks: first run of a month."
+        f"{shown} Open dots are the first {series.baseline} runs, on which mean and limits rest "
+        f"(mean ± 3 mean moving range / {D2_OF_TWO}); diamonds lie beyond a limit, triangles complete or continue "
+        f"{LENGTH} in a row on one side of the mean. Ticks: first run of a month."
     )
 
 
@@ -161,6 +165,6 @@ def _months_caption(months: tuple[Month, ...]) -> str:
     left_out = sum(month.left_out for month in months)
     without = f" {plural(left_out, 'run')} without a figure left out." if left_out else ""
     return (
-        f"Month by month: ratios of sums, with ± U (two standard errors from the scatter between runs); the number of runs "
-        f"stands below, an open square has fewer than 3. {plural(len(months), 'month')}.{without}"
+        f"Month by month: ratios of sums, with ± U (two standard errors from the scatter between runs); the number "
+        f"of runs stands below, an open square has fewer than 3. {plural(len(months), 'month')}.{without}"
     )

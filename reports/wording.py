@@ -15,7 +15,8 @@ from reports import fonts
 
 _FIGURE = re.compile(r"−?\d[\d,.]*(?: ± [\d,.]+)?(?: (?:%|LPA|L|kg|°C|mL)(?![\w]))?")
 _LONG_WORD = re.compile(r"\S{41,}")
-LONGEST = 400  # characters of one text that are printed; the book holds the rest
+LONGEST = 120  # characters of one name or cell that are printed; the book holds the rest
+LONGEST_SENTENCE = 1000
 
 
 def printable(value: Any, longest: int = LONGEST) -> Any:
@@ -43,11 +44,9 @@ def _character(character: str) -> str:
     return character
 
 
-def unbroken(sentence: str) -> Markup:
+def unbroken(sentence: str, longest: int = LONGEST_SENTENCE) -> Markup:
     """A sentence of our own: it may be long, and its figures keep uncertainty and unit on one line."""
-    held = _FIGURE.sub(
-        lambda figure: f'<span class="nb">{figure[0]}</span>', str(escape(printable(sentence, 5 * LONGEST)))
-    )
+    held = _FIGURE.sub(lambda figure: f'<span class="nb">{figure[0]}</span>', str(escape(printable(sentence, longest))))
     return Markup(held)
 
 

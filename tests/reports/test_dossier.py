@@ -1,0 +1,274 @@
+"""The dossier as a document: what it says, that it is the same each time, and that text cannot break it."""
+
+import dataclasses
+import hashlib
+import os
+import subprocess
+import sys
+from io import BytesIO
+from pathlib import Path
+
+import pikepdf
+import pytest
+from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
+
+from pipeline.database import open_book
+from pipeline.errors import UnknownRecord
+from reports import pages
+from reports.batch import batch_codes, gather_batch
+from reports.dossier import dossier_html, dossier_pdf
+from reports.records import Batch
+from reports.verdict import verdict
+
+
+@pytest.fixture(scope="module")
+def book_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_demo_book(tmp_path_factory.mktemp("book"))
+
+
+@pytest.fixture(scope="module")
+def batches(book_folder: Path) -> dict[str, Batch]:
+    with open_book(book_folder) as book:
+        return {code: gather_batch(book, demo_house(), code) for code in batch_codes(book)}
+
+
+@pytest.fixture(scope="module")
+def documents(batches: dict[str, Batch], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("out")
+    return {code: pages.write(folder, f"{code}.pdf", dossier_pdf(batch)) for code, batch in batches.items()}
+
+
+def page_text(path: Path, *options: str) -> str:
+    """Text of a PDF by poppler's pdftotext, spaces and line ends made one space."""
+    done = subprocess.run(["pdftotext", "-layout", *options, str(path), "-"], capture_output=True, check=True)
+    return " ".join(done.stdout.decode().split())
+
+
+def test_first_page_answers(documents):
+    """Page 1 says which batch, whether it may go, what stands in the way and who must sign."""
+    said = page_text(documents[GIN], "-l", "1")
+    for words in (
+        GIN,
+        "Marsh gin",
+        "May not go",
+        "1 flag stops the release, and 1 flag needs an explanation",
+        "run BOT-01, juniper berry: Juniper berry was charged at half",
+        "signature",
+        "An invented house",
+    ):
+        assert words in said
+    assert "May go" in page_text(documents[VODKA], "-l", "1")
+    assert "Cannot be said yet" in page_text(documents[EMPTY], "-l", "1")
+
+
+def test_figures_of_the_book_are_on_the_pages(documents, batches):
+    """Numbers of the book stand in the text, rounded by their uncertainty."""
+    said = page_text(documents[VODKA])
+    bottling = batches[VODKA].bottling
+    assert f"{bottling.bottles_filled:,}" in said
+    assert "40.05 ± 0.10 % vol" in said  # u = 0.05 in the book
+    # Twelve strip charges of 2,400 L at 9.9 % vol, u = 0.35 % each: 2,851.2 LPA, U = 2 x 0.0035 x 237.6 x sqrt(12).
+    assert "2,851.2 ± 5.8 LPA" in said
+    assert "12 runs on S1, 2031-03-11 to 2031-03-22" in said
+    assert "0.391" in said  # 7 of 18 correct in a triangle test, exact binomial
+
+
+def test_every_flag_is_told_whole(documents, batches):
+    """A flag shows severity, rule, record, value, limits, sentence, reason, citation and where it was read."""
+    said = page_text(documents[GIN])
+    assert len(batches[GIN].flags) == 2
+    for flag in batches[GIN].flags:
+        for words in (flag.severity, flag.rule, flag.record, flag.value, flag.limits, flag.message, flag.reason):
+            assert words in said
+        assert flag.citation in said
+    assert "run_sheet.xlsx, sheet Runs:7" in said
+
+
+def test_contents_and_running_heads(documents):
+    """Contents name pages, every page carries batch and page x of y."""
+    with pikepdf.open(documents[VODKA]) as document:
+        total = len(document.pages)
+    for number in range(1, total + 1):
+        said = page_text(documents[VODKA], "-f", str(number), "-l", str(number))
+        assert f"page {number} of {total}" in said
+        assert f"batch {VODKA}" in said
+        assert "An invented house" in said
+    assert "Genealogy 3" in page_text(documents[VODKA], "-f", "2", "-l", "2")
+
+
+def test_provenance_names_every_file(documents, batches):
+    """Each source file stands with its SHA-256 and the rows that were kept and refused."""
+    said = page_text(documents[VODKA])
+    assert {file.name for file in batches[VODKA].files} == {
+        "run_sheet.xlsx",
+        "S1_log.csv",
+        "laboratory.csv",
+        "balance.csv",
+    }
+    for file in batches[VODKA].files:
+        assert file.sha256 in said
+    assert [file.refused for file in batches[VODKA].files if file.name == "laboratory.csv"] == [1]
+
+
+def test_empty_parts_say_why(documents):
+    """A batch with nothing but its bottling record says of each part why it is empty."""
+    said = page_text(documents[EMPTY])
+    for words in (
+        "No lineage is on record",
+        "No runs of this batch are on record",
+        "No run of this batch handled alcohol",
+        "No laboratory result is on record",
+        "No botanical or steep run",
+        "No reduction run",
+        "No sampled fills",
+        "No sensory session",
+        "not in the house profile",
+    ):
+        assert words in said
+
+
+def test_missing_required_result_is_shown(documents):
+    """A required analyte without a result stands in the table as not on record."""
+    assert "methanol not on record" in page_text(documents[GIN])
+
+
+def test_structure(documents):
+    """Title, language, tags, PDF/A-3u claim, output intent and dates that are the bottling's."""
+    with pikepdf.open(documents[VODKA]) as document:
+        with document.open_metadata() as metadata:
+            assert metadata["dc:title"] == f"Batch release dossier {VODKA}, Quillmere Stillhouse"
+            assert (metadata["pdfaid:part"], metadata["pdfaid:conformance"]) == ("3", "U")
+        assert str(document.Root.Lang) == "en"
+        assert document.Root.MarkInfo.Marked
+        assert document.Root.OutputIntents[0].S == "/GTS_PDFA1"
+        assert str(document.docinfo["/CreationDate"]).startswith("D:20310330")
+        assert "/Encrypt" not in document.trailer
+
+
+def test_fonts_are_the_bundled_ones(documents):
+    """Every font in the file is embedded and one of the two bundled families."""
+    with pikepdf.open(documents[GIN]) as document:
+        fonts = [
+            item
+            for item in document.objects
+            if isinstance(item, pikepdf.Dictionary) and item.get("/Type") == "/FontDescriptor"
+        ]
+        assert fonts
+        for font in fonts:
+            assert "/FontFile2" in font or "/FontFile3" in font
+            assert str(font.FontName).split("+")[1].startswith(("Source-Serif-4", "Source-Sans-3"))
+
+
+def test_same_bytes_in_other_processes(book_folder, documents, tmp_path):
+    """Two fresh processes in another folder, time zone, locale and hash seed make the same bytes."""
+    code = (
+        "import sys; sys.path.insert(0, sys.argv[2]); from pathlib import Path; import demo_book, hashlib;"
+        "from pipeline.database import open_book; from reports.batch import gather_batch;"
+        "from reports.dossier import dossier_pdf\n"
+        "with open_book(Path(sys.argv[1])) as book: batch = gather_batch(book, demo_book.demo_house(), demo_book.GIN)\n"
+        "print(hashlib.sha256(dossier_pdf(batch)).hexdigest())"
+    )
+    support = str(Path(__file__).parents[1] / "support")
+    digests = {hashlib.sha256(documents[GIN].read_bytes()).hexdigest()}
+    for zone, seed, locale in (("Asia/Tokyo", "1", "C"), ("America/Lima", "2", "C.UTF-8")):
+        settings = {**os.environ, "TZ": zone, "PYTHONHASHSEED": seed, "LC_ALL": locale}
+        command = [sys.executable, "-c", code, str(book_folder), support]
+        done = subprocess.run(command, cwd=tmp_path, env=settings, capture_output=True, check=True, text=True)
+        digests.add(done.stdout.strip())
+    assert len(digests) == 1
+
+
+def test_unknown_batch_names_near_ones(book_folder):
+    """A batch that the book does not hold is an error that offers the nearest names."""
+    with open_book(book_folder) as book, pytest.raises(UnknownRecord, match="did you mean VOD-3105A"):
+        gather_batch(book, demo_house(), "VOD-3105B")
+
+
+@pytest.mark.parametrize(
+    ("standing", "headline"), [("stopped", "May not go"), ("to explain", "May go once explained"), ("clear", "May go")]
+)
+def test_verdict_follows_the_standing(batches, standing, headline):
+    """The headline is the standing that the flags gave."""
+    told = dataclasses.replace(batches[GIN].standing, standing=standing)
+    assert verdict(dataclasses.replace(batches[GIN], standing=told)).headline == headline
+
+
+HOSTILE = [
+    '<script>alert(1)</script><img src="file:///etc/hostname"><iframe src="http://127.0.0.1:9/x">',
+    '}*{background:url(http://127.0.0.1:9/x)}</style>"/><svg><image href="file:///etc/x.png"/></svg>{{ 7 * 7 }}',
+    "abc\u202edef\u2066ghi\u200f\u0000\x07 \ud83d\ude00 \U0001f943 \u4e2d\u6587",
+    "x" * 10_000,
+    "word " * 2_000,
+]
+
+
+@pytest.mark.parametrize("text", HOSTILE, ids=["html", "css and svg", "signs", "one word", "long"])
+def test_hostile_text_stays_text(batches, text, monkeypatch):
+    """Whatever a text field holds is shown as text: nothing is fetched, no font is borrowed, the pages stay legible."""
+    asked = []
+    fetch = pages.BundledOnly.fetch
+    batch = hostile(batches[GIN], text)
+    monkeypatch.setattr(
+        pages.BundledOnly, "fetch", lambda self, url, headers=None: (asked.append(url), fetch(self, url, headers))[1]
+    )
+    document = pages.pdf(dossier_html(batch), batch.bottling.bottled_at)
+    assert asked
+    assert all(url.startswith("bundled:") for url in asked)
+    with pikepdf.open(BytesIO(document)) as made:
+        assert 5 < len(made.pages) < 40
+        for item in made.objects:
+            if isinstance(item, pikepdf.Dictionary) and item.get("/Type") == "/FontDescriptor":
+                assert "Source-S" in str(item.FontName)
+            if isinstance(item, pikepdf.Dictionary) and item.get("/Type") == "/Annot":
+                assert "/URI" not in item.get("/A", {})
+
+
+def hostile(batch: Batch, text: str) -> Batch:
+    """The batch with the text in every text field that is no name of a table or of a kind."""
+    keep = {"stage", "severity", "answer", "direction", "basis", "origin", "standing", "reading_kind", "test", "sha256"}
+
+    def changed(record):
+        texts = {
+            field.name: text
+            for field in dataclasses.fields(record)
+            if isinstance(getattr(record, field.name), str) and field.name not in keep
+        }
+        return dataclasses.replace(record, **texts)
+
+    house = dataclasses.replace(batch.house, name=text, note=text)
+    return dataclasses.replace(
+        batch,
+        code=text,
+        house=house,
+        product=dataclasses.replace(batch.product, name=text, code=text, category=text),
+        bottling=changed(batch.bottling),
+        flags=tuple(changed(flag) for flag in batch.flags),
+        stages=tuple(
+            dataclasses.replace(
+                stage,
+                runs=tuple(dataclasses.replace(run, equipment=text, operator=text, recipe=text) for run in stage.runs),
+                gauges=tuple(dataclasses.replace(changed(gauge), run=gauge.run) for gauge in stage.gauges),
+            )
+            for stage in batch.stages
+        ),
+        lots={key: dataclasses.replace(lot, material=text) for key, lot in batch.lots.items()},
+        results=tuple(dataclasses.replace(changed(result), lot=result.lot) for result in batch.results),
+        botanicals=tuple(changed(item) for item in batch.botanicals),
+        files=tuple(changed(file) for file in batch.files),
+        places={key: dataclasses.replace(place, name=text, sheet=text) for key, place in batch.places.items()},
+    )
+
+
+def test_only_bundled_faces_may_be_fetched():
+    """The page's own fetcher hands out the four faces and refuses every other address, local files too."""
+    fetcher = pages.BundledOnly()
+    assert fetcher.fetch("bundled:sans").read(4) == b"\x00\x01\x00\x00"  # a TrueType file
+    for url in ("http://127.0.0.1:9/x", "file:///etc/hostname", "data:text/plain,x", "bundled:../x", "sans"):
+        with pytest.raises(ValueError, match="may not fetch"):
+            fetcher.fetch(url)
+
+
+def test_text_of_a_file_is_never_a_template(batches):
+    """Braces in a text field are printed as they stand."""
+    batch = dataclasses.replace(batches[EMPTY], house=dataclasses.replace(batches[EMPTY].house, name="{{ 7 * 7 }}"))
+    assert "{{ 7 * 7 }}" in dossier_html(batch)
