@@ -1,82 +1,94 @@
 """The ancestry of each bottled lot: which lots it came through, with what share, and how much of each it took."""
 
-from collections import defaultdict
-from pathlib import Path
-from typing import Any
-
+import numpy as np
 import polars as pl
+from scipy import sparse
 
 from pipeline.database import Book
 
-HERE = Path(__file__).parent
+# A lot through which less than a billionth of a batch's alcohol came is not listed with it: recycled feints tie every
+# batch to all that came before it. `gaugebook trace` follows every lot however small its share.
+LEAST_SHARE = 1e-9
 
 
 def lineage(book: Book) -> None:
-    """Make derived.lineage; the ancestry is found by SQL, shares and quantities are handed back lot by lot."""
-    ancestry = book.frame((HERE / "ancestry.sql").read_text(encoding="utf-8"))
-    parts = [traced_back(of_batch) for _, of_batch in ancestry.group_by("batch", maintain_order=True)]
-    if parts:
-        book.append("derived.lineage", pl.concat(parts).drop("weight", "useful_output", "batch_alcohol_l"))
+    """Make derived.lineage from derived.steps."""
+    steps = book.frame("SELECT * FROM derived.steps WHERE into_rank IS NOT NULL ORDER BY into_rank, run, lot, into_lot")
+    batches = book.frame("""
+        SELECT b.lot AS batch, sum(g.alcohol_l) AS alcohol_l
+        FROM (SELECT DISTINCT lot FROM typed.bottling) AS b
+        LEFT JOIN derived.gauges AS g ON g.lot = b.lot AND g.part = 'bottles'
+        GROUP BY b.lot ORDER BY b.lot
+    """)
+    book.append("derived.lineage", traced_back(steps, batches))
 
 
-def traced_back(ancestry: pl.DataFrame) -> pl.DataFrame:
-    """Add `share` and `consumed` to the steps of one batch.
+def traced_back(steps: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:
+    """The steps behind each batch, with the share and the quantity that stand behind it.
 
-    A run's output is shared out among its inputs by the litres of pure alcohol that each brought (before there is
-    alcohol: by volume of wort, by mass of grain), so the shares of the inputs of one lot sum to the share of that lot.
-    What a batch consumed of a lot is what the run drew, times the part of the run's useful output that the batch took.
+    The shares of the inputs of one lot sum to the share of that lot. What a batch consumed of a lot is what was drawn
+    for each litre of what it became, times the litres that the batch took of that. Both are followed back one step at a
+    time for all batches at once, as products of sparse matrices, until nothing is left to follow.
 
     Parameters
     ----------
-    ancestry : DataFrame
-        Rows of one batch: lot, into_lot, weight (NULL for what carries no alcohol), quantity, useful_output,
-        batch_alcohol_l.
+    steps : DataFrame
+        As derived.steps, without rings.
+    batches : DataFrame
+        batch, alcohol_l.
 
     Returns
     -------
     DataFrame
-        The same rows with share (0..1; NULL where the weight is NULL) and consumed (in the basis of the quantity).
+        As derived.lineage.
     """
-    batch = ancestry["batch"][0]
-    steps_into: dict[str, list[dict[str, Any]]] = defaultdict(list)
-    for step in ancestry.iter_rows(named=True):
-        steps_into[step["into_lot"]].append(step)
-    share_of = {batch: 1.0}
-    taken_of = {batch: ancestry["batch_alcohol_l"][0]}
-    share: dict[tuple[str, str], float | None] = {}
-    consumed: dict[tuple[str, str], float | None] = {}
-    for into_lot in _downstream_first(batch, steps_into):
-        total = sum(step["weight"] or 0.0 for step in steps_into[into_lot])
-        for step in steps_into[into_lot]:
-            lot, place = step["lot"], (step["lot"], into_lot)
-            share[place] = _part(share_of.get(into_lot), step["weight"], total)
-            consumed[place] = _part(taken_of.get(into_lot), step["quantity"], step["useful_output"])
-            share_of[lot] = share_of.get(lot, 0.0) + (share[place] or 0.0)
-            taken_of[lot] = (taken_of.get(lot) or 0.0) + (consumed[place] or 0.0)
-    places = list(ancestry.select("lot", "into_lot").iter_rows())
-    return ancestry.with_columns(
-        share=pl.Series([share.get(place) for place in places], dtype=pl.Float64),
-        consumed=pl.Series([consumed.get(place) for place in places], dtype=pl.Float64),
+    lots = pl.concat([steps["lot"], steps["into_lot"], batches["batch"]]).unique().sort()
+    number = dict(zip(lots.to_list(), range(len(lots)), strict=True))
+    lot, into = (steps[name].replace_strict(number, return_dtype=pl.Int64).to_numpy() for name in ("lot", "into_lot"))
+    start = batches["batch"].replace_strict(number, return_dtype=pl.Int64).to_numpy()
+    share = steps["share"].fill_null(0.0).to_numpy()
+    # what carries no alcohol is followed as far as the lot that it went into
+    followed = np.where(steps["share"].is_null().to_numpy(), 1.0, share)
+    size, columns = (len(lots), len(lots)), np.arange(batches.height)
+    back = [
+        sparse.csr_matrix((values, (lot, into)), shape=size)
+        for values in (followed, share, steps["per_unit"].fill_null(0.0).to_numpy())
+    ]
+    first = [np.ones(batches.height), np.ones(batches.height), batches["alcohol_l"].fill_null(0.0).to_numpy()]
+    now = [sparse.csr_matrix((values, (start, columns)), shape=(len(lots), batches.height)) for values in first]
+    total, depth, level = list(now), _pattern(now[0]), 1
+    while now[0].nnz:
+        now = [matrix @ reached for matrix, reached in zip(back, now, strict=True)]
+        now[0].data[now[0].data < LEAST_SHARE] = 0.0
+        now[0].eliminate_zeros()
+        kept = _pattern(now[0])
+        now = [now[0], now[1].multiply(kept).tocsr(), now[2].multiply(kept).tocsr()]
+        total = [so_far + more for so_far, more in zip(total, now, strict=True)]
+        level += 1
+        depth = depth + (kept - kept.multiply(_pattern(depth))) * level  # the shortest way counts
+    reached = depth.tocoo()
+    behind = pl.DataFrame(
+        {
+            "into": reached.row.astype(np.int64),
+            "batch": batches["batch"].gather(reached.col),
+            "depth": reached.data.astype(np.int32),
+            "share_of_into": _entries(total[1], reached),
+            "taken_of_into": _entries(total[2], reached),
+        }
     )
+    found = steps.with_columns(pl.Series("into", into)).join(behind, on="into", how="inner")
+    return found.select(
+        "batch", "run", "stage", "lot", "into_lot", "depth",
+        (pl.col("share") * pl.col("share_of_into")).alias("share"),
+        "quantity", "basis",
+        (pl.col("per_unit") * pl.col("taken_of_into")).alias("consumed"),
+    ).sort("batch", "depth", "run", "lot", "into_lot")  # fmt: skip
 
 
-def _part(whole: float | None, portion: float | None, total: float | None) -> float | None:
-    if whole is None or portion is None or not total:
-        return None
-    return whole * portion / total
+def _pattern(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
+    """One where the matrix holds something."""
+    return sparse.csr_matrix((np.ones(matrix.nnz), matrix.indices, matrix.indptr), shape=matrix.shape)
 
 
-def _downstream_first(batch: str, steps_into: dict[str, list[dict[str, Any]]]) -> list[str]:
-    """Lots in an order in which each stands before all that it was made from."""
-    order: list[str] = []
-    seen: set[str] = set()
-    stack = [(batch, False)]
-    while stack:
-        lot, is_return = stack.pop()
-        if is_return:
-            order.append(lot)
-        elif lot not in seen:
-            seen.add(lot)
-            stack.append((lot, True))
-            stack += [(step["lot"], False) for step in steps_into.get(lot, [])]
-    return [lot for lot in reversed(order) if lot in steps_into]
+def _entries(matrix: sparse.csr_matrix, where: sparse.coo_matrix) -> np.ndarray:
+    return np.asarray(matrix[where.row, where.col]).ravel()

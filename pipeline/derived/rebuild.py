@@ -9,10 +9,16 @@ from pipeline.derived.gauged_alcohol import gauges, stock_gauges
 from pipeline.derived.house_tables import house_tables
 from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
+from pipeline.derived.loss_signals import loss_signals
+from pipeline.derived.reconciled import reconciled
+from pipeline.derived.steps import steps
 from pipeline.settings import House
 
 HERE = Path(__file__).parent
-SETS = ("run_balances", "lots", "log_summaries", "botanical_bill")
+SETS = (
+    "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_summaries",
+    "botanical_bill",
+)  # fmt: skip
 
 
 def rebuild(book: Book, house: House) -> None:
@@ -25,6 +31,9 @@ def rebuild(book: Book, house: House) -> None:
     for name in SETS:
         book.run_file(HERE / f"{name}.sql")
     ferment_yields(book, house)
+    loss_signals(book)
+    reconciled(book)
+    steps(book)
     lineage(book)
     bottlings(book)
     book.run_file(HERE / "batch_yields.sql")

@@ -121,3 +121,78 @@ CREATE OR REPLACE TABLE derived.monthly (           -- ratios of sums; a run bel
     equipment VARCHAR,                              -- NULL: all together
     numerator DOUBLE, denominator DOUBLE, ratio DOUBLE, u_ratio DOUBLE, runs INTEGER, runs_left_out INTEGER
 );
+
+CREATE OR REPLACE TABLE derived.used_up_lots (      -- one row a lot of spirit of which nothing is left
+    lot VARCHAR, vessel VARCHAR, emptied_at TIMESTAMP, evidence VARCHAR,
+    left_l DOUBLE                                   -- LPA that the gauges leave over: heel, loss and gauging together
+);
+
+CREATE OR REPLACE TABLE derived.usual_losses (      -- what runs of a stage and lots of a kind usually lose in this house
+    of_what VARCHAR, kind VARCHAR,                  -- run and its stage, or lot and what it is
+    number INTEGER,
+    fraction DOUBLE, scatter DOUBLE                 -- of the alcohol in; median, and standard deviation from run to run
+);
+
+CREATE OR REPLACE TABLE derived.run_verdicts (      -- one row a run that handles alcohol: does it balance
+    run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
+    alcohol_in_l DOUBLE, alcohol_out_l DOUBLE, loss_l DOUBLE, u_loss_l DOUBLE,
+    usual_loss_l DOUBLE, u_usual_loss_l DOUBLE,     -- of a run of this stage with this charge; NULL below eight runs
+    volume_in_l DOUBLE, volume_out_l DOUBLE,        -- volumes shrink on mixing and are no balance; masses are one
+    mass_in_kg DOUBLE, mass_out_kg DOUBLE,          -- NULL where a part was neither weighed nor can be reckoned
+    verdict VARCHAR,                                -- closes, loses (a real loss), gains (a measurement is wrong), cannot tell
+    limited_by_lot VARCHAR, limited_by_direction VARCHAR,   -- the gauge with the greatest uncertainty
+    limiting_u_l DOUBLE, limiting_share DOUBLE,     -- its uncertainty, and its part of the variance of the loss
+    not_computed VARCHAR                            -- why there is no balance
+);
+
+CREATE OR REPLACE TABLE derived.loss_signals (      -- when losses beyond the usual became significant on one equipment
+    stage VARCHAR, equipment VARCHAR,
+    first_run VARCHAR, first_at TIMESTAMP,          -- the first run of the rise
+    signal_run VARCHAR, signal_at TIMESTAMP, week VARCHAR,   -- the run and ISO week in which it became significant
+    last_run VARCHAR, last_at TIMESTAMP, runs INTEGER,
+    excess_l DOUBLE, u_excess_l DOUBLE              -- lost beyond the usual from the first run to the last
+);
+
+CREATE OR REPLACE TABLE derived.networks (          -- runs and lots that gauges connect, reconciled together
+    network INTEGER, streams INTEGER, degrees INTEGER,
+    chi_square DOUBLE, critical DOUBLE,             -- global test, at 5 %
+    chi_square_after DOUBLE, set_aside INTEGER,     -- with what was found wrong set aside
+    z_critical DOUBLE                               -- of the measurement test (Sidak), at 5 % over the network
+);
+
+CREATE OR REPLACE TABLE derived.reconciled (        -- one row a stream: reconciled beside measured, never instead of it
+    stream INTEGER, kind VARCHAR,                   -- gauge, dip, loss (usual for its kind), left (of a used-up lot)
+    run VARCHAR, direction VARCHAR, lot VARCHAR, part VARCHAR, gauged_at TIMESTAMP,
+    measured_l DOUBLE, u_measured_l DOUBLE,         -- LPA; NULL where it was not measured
+    reconciled_l DOUBLE, u_reconciled_l DOUBLE,     -- NULL where it cannot be worked out
+    z DOUBLE, redundancy DOUBLE,                    -- measurement test; share of its variance that other gauges see
+    detectable_l DOUBLE,                            -- error that would be found with 80 % power
+    verdict VARCHAR,                                -- agrees, suspect, cannot be checked, worked out, cannot be known
+    alike INTEGER,                                  -- streams of one number cannot be told apart; NULL where it stands alone
+    network INTEGER, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.steps (             -- the genealogy as a graph: a lot went by a run into a lot
+    lot VARCHAR, run VARCHAR, stage VARCHAR, into_lot VARCHAR,
+    share DOUBLE,                                   -- of the alcohol of into_lot that came through it; NULL: carries none
+    quantity DOUBLE, basis VARCHAR,                 -- drawn of the lot by the run
+    per_unit DOUBLE,                                -- drawn for each LPA (before alcohol: litre) of into_lot
+    lot_rank INTEGER, into_rank INTEGER             -- a lot's rank is above those of all that it was made from; NULL in a ring
+);
+
+CREATE OR REPLACE TABLE derived.account_entries (   -- the ledger of alcohol, one row an entry, booked to 0.01 LPA
+    booked_at TIMESTAMP, month DATE,                     -- UTC; month by the house's calendar
+    place VARCHAR, is_vessel BOOLEAN,               -- a vessel, or the equipment on which a run is at work
+    entry VARCHAR,                                  -- received, produced, used, transferred, bottled, explained, unexplained
+    alcohol_l DECIMAL(18, 2), u_alcohol_l DOUBLE,   -- signed: what comes into the place is positive
+    lot VARCHAR, run VARCHAR, note VARCHAR
+);
+
+CREATE OR REPLACE TABLE derived.strength_checks (   -- one row a reading of a lot's strength, checked by the others of that lot
+    kind VARCHAR, lot VARCHAR, run VARCHAR, direction VARCHAR, gauged_at TIMESTAMP,   -- kind: gauge, dip, laboratory
+    strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
+    mean_strength_pct_vol DOUBLE, u_mean_strength_pct_vol DOUBLE,   -- of all readings of the lot, weighted
+    readings INTEGER, z DOUBLE,                     -- how many there are; measurement test
+    verdict VARCHAR,                                -- agrees, suspect, one of two is wrong, cannot be checked
+    source_id INTEGER, line INTEGER
+);

@@ -226,7 +226,7 @@ class _Balances:
         self.pull = self._pulls()
         self.z = np.abs(self._push) / np.sqrt(self.pull)
         networks = int(self.network.max(initial=-1)) + 1
-        self.chi_square = np.bincount(row_network, residual * multiplier, networks)
+        self.chi_square: Array = np.bincount(row_network, residual * multiplier, networks).astype(np.float64)
         self.degrees = np.bincount(row_network, minlength=networks)
 
     def _pulls(self) -> Array:

@@ -96,7 +96,7 @@ def _tree(source: Indices, target: Indices, nodes: int) -> tuple[Indices, sparse
     ends = (np.concatenate([source, target, hub, roots]), np.concatenate([target, source, roots, hub]))
     joined = sparse.csr_matrix((np.ones(len(ends[0])), ends), shape=(size, size))
     order, before = breadth_first_order(joined, nodes + 1, directed=False)
-    stream_of = {}
+    stream_of: dict[frozenset[int], int] = {}
     for stream, pair in enumerate(zip(source.tolist(), target.tolist(), strict=True)):
         stream_of.setdefault(frozenset(pair), stream)
     tree: list[int] = []

@@ -1,0 +1,111 @@
+"""The network of runs and lots made to balance: reconciled litres of pure alcohol beside the measured ones."""
+
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.derived.arrays import array, column
+from pipeline.statistics.reconciliation import (
+    ENVIRONMENT,
+    Reconciliation,
+    chi_square_critical,
+    detectable_error,
+    reconcile,
+    sidak_critical,
+)
+
+HERE = Path(__file__).parent
+MOST_SET_ASIDE = 100  # gauges found wrong in one book; more than that and the whole way of gauging is in question
+LEAST_U_L = 0.001  # no gauge of alcohol is surer than a millilitre; keeps a measured nought in the network
+
+
+def reconciled(book: Book) -> None:
+    """Make derived.reconciled and derived.networks from the gauges, the dips and the usual losses."""
+    streams = book.frame((HERE / "streams.sql").read_text(encoding="utf-8"))
+    # losses first: where a loss cannot be told from a wrong gauge of what was thrown away, it is called a loss
+    streams = streams.sort(pl.col("kind") != "loss", maintain_order=True)
+    source, target = _nodes(streams)
+    between = source != target  # a lot drawn into the run that made it is a ring, refused at receiving
+    streams, source, target = streams.filter(between), source[between], target[between]
+    if streams.is_empty():
+        return
+    measured, u = array(streams["measured_l"]), np.maximum(array(streams["u_measured_l"]), LEAST_U_L)
+    measured = np.where(np.isfinite(u), measured, np.nan)
+    misread = _misread(book, streams)
+    found = reconcile(source, target, np.where(misread, np.nan, measured), u, MOST_SET_ASIDE)
+    critical = np.array([sidak_critical(n) for n in np.bincount(found.network[found.network >= 0])])
+    book.append("derived.networks", _networks(found, critical))
+    book.append("derived.reconciled", _beside(streams, measured, u, misread, found, critical))
+
+
+def _nodes(streams: pl.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers for the named nodes; what has no name is the environment."""
+    names = pl.concat([streams["source"], streams["target"]]).drop_nulls().unique().sort()
+    number = {name: place for place, name in enumerate(names.to_list())}
+    source, target = (
+        streams[end].replace_strict(number, default=ENVIRONMENT, return_dtype=pl.Int64).fill_null(ENVIRONMENT)
+        for end in ("source", "target")
+    )
+    return source.to_numpy(), target.to_numpy()
+
+
+def _misread(book: Book, streams: pl.DataFrame) -> np.ndarray:
+    """Gauges and dips whose strength the other readings of their lot contradict; they are left out of the balances."""
+    wrong = book.frame("SELECT source_id, line, lot FROM derived.strength_checks WHERE verdict = 'suspect'")
+    place = pl.struct("source_id", "line", "lot")
+    return streams.select(place.is_in(wrong.select(place).to_series().implode())).to_series().to_numpy()
+
+
+def _networks(found: Reconciliation, critical: np.ndarray) -> pl.DataFrame:
+    count = len(found.chi_square)
+    in_network = found.network[found.network >= 0]
+    aside = np.bincount(found.network[found.set_aside], minlength=count)
+    return pl.DataFrame(
+        {
+            "network": np.arange(count),
+            "streams": np.bincount(in_network, minlength=count),
+            "degrees": found.degrees,
+            "chi_square": found.chi_square,
+            "critical": [chi_square_critical(int(degrees)) for degrees in found.degrees],
+            "chi_square_after": found.chi_square_after,
+            "set_aside": aside,
+            "z_critical": critical,
+        }
+    )
+
+
+def _beside(
+    streams: pl.DataFrame,
+    measured: np.ndarray,
+    u: np.ndarray,
+    misread: np.ndarray,
+    found: Reconciliation,
+    critical: np.ndarray,
+) -> pl.DataFrame:
+    """One row a stream, with what the tests say of it."""
+    of_network = np.append(critical, np.nan)[found.network]  # index -1 finds the last: in no network
+    detectable = u * detectable_error(found.redundancy, 1.0, 0.5)  # u / sqrt(redundancy)
+    reach = detectable_error(np.ones(1), 0.0)[0] + of_network
+    is_known = np.isfinite(measured)
+    alike = pl.Series(found.alike, dtype=pl.Int64)
+    several = alike.is_duplicated() & (alike >= 0)
+    verdict = np.select(
+        [~is_known & np.isfinite(found.value), ~is_known, found.set_aside | misread, found.redundancy < 1e-9],
+        ["worked out", "cannot be known", "suspect", "cannot be checked"],
+        "agrees",
+    )
+    return streams.drop("source", "target").with_columns(
+        stream=pl.Series(np.arange(streams.height), dtype=pl.Int32),
+        measured_l=column(measured),
+        u_measured_l=column(np.where(is_known, u, np.nan)),
+        reconciled_l=column(found.value),
+        u_reconciled_l=column(found.u),
+        z=column(np.where(found.set_aside, found.z_when_set_aside, found.z)),
+        redundancy=column(np.where(is_known, found.redundancy, np.nan)),
+        detectable_l=column(np.where(np.isfinite(detectable), detectable * reach, np.nan)),
+        verdict=pl.Series(verdict),
+        alike=pl.select(pl.when(several).then(alike)).to_series(),
+        network=pl.select(pl.when(pl.Series(found.network) >= 0).then(pl.Series(found.network))).to_series(),
+    )

@@ -1,0 +1,32 @@
+-- Does a run's alcohol balance, by significance: |loss| against twice its standard uncertainty (about 95 %). A balance
+-- that could not have shown a loss of 2 % of the charge says nothing (2 %: common practice), and its largest uncertainty
+-- is named.
+INSERT INTO derived.run_verdicts BY NAME
+WITH limits AS (
+    SELECT run, arg_max(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l), u_alcohol_l) AS worst,
+           first(lot || ': ' || not_computed ORDER BY line) FILTER (not_computed IS NOT NULL) AS missing
+    FROM derived.gauges GROUP BY run
+),
+masses AS (
+    SELECT run, sum(mass_kg) FILTER (direction = 'in') AS mass_in_kg, sum(mass_kg) FILTER (direction = 'out') AS mass_out_kg,
+           bool_and(mass_kg IS NOT NULL) AS all_weighed
+    FROM derived.gauges WHERE part <> 'packaging' GROUP BY run
+)
+SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcohol_in_l, b.alcohol_out_l, b.loss_l, b.u_loss_l,
+       u.fraction * b.alcohol_in_l AS usual_loss_l, u.scatter * b.alcohol_in_l AS u_usual_loss_l,
+       b.volume_in_l, b.volume_out_l,
+       CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
+       CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,
+       CASE WHEN b.loss_l IS NULL THEN 'cannot tell'
+            WHEN b.loss_l > 2 * b.u_loss_l THEN 'loses'
+            WHEN b.loss_l < -2 * b.u_loss_l THEN 'gains'
+            WHEN 2 * b.u_loss_l > 0.02 * b.alcohol_in_l THEN 'cannot tell'
+            ELSE 'closes' END AS verdict,
+       l.worst.lot AS limited_by_lot, l.worst.direction AS limited_by_direction, l.worst.u AS limiting_u_l,
+       (l.worst.u / nullif(b.u_loss_l, 0)) ** 2 AS limiting_share,
+       CASE WHEN b.loss_l IS NULL THEN coalesce(l.missing, 'nothing was gauged in or nothing out') END AS not_computed
+FROM derived.run_balances AS b
+JOIN limits AS l USING (run)
+LEFT JOIN masses AS m USING (run)
+LEFT JOIN derived.usual_losses AS u ON u.of_what = 'run' AND u.kind = b.stage
+ORDER BY b.ended_at, b.run;

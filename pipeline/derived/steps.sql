@@ -1,0 +1,41 @@
+-- The genealogy as a graph: one row a lot that a run drew and a lot that the run made of it.
+-- What a run made is shared out among what it drew by litres of pure alcohol; before there is alcohol by volume of wort, and
+-- in the mash by mass of grain. A lot that several runs made is shared out among them by what each gave.
+WITH drawn AS (
+    SELECT run, lot, min(stage) AS stage,
+           sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, min(part) AS part,
+           bool_and(part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')) AS carries_none
+    FROM derived.gauges WHERE direction = 'in' GROUP BY run, lot
+),
+inputs AS (
+    SELECT d.*, l.basis,
+           CASE WHEN l.basis = 'LPA' THEN d.alcohol_l WHEN l.basis = 'L' THEN d.volume_l ELSE d.mass_kg END AS quantity,
+           CASE d.stage WHEN 'mash' THEN CASE WHEN d.part IN ('grain', 'fruit') THEN d.mass_kg END
+                        WHEN 'ferment' THEN CASE WHEN d.part = 'wort' THEN d.volume_l END
+                        ELSE CASE WHEN NOT d.carries_none THEN d.alcohol_l END END AS weight
+    FROM drawn AS d LEFT JOIN derived.lots AS l USING (lot)
+),
+weighed AS (
+    SELECT *, weight / nullif(sum(weight) OVER (PARTITION BY run), 0) AS share_of_run FROM inputs
+),
+made AS (
+    SELECT run, lot, min(stage) AS stage, sum(CASE stage WHEN 'mash' THEN volume_l ELSE alcohol_l END) AS quantity, min(part) AS part
+    FROM derived.gauges WHERE direction = 'out' GROUP BY run, lot
+),
+outputs AS (
+    SELECT *, quantity / nullif(sum(quantity) OVER (PARTITION BY lot), 0) AS share_of_lot, count(*) OVER (PARTITION BY lot) AS makers
+    FROM made
+),
+useful AS (             -- what a run made that was of use: its product, and other parts that some run drew later
+    SELECT run, sum(quantity) AS quantity FROM made
+    WHERE CASE stage WHEN 'mash' THEN part = 'wort'
+               ELSE part IN ('wash', 'hearts', 'spirit', 'liquid', 'bottles') OR lot IN (SELECT lot FROM drawn) END
+    GROUP BY run
+)
+SELECT w.lot, w.run, w.stage, o.lot AS into_lot, w.quantity, w.basis,
+       w.share_of_run * CASE WHEN o.makers = 1 THEN 1 ELSE o.share_of_lot END AS share,
+       w.quantity / nullif(u.quantity, 0) * CASE WHEN o.makers = 1 THEN 1 ELSE o.share_of_lot END AS per_unit
+FROM weighed AS w
+JOIN outputs AS o USING (run)
+LEFT JOIN useful AS u USING (run)
+ORDER BY w.run, w.lot, o.lot

@@ -1,0 +1,43 @@
+-- Lots of spirit that are used up: drawn from, and then their vessel took another lot or a stocktake that dips their
+-- vessel did not list them any more. A lot of which more than a tenth would be missing is not taken for used up (common
+-- practice for the heel that a tank keeps): that is a difference to be told, not one to be written off.
+INSERT INTO derived.used_up_lots BY NAME
+WITH gauged AS (
+    SELECT g.lot, g.vessel, g.direction,
+           coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
+    FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')
+),
+last_seen AS (
+    SELECT lot, max(moved_at) AS moved_at FROM (
+        SELECT lot, moved_at FROM gauged UNION ALL SELECT lot, gauged_at FROM derived.stock_gauges
+    ) GROUP BY lot
+),
+candidates AS (
+    SELECT l.lot, s.moved_at AS last_at, v.vessel, l.remaining
+    FROM derived.lots AS l
+    JOIN last_seen AS s USING (lot)
+    LEFT JOIN (SELECT lot, arg_min(vessel, moved_at) AS vessel FROM gauged WHERE vessel IS NOT NULL GROUP BY lot) AS v USING (lot)
+    WHERE l.basis = 'LPA' AND l.origin = 'produced' AND l.drawn_by_runs > 0
+      AND abs(l.remaining) < 0.1 * l.quantity_in
+),
+filled AS (
+    SELECT vessel, moved_at FROM gauged WHERE direction = 'out' AND vessel IS NOT NULL ORDER BY vessel, moved_at
+),
+stocktakes AS (         -- the days on which a vessel that is ever dipped could have been
+    SELECT DISTINCT v.vessel, d.gauged_at AS moved_at
+    FROM (SELECT DISTINCT vessel FROM derived.stock_gauges) AS v
+    CROSS JOIN (SELECT max(gauged_at) AS gauged_at FROM derived.stock_gauges GROUP BY gauged_at::DATE) AS d
+),
+evidence AS (
+    SELECT c.lot, f.moved_at, 'its vessel took another lot' AS evidence
+    FROM candidates AS c ASOF JOIN (SELECT * FROM filled) AS f ON f.vessel = c.vessel AND f.moved_at > c.last_at
+    UNION ALL
+    SELECT c.lot, s.moved_at, 'a stocktake did not list it'
+    FROM candidates AS c ASOF JOIN stocktakes AS s ON s.vessel = c.vessel AND s.moved_at > c.last_at
+)
+SELECT e.lot, min(e.moved_at) AS emptied_at, arg_min(e.evidence, e.moved_at) AS evidence, any_value(c.vessel) AS vessel,
+       any_value(c.remaining) AS left_l
+FROM evidence AS e JOIN candidates AS c USING (lot)
+GROUP BY e.lot
+ORDER BY e.lot;
