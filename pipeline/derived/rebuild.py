@@ -36,5 +36,6 @@ def rebuild(book: Book, house: House) -> None:
     steps(book)
     lineage(book)
     bottlings(book)
+    book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")
     book.run_file(HERE / "monthly.sql")

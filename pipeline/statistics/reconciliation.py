@@ -240,7 +240,7 @@ class _Balances:
         )
         weights = np.repeat([1.0, 1.0, -2.0], [which.sum() for which in inside])
         streams = np.concatenate([np.flatnonzero(which) for which in inside])
-        return np.bincount(streams, weights * entries, minlength=len(self._leaves))
+        return np.bincount(streams, weights * entries, minlength=len(self._leaves)).astype(np.float64)
 
     def serial_elimination(self, most: int) -> tuple[NDArray[np.bool_], Array, Array]:
         """Which measurements are set aside, their test at that turn, and what chi-square is left of each network.
