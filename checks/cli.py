@@ -164,7 +164,7 @@ def _print_batches(rows: list[dict[str, Any]]) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    table = Table("Batch", "Product", "Bottled", "Standing", "Stops release", "Needs explanation", "For information")
+    table = Table("Batch", "Product", "Bottled", "Standing", "Stop", "Explain", "Inform", title="Flags by severity")
     for row in rows:
         bottled = f"{row['bottled_at']:%Y-%m-%d}" if row["bottled_at"] else ""
         counts = (str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
