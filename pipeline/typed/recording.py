@@ -7,6 +7,7 @@ import polars as pl
 from pipeline.database import Book
 from pipeline.typed.faults import FAULT_SCHEMA
 from pipeline.typed.kinds import RECORDS
+from pipeline.typed.lot_rings import without_rings
 from pipeline.typed.record import Record
 from pipeline.typed.section import TypedSection
 
@@ -43,8 +44,12 @@ class StagedSection:
         table = f"typed.{self.record.kind}"
         for section in self.typed:
             new, held, conflicts = judged(book, self.record, section.kept, table, self.source_id)
+            faults = [section.refused, conflicts]
+            if self.record.kind == "movements":
+                new, rings = without_rings(book, new)
+                faults.append(rings)
             append_of_source(book, table, new, self.source_id)
-            refused = refuse(book, [section.refused, conflicts], self.source_id)
+            refused = refuse(book, faults, self.source_id)
             count(counts, section, new, held, refused)
         write_counts(book, counts, self.source_id, self.number)
         return counts
