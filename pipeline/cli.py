@@ -8,11 +8,17 @@ from pathlib import Path
 import click
 
 from pipeline.database import open_book
-from pipeline.flow import FileOutcome, receive
+from pipeline.errors import GaugebookError
+from pipeline.flow import maps_in_force, receive, receive_again
+from pipeline.intake_desk import FileOutcome
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path))
+@click.option(
+    "--again", is_flag=True, help="Read kept files anew: those with refusals, and those whose map was mended."
+)
+@click.option("--preview", "as_preview", is_flag=True, help="Show how the first rows would be read; write nothing.")
 @click.option(
     "--house",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -20,11 +26,18 @@ from pipeline.flow import FileOutcome, receive
 )
 @click.option("--json", "as_json", is_flag=True, help="For machines.")
 @click.pass_obj
-def receive_command(book: Path, files: tuple[Path, ...], house: Path | None, as_json: bool) -> None:
+def receive_command(
+    book: Path, files: tuple[Path, ...], again: bool, as_preview: bool, house: Path | None, as_json: bool
+) -> None:
     """Take FILES in (or all data files of a folder): kept, landed, typed or refused with the reason.
 
     Receiving the same file again changes nothing.
     """
+    if bool(files) == again:
+        raise GaugebookError("Give files or folders to receive, or --again without any to read kept files anew.")
+    if as_preview:
+        _print_previews(list(files), house)
+        return
     quiet = as_json or not sys.stderr.isatty()
     done = 0
 
@@ -34,7 +47,7 @@ def receive_command(book: Path, files: tuple[Path, ...], house: Path | None, as_
         if not quiet:
             click.echo(f"\r{done} files, at {outcome.path.name:<40.40}", err=True, nl=False)
 
-    outcomes = receive(book, list(files), house, show_progress)
+    outcomes = receive_again(book, house, show_progress) if again else receive(book, list(files), house, show_progress)
     if not quiet:
         click.echo(f"\r{'':<70}\r", err=True, nl=False)
     if as_json:
@@ -53,21 +66,69 @@ def refused_command(book: Path, csv_path: Path | None, as_json: bool) -> None:
     """List the rows that were refused: file, line, column, value, what was expected, what to do."""
     with open_book(book) as opened:
         refused = opened.frame((Path(__file__).parent / "typed" / "refused.sql").read_text(encoding="utf-8"))
+        files = opened.frame("SELECT name, reason FROM received.refused_files ORDER BY name, origin")
     if csv_path:
         from pipeline.spreadsheet import harmless
 
         harmless(refused).write_csv(csv_path)
         click.echo(f"{refused.height} refusals written to {csv_path}")
     elif as_json:
-        click.echo(json.dumps(refused.to_dicts(), indent=1))
+        click.echo(json.dumps({"rows": refused.to_dicts(), "files": files.to_dicts()}, indent=1))
     else:
         for row in refused.iter_rows(named=True):
             click.echo(
                 f'{row["place"]}, column "{row["column_name"]}": {row["value"] or "(blank)"} (expected '
                 f"{row['expected']}). To do: {row['to_do']}. [{row['kind']}.{row['code']}]"
             )
-        click.echo(f"{refused.height} refusals." if refused.height else "No row was refused.")
-    sys.exit(1 if refused.height else 0)
+        for _, reason in files.iter_rows():
+            click.echo(f"whole file: {reason}")
+        click.echo(f"{refused.height} rows and {files.height} files refused.")
+    sys.exit(1 if refused.height or files.height else 0)
+
+
+@click.group()
+def map_command() -> None:
+    """Source maps: how one device's export reads."""
+
+
+@map_command.command("draft")
+@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write it to this new file.")
+def draft_command(file: Path, out: Path | None) -> None:
+    """Look at FILE and write a first source map, with the questions that it cannot answer as comments."""
+    from pipeline.map_draft import draft
+
+    text = draft(file)
+    if out is None:
+        click.echo(text, nl=False)
+        return
+    if out.exists():
+        raise GaugebookError(f'"{out}" exists already; give another name.')
+    out.write_text(text, encoding="utf-8")
+    click.echo(f'{out} written. Answer its questions, then: gaugebook receive --preview "{file}"')
+
+
+def _print_previews(files: list[Path], house_path: Path | None) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    from pipeline.preview import preview
+    from pipeline.received.source_map import maps_for
+
+    console = Console()
+    house, maps = maps_in_force(files, house_path)
+    for path in files:
+        for source_map in maps_for(path, maps):
+            for section in preview(path, source_map, house.time_zone):
+                sheet = f", sheet {section.sheet}" if section.sheet else ""
+                table = Table("field", "from", title=f"{path.name}{sheet}: {section.kind} by map {source_map.name}")
+                for number in range(max((len(values) for _, _, values in section.fields), default=0)):
+                    table.add_column(f"row {number + 1}")
+                for name, origin, values in section.fields:
+                    table.add_row(name, origin, *values)
+                console.print(table)
+                for sentence in section.refused:
+                    click.echo(f"would be refused: {sentence}")
 
 
 def _total(outcome: FileOutcome, name: str) -> int:

@@ -10,7 +10,7 @@ from pipeline.derived.rebuild import rebuild
 from pipeline.errors import BookError, SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.received.files import files_below
-from pipeline.received.source_map import read_maps
+from pipeline.received.source_map import SourceMap, read_maps
 from pipeline.settings import House, parse_house, read_house
 from pipeline.typed.fits import check_maps
 from pipeline.typed.kinds import RECORDS
@@ -76,12 +76,31 @@ def receive_again(
         return desk.read_again(on_file)
 
 
-@contextmanager
-def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
-    """A turn at writing the book with settings read; ends with the derived quantities made anew."""
+def maps_in_force(paths: list[Path], house_path: Path | None) -> tuple[House, list[SourceMap]]:
+    """House profile and source maps by which these files would be received.
+
+    Raises
+    ------
+    SettingsError
+        If there is no profile at or above the files, or the settings say something that cannot be.
+    """
+    house_path = house_path or _nearest_house(paths)
+    if house_path is None:
+        raise SettingsError("No house.toml stands at or above these files; name one with --house.")
+    return _settings(house_path)
+
+
+def _settings(house_path: Path) -> tuple[House, list[SourceMap]]:
     house = read_house(house_path)
     maps = read_maps(house_path.parent / house.maps, tuple(RECORDS))
     check_maps(maps)
+    return house, maps
+
+
+@contextmanager
+def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
+    """A turn at writing the book with settings read; ends with the derived quantities made anew."""
+    house, maps = _settings(house_path)
     with writing_turn(book_folder):
         with open_book(book_folder, writing=True) as book, book.transaction():
             for name in SCHEMAS:

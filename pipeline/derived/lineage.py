@@ -20,7 +20,8 @@ def lineage(book: Book) -> None:
         LEFT JOIN derived.gauges AS g ON g.lot = b.lot AND g.part = 'bottles'
         GROUP BY b.lot ORDER BY b.lot
     """)
-    book.append("derived.lineage", traced_back(steps, batches))
+    if steps.height and batches.height:
+        book.append("derived.lineage", traced_back(steps, batches))
 
 
 def traced_back(steps: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:

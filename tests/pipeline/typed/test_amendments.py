@@ -1,0 +1,80 @@
+"""Amendments: one value changed with person, reason and time; the first stays readable."""
+
+from datetime import datetime
+
+import pytest
+from small_house import MAPS
+
+from pipeline.database import open_book
+from pipeline.errors import UnknownRecord
+from pipeline.flow import receive_again
+from pipeline.typed.amendments import AmendmentRefused, Target, amend
+
+AT = datetime(2026, 2, 1, 12)
+SPIRIT = Target("moves.csv", None, 9)
+
+
+def _amend(folder, target, field, text, reason="misread"):
+    with open_book(folder, writing=True) as book, book.transaction():
+        return amend(book, target, field, text, "AB", reason, AT, "UTC")
+
+
+def test_a_value_is_changed_and_the_first_stays_readable(received, tmp_path):
+    """The record holds the new value; the amendment holds both, with person, reason and time."""
+    received()
+
+    done = _amend(tmp_path / "book", SPIRIT, "strength_reading", "79.5")
+
+    assert (done.old_value, done.new_value) == ("80.0", "79.5")
+    with open_book(tmp_path / "book") as book:
+        assert book.value("SELECT strength_reading FROM typed.movements WHERE line = 9") == 79.5
+        row = book.frame("SELECT old_value, person, reason, amended_at FROM typed.amendments").row(0)
+    assert row == ("80.0", "AB", "misread", AT)
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "words"),
+    [
+        ("strength_reading", "eighty", "is no number"),
+        ("strength_reading", "180", "expected alcoholmeter and % vol 0 to 100"),
+        ("volume_at_t_l", "-1", "expected 0 to 1e"),
+        ("part", "porridge", "expected one of grain"),
+        ("lot", "", "cannot be blank"),
+        ("colour", "red", 'no field "colour"'),
+        ("strength_reading", "80", "already"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_changes(received, tmp_path, field, text, words):
+    """An impossible amendment is one sentence, and neither record nor amendment is written."""
+    received()
+
+    with pytest.raises(AmendmentRefused, match=words):
+        _amend(tmp_path / "book", SPIRIT, field, text)
+
+    with open_book(tmp_path / "book") as book:
+        assert book.value("SELECT count(*) FROM typed.amendments") == 0
+        assert book.value("SELECT strength_reading FROM typed.movements WHERE line = 9") == 80
+
+
+def test_a_place_without_a_record(received, tmp_path):
+    """A line that gave no record is named."""
+    received()
+
+    with pytest.raises(UnknownRecord, match=r"moves.csv:99"):
+        _amend(tmp_path / "book", Target("moves.csv", None, 99), "lot", "X")
+
+
+def test_an_amendment_outlives_a_new_reading_of_its_file(received, tmp_path):
+    """Read anew under a mended map, the record is amended again."""
+    received()
+    _amend(tmp_path / "book", SPIRIT, "strength_reading", "79.5")
+    (tmp_path / "site" / "maps" / "moves.toml").write_text(MAPS["moves"] + "\n# mended\n", encoding="utf-8")
+
+    outcomes = receive_again(tmp_path / "book", None)
+
+    assert [outcome.path.name for outcome in outcomes] == ["moves.csv"]
+    with open_book(tmp_path / "book") as book:
+        assert (
+            book.value("SELECT strength_reading FROM typed.movements WHERE lot = 'SPIRIT-1' AND direction = 'out'")
+            == 79.5
+        )
