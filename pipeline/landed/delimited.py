@@ -20,6 +20,8 @@ from pipeline.landed.frames import frame_of_rows, named_by_position
 from pipeline.received.source_map import Read
 
 BLOCK_BYTES = 32 * 2**20
+OPENING_BYTES = 2**16
+LONGEST_OPENING = 2**20  # characters; no header stands further down
 WIDEST_CELL = 100_000  # characters; a longer one is a broken quote, not a value
 LARGEST_UNPACKED_BYTES = 2**37  # of a gzip file; more is broken or hostile
 
@@ -40,7 +42,11 @@ class DelimitedText:
 
     def opening(self, lines: int) -> list[list[str]]:
         """The cells of the first lines, at most so many."""
-        text = "".join(part for part, _ in zip(self._texts(BLOCK_BYTES // 32), range(4), strict=False))
+        text = ""
+        for part in self._texts(OPENING_BYTES):
+            text += part
+            if text.count("\n") >= lines or len(text) > LONGEST_OPENING:
+                break
         return self._by_letter("\n".join(text.split("\n")[:lines]), 1)[0]
 
     def frames(self, width: int, above: int) -> Iterator[pl.DataFrame]:
@@ -142,12 +148,9 @@ class DelimitedText:
         return "utf-8-sig" if self.read.encoding == "utf-8" else self.read.encoding
 
     def _open(self) -> BinaryIO:
-        stream = self.path.open("rb")
-        if stream.read(2) == b"\x1f\x8b":
-            stream.seek(0)
-            return gzip.GzipFile(fileobj=stream)  # type: ignore[return-value]
-        stream.seek(0)
-        return stream
+        with self.path.open("rb") as stream:
+            is_gzip = stream.read(2) == b"\x1f\x8b"
+        return gzip.open(self.path, "rb") if is_gzip else self.path.open("rb")  # type: ignore[return-value]
 
 
 def _cut(text: str) -> tuple[str, str]:

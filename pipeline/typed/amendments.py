@@ -10,7 +10,7 @@ from pipeline.database import Book
 from pipeline.errors import GaugebookError, UnknownRecord
 from pipeline.typed import cells
 from pipeline.typed.kinds import RECORDS
-from pipeline.typed.record import Field, Record
+from pipeline.typed.record import POLARS_TYPES, Field, Record
 
 AMENDABLE = tuple(kind for kind in RECORDS if kind != "readings")
 
@@ -176,14 +176,11 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
 
 
 def _refuse_broken_rules(record: Record, row: dict[str, Any]) -> None:
-    schema = {item.name: _POLARS[item.type] for item in record.fields}
+    schema = {item.name: POLARS_TYPES[item.type] for item in record.fields}
     frame = pl.DataFrame([{name: row[name] for name in schema}], schema=schema)
     for rule in record.rules:
         if not frame.select(rule.holds.fill_null(False)).item():
             raise AmendmentRefused(f"That cannot be: expected {rule.expected}; {rule.to_do}.")
-
-
-_POLARS = {"text": pl.String, "choice": pl.String, "number": pl.Float64, "integer": pl.Int64, "time": pl.Datetime("us")}
 
 
 def _set(book: Book, record: Record, row: dict[str, Any], field_name: str, value: Any) -> None:

@@ -43,7 +43,7 @@ class StagedLog:
         """Whether times rise strictly within each series, after those of the frames before."""
         series = ["equipment", "tag"] if "tag" in kept.columns else ["equipment"]
         steps = kept.select("read_at", *series).with_columns(step=pl.col("read_at").diff().over(series))
-        if steps["step"].min() is not None and steps["step"].min() <= timedelta():
+        if not steps.select((pl.col("step") > timedelta()).fill_null(True).all()).item():
             return False
         ends = kept.group_by(series).agg(
             pl.col("read_at").first().alias("first"), pl.col("read_at").last().alias("last")

@@ -52,6 +52,15 @@ class Record:
         return next(item for item in self.fields if item.name == name)
 
 
+# How a field of each type stands in a frame.
+POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
+    "text": pl.String,
+    "choice": pl.String,
+    "number": pl.Float64,
+    "integer": pl.Int64,
+    "time": pl.Datetime("us"),
+}
+
 # Spans that several records share. No distillery gauges spirit outside -30..110 °C or holds a million litres.
 TEMPERATURE_C = (-30.0, 110.0)
 VOLUME_L = (0.0, 1e6)

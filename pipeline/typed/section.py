@@ -13,15 +13,8 @@ from pipeline.typed.cells import LogClock, RowOrder
 from pipeline.typed.faults import Faults
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.readings import TAGS
-from pipeline.typed.record import Field, Record
+from pipeline.typed.record import POLARS_TYPES, Field, Record
 
-POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
-    "text": pl.String,
-    "choice": pl.String,
-    "number": pl.Float64,
-    "integer": pl.Int64,
-    "time": pl.Datetime("us"),
-}
 LONGEST_RAW = 2000  # characters of a refused row that are shown
 EARLIEST_YEAR, LATEST_YEAR = 1990, 2100  # a time outside was not read from a working clock
 

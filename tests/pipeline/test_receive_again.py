@@ -73,8 +73,8 @@ def test_an_overlapping_log_adds_only_what_is_new(received, tmp_path):
 
 def test_blocks_of_any_size_give_the_same_rows(received, tmp_path, monkeypatch):
     """A log read in blocks of a few bytes gives what it gives in one."""
-    lines = [f"12.01.2026 1{n // 60}:{n % 60:02d}:00,{60 + n},{20 + n / 10}\n" for n in range(100)]
-    text = LOG + "".join(lines[:50]) + "\n" + '"12.01.2026 12:00:00","70",20\n' + "12.01.2026 12:01:00,71,21,stray\n"
+    lines = [f"13.01.2026 1{n // 60}:{n % 60:02d}:00,{60 + n},{20 + n / 10}\n" for n in range(100)]
+    text = LOG + "".join(lines[:50]) + "\n" + '"13.01.2026 12:00:00","70",20\n' + "13.01.2026 12:01:00,71,21,stray\n"
     received({"S1_long.csv": text})
     with open_book(tmp_path / "book") as book:
         whole = book.frame("SELECT * FROM typed.readings ORDER BY ALL")
