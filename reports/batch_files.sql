@@ -10,26 +10,16 @@ WITH still_runs AS (
     UNION SELECT source_id FROM typed.bottling WHERE lot = $batch
     UNION SELECT source_id FROM typed.fills WHERE lot = $batch
     UNION SELECT source_id FROM typed.panel WHERE lot IN $lots
-    UNION SELECT DISTINCT source_id FROM still_runs JOIN typed.readings
-        ON readings.equipment = still_runs.equipment
-        AND read_at BETWEEN still_runs.started_at AND still_runs.ended_at
-), kept AS (
-    SELECT source_id, count(*) AS kept FROM (
-        SELECT source_id FROM typed.intake UNION ALL SELECT source_id FROM typed.runs
-        UNION ALL SELECT source_id FROM typed.movements UNION ALL SELECT source_id FROM typed.readings
-        UNION ALL SELECT source_id FROM typed.laboratory UNION ALL SELECT source_id FROM typed.bottling
-        UNION ALL SELECT source_id FROM typed.fills UNION ALL SELECT source_id FROM typed.panel
-        UNION ALL SELECT source_id FROM typed.calibrations UNION ALL SELECT source_id FROM typed.stock
-    ) GROUP BY source_id
-), refused AS (
-    SELECT source_id, count(DISTINCT line) AS refused FROM typed.refused GROUP BY source_id
+    UNION SELECT source_id FROM still_runs JOIN typed.log_blocks
+        ON log_blocks.equipment = still_runs.equipment AND first_at <= ended_at AND last_at >= started_at
+), counted AS (
+    SELECT source_id, sum(kept) AS kept, sum(refused) AS refused FROM typed.row_counts GROUP BY source_id
 )
 SELECT file_id, name, sha256, size_bytes, map,
        coalesce(sum(kept), 0)::BIGINT AS kept, coalesce(sum(refused), 0)::BIGINT AS refused
 FROM received.files
 JOIN landed.sources USING (file_id)
-LEFT JOIN kept USING (source_id)
-LEFT JOIN refused USING (source_id)
+LEFT JOIN counted USING (source_id)
 WHERE file_id IN (SELECT file_id FROM landed.sources WHERE source_id IN (SELECT source_id FROM rested_on))
 GROUP BY file_id, name, sha256, size_bytes, map
 ORDER BY name, sha256;

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 COVERAGE = 2
 MISSING = "–"
-_NOISE = 1e-12  # a relative uncertainty below this is the rounding of floating point, not a measurement
+_NOISE = 1e-14  # a relative uncertainty below this is the rounding of floating point, not a measurement
 
 # Decimals of a value that comes without an uncertainty.
 DECIMALS = {

@@ -13,7 +13,8 @@ from markupsafe import Markup, escape
 
 from reports import fonts
 
-_FIGURE = re.compile(r"−?\d[\d,.]*(?: ± [\d,.]+)?(?: (?:%|LPA|L|kg|°C|mL)(?![\w]))?")
+_UNIT = r"(?:%|LPA|L|kg|°C|mL)(?!\w)"
+_FIGURE = re.compile(rf"−?\d[\d,.]*(?: ± [\d,.]+(?: {_UNIT})?| {_UNIT})")
 _LONG_WORD = re.compile(r"\S{41,}")
 LONGEST = 120  # characters of one name or cell that are printed; the book holds the rest
 LONGEST_SENTENCE = 1000

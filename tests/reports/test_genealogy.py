@@ -29,7 +29,7 @@ def test_folded_alcohol_is_the_sum(vodka):
     strips = next(stage for stage in vodka.stages if stage.name == "strip")
     shown = [box.lines[-1] for box in genealogy_layout(vodka).boxes.values() if box.column == 3 and not box.received]
     total = sum(float(line.removesuffix(" LPA").replace(",", "")) for line in shown)
-    assert total == pytest.approx(sum(balance.hearts_l for balance in strips.balances.values()), abs=0.05 * len(shown))
+    assert total == pytest.approx(sum(balance.hearts_l for balance in strips.balances.values()), abs=0.051 * len(shown))
 
 
 def test_shares_into_the_bottle_are_whole(vodka):

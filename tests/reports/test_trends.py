@@ -20,8 +20,9 @@ def strip_runs(recoveries, still="S1", first=FIRST):
     """One strip run every five days with 250 LPA charged."""
     return [
         {
-            "run": f"{still}-{number:03}", "stage": "strip", "equipment": still, "started_at": first + timedelta(days=5 * number),
-            "ended_at": first + timedelta(days=5 * number, hours=6), "alcohol_in_l": 250.0, "hearts_l": 250.0 * recovery,
+            "run": f"{still}-{number:03}", "stage": "strip", "equipment": still,
+            "started_at": first + timedelta(days=5 * number), "ended_at": first + timedelta(days=5 * number, hours=6),
+            "alcohol_in_l": 250.0, "hearts_l": 250.0 * recovery,
         }
         for number, recovery in enumerate(recoveries)
     ]  # fmt: skip

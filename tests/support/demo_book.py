@@ -15,6 +15,7 @@ import checks
 import pipeline
 from pipeline.database import Book, open_book
 from pipeline.settings import House, parse_house
+from pipeline.typed.log_store import log_file, show_readings
 
 HOUSE = """
 [house]
@@ -73,14 +74,8 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
         for stage in ("received", "landed", "typed", "derived"):
             book.run_file(root / stage / "schema.sql")
         book.run_file(Path(checks.__file__).parent / "schema.sql")
-        book.execute(READINGS)
         _Pen(book, strips).write()
     return folder
-
-
-# A real book shows its logs as a view of files; this one writes them by hand.
-READINGS = """CREATE TABLE typed.readings (equipment VARCHAR, read_at TIMESTAMP, tag VARCHAR, value DOUBLE,
-                                           source_id INTEGER, line INTEGER)"""
 
 
 class _Pen:
@@ -101,32 +96,30 @@ class _Pen:
         self._empty()
         self._months()
         self._flags()
+        log = log_file(self.book.folder, "0" * 64, 1, 1)
+        log.add(pl.DataFrame(self.rows.pop("typed.readings")), 2)
+        log.close(self.book, 2)
+        show_readings(self.book)
         for table, rows in self.rows.items():
             self.book.append(table, pl.DataFrame(rows, infer_schema_length=None))
 
     def _files(self) -> None:
-        for number, name in enumerate(("run_sheet.xlsx", "S1_log.csv", "laboratory.csv", "balance.csv"), start=1):
-            self.add(
-                "received.files",
-                file_id=number,
-                sha256=f"{number:064x}",
-                name=name,
-                origin="sample_logs",
-                size_bytes=1000 * number,
-                map=name.split(".")[0],
-                received_at=START,
-                received_by="nobody",
-            )
+        names = ("run_sheet.xlsx", "S1_log.csv", "laboratory.csv", "balance.csv")
+        for number, name in enumerate(names, start=1):
+            self.add("received.files", file_id=number, sha256=f"{number:064x}", name=name, origin="sample_logs",
+                     size_bytes=1000 * number, map=name.split(".")[0], map_sha256="0" * 64, received_at=START,
+                     received_by="nobody", times_read=1)  # fmt: skip
             self.add("landed.sources", source_id=number, file_id=number, sheet="Runs" if number == 1 else None,
                      header_line=2, header=["a"])  # fmt: skip
-        self.add("typed.refused", source_id=3, line=9, code="number-unreadable", column_name="value", value="4o.0",
-                 expected="a number", to_do="correct the export", raw="L-9;4o.0")  # fmt: skip
+            self.add("typed.row_counts", source_id=number, section=1, kind="runs", rows_in=101, kept=100, held=0,
+                     refused=int(number == 3), passed_over=0)  # fmt: skip
 
     def run(self, run: str, stage: str, equipment: str, day: float, hours: float, **more: Any) -> None:
         start = START + timedelta(days=day)
         self.line += 1
         self.add("typed.runs", run=run, stage=stage, equipment=equipment, started_at=start,
-                 ended_at=start + timedelta(hours=hours), operator="AQ", source_id=1, line=self.line, **more)  # fmt: skip
+                 ended_at=start + timedelta(hours=hours), operator="AQ", source_id=1, line=self.line,
+                 **more)  # fmt: skip
 
     def moved(self, run: str, direction: str, lot: str, part: str, **more: Any) -> None:
         self.line += 1
@@ -154,7 +147,8 @@ class _Pen:
                  alcohol_out_l=out, u_alcohol_out_l=u_out, heads_l=lpa.get("heads", 0.0), hearts_l=lpa["hearts"],
                  tails_l=lpa.get("tails", 0.0), spent_l=lpa.get("spent", 0.0), loss_l=gone_in - out,
                  u_loss_l=math.hypot(u_in, u_out), recovery=lpa["hearts"] / gone_in, u_recovery=0.005,
-                 closure=out / gone_in, u_closure=0.005, hearts_strength_pct_vol=90.1, parts_not_computed=0)  # fmt: skip
+                 closure=out / gone_in, u_closure=0.005, hearts_strength_pct_vol=90.1,
+                 parts_not_computed=0)  # fmt: skip
 
     def edge(self, batch: str, run: str, stage: str, lot: str, into: str, depth: int, quantity: float, basis: str,
              share: float | None = None) -> None:  # fmt: skip
@@ -182,7 +176,7 @@ class _Pen:
             }
             for tag, value in tags.items():
                 self.add("typed.readings", equipment=equipment, read_at=start + timedelta(minutes=minute), tag=tag,
-                         value=round(value, 2), source_id=2, line=10 + minute)  # fmt: skip
+                         value=round(value, 2), line=10 + minute)  # fmt: skip
 
     def cuts(self, day: float, hours: float) -> dict[str, datetime]:
         start = START + timedelta(days=day)
@@ -206,7 +200,8 @@ class _Pen:
             self.edge(VODKA, ferment, "ferment", f"WORT-{n:02}", f"WASH-{n:02}", 7, 2400.0, "L")
             self.lot(f"WASH-{n:02}", "wash", ferment)
             self.add("derived.ferment_yields", run=ferment, mash_run=mash, wash_lot=f"WASH-{n:02}", equipment="F1",
-                     started_at=START + timedelta(days=n + 0.4), ended_at=START + timedelta(days=n + 6.6), grain_kg=650.0,
+                     started_at=START + timedelta(days=n + 0.4), ended_at=START + timedelta(days=n + 6.6),
+                     grain_kg=650.0,
                      original_gravity=1.0752, final_gravity=1.0021, apparent_attenuation=0.972, wash_volume_l=2400.0,
                      wash_strength_pct_vol=9.9, alcohol_l=wash, u_alcohol_l=2.2, predicted_alcohol_l=240.0,
                      yield_l_per_t=wash / 0.65, u_yield_l_per_t=3.4, predicted_yield_l_per_t=240 / 0.65,
@@ -261,11 +256,13 @@ class _Pen:
         self.lot(batch, "bottles", bottle)
         self.bottling(batch, bottle, product, day + 2.2, nominal_ml, label_pct, bottles, alcohol, bottled)
 
-    def bottling(self, batch: str, run: str, product: str, day: float, nominal_ml: float, label_pct: float, bottles: int,
+    def bottling(self, batch: str, run: str, product: str, day: float, nominal_ml: float, label_pct: float,
+    bottles: int,
                  alcohol_in: float | None, bottled: float | None) -> None:  # fmt: skip
         at = START + timedelta(days=day)
         self.add("typed.bottling", lot=batch, run=run, product=product, bottled_at=at, nominal_ml=nominal_ml,
-                 label_strength_pct_vol=label_pct, bottles_filled=bottles, bottles_rejected=4, operator="BN", source_id=1,
+                 label_strength_pct_vol=label_pct, bottles_filled=bottles, bottles_rejected=4, operator="BN",
+                 source_id=1,
                  line=90)  # fmt: skip
         fills = [nominal_ml + 0.4 + 0.9 * math.sin(2.1 * n) for n in range(20)] if alcohol_in else []
         for n, fill in enumerate(fills):
@@ -309,9 +306,11 @@ class _Pen:
             ("juniper berry", "JUN-1", 14.0, 28.0, "dried", "dried"),
             ("lemon peel", "PEEL-1", 4.0, 4.0, "dried", "fresh"),
         ):
-            self.add("derived.botanical_bill", run="BOT-01", stage="botanical", recipe="juniper and peel", botanical=name,
+            self.add("derived.botanical_bill", run="BOT-01", stage="botanical", recipe="juniper and peel",
+                     botanical=name,
                      lots=lot, charged_kg=charged * charge / 1000, alcohol_l=charge, charged_g_per_lpa=charged,
-                     recipe_g_per_lpa=recipe, ratio=charged / recipe, condition=have, recipe_condition=want)  # fmt: skip
+                     recipe_g_per_lpa=recipe, ratio=charged / recipe, condition=have,
+                     recipe_condition=want)  # fmt: skip
         self._finish(GIN, "GIN", ["GD-1"], 340.0, 78.5, 44.0, 500.0, 33.0, label="44.0")
         self.result(f"RED-{GIN}", "strength", 44.55, "pct_vol")
 
@@ -329,16 +328,19 @@ class _Pen:
         shared = {"subject": "botanicals", "answer": "out", "source_id": 1, "line": 7, "batch": GIN, "run": "BOT-01"}
         self.add("flagged.flags", flag="f1", rule="botanical-quantity", record="run BOT-01, juniper berry",
                  severity="stops release", quantity="juniper berry against its recipe", value="14.0",
-                 limits="25.2 to 30.8", unit="g/LPA", message="Juniper berry was charged at half of what the recipe asks.",
+                 limits="25.2 to 30.8", unit="g/LPA",
+                 message="Juniper berry was charged at half of what the recipe asks.",
                  reason="The quantity of a botanical is what makes the spirit what its label says.",
                  citation="House limit", **shared)  # fmt: skip
         self.add("flagged.flags", flag="f2", rule="botanical-condition", record="run BOT-01, lemon peel",
-                 severity="needs explanation", quantity="condition of lemon peel", value="dried", limits="fresh", unit=None,
+                 severity="needs explanation", quantity="condition of lemon peel", value="dried", limits="fresh",
+                 unit=None,
                  message="Dried lemon peel was charged where the recipe asks for fresh.",
                  reason="Dried and fresh peel give different oils.", citation="Common practice", **shared)  # fmt: skip
         for flag in ("f1", "f2"):
             self.add("flagged.batch_flags", batch=GIN, flag=flag)
-        self.add("flagged.rule_counts", rule="botanical-quantity", subject="botanicals", records=2, within=1, doubtful=0,
+        self.add("flagged.rule_counts", rule="botanical-quantity", subject="botanicals", records=2, within=1,
+                 doubtful=0,
                  out=1, not_evaluated=0)  # fmt: skip
         at = START + timedelta(days=27)
         for batch, product, standing, stops, explain in (
