@@ -118,6 +118,7 @@ class House:
     site_altitude_m: float | None = None
     site_pressure_kpa: float | None = None
     maps: str = "maps"
+    proof_gallons: bool = False
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     stills: tuple[Still, ...] = ()
     vessels: tuple[Vessel, ...] = ()

@@ -7,6 +7,12 @@ WITH limits AS (
            first(lot || ': ' || not_computed ORDER BY line) FILTER (not_computed IS NOT NULL) AS missing
     FROM derived.gauges GROUP BY run
 ),
+feints AS (             -- what came in from earlier runs' heads and tails, and what of this run's a later one drew
+    SELECT g.run, coalesce(sum(g.alcohol_l) FILTER (g.direction = 'in' AND g.part IN ('foreshots', 'heads', 'tails', 'feints')), 0) AS in_l,
+           coalesce(sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('foreshots', 'heads', 'tails', 'feints')
+                                             AND l.drawn_by_runs > 0), 0) AS out_l
+    FROM derived.gauges AS g LEFT JOIN derived.lots AS l USING (lot) GROUP BY g.run
+),
 masses AS (
     SELECT run, sum(mass_kg) FILTER (direction = 'in') AS mass_in_kg, sum(mass_kg) FILTER (direction = 'out') AS mass_out_kg,
            bool_and(mass_kg IS NOT NULL) AS all_weighed
@@ -14,6 +20,7 @@ masses AS (
 )
 SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcohol_in_l, b.alcohol_out_l, b.loss_l, b.u_loss_l,
        u.fraction * b.alcohol_in_l AS usual_loss_l, u.scatter * b.alcohol_in_l AS u_usual_loss_l,
+       f.in_l AS feints_in_l, f.out_l AS feints_out_l, b.hearts_l / nullif(b.alcohol_in_l - f.out_l, 0) AS net_recovery,
        b.volume_in_l, b.volume_out_l,
        CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
        CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,
@@ -28,5 +35,6 @@ SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcoh
 FROM derived.run_balances AS b
 JOIN limits AS l USING (run)
 LEFT JOIN masses AS m USING (run)
+LEFT JOIN feints AS f USING (run)
 LEFT JOIN derived.usual_losses AS u ON u.of_what = 'run' AND u.kind = b.stage
 ORDER BY b.ended_at, b.run;

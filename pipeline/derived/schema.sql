@@ -137,6 +137,8 @@ CREATE OR REPLACE TABLE derived.run_verdicts (      -- one row a run that handle
     run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
     alcohol_in_l DOUBLE, alcohol_out_l DOUBLE, loss_l DOUBLE, u_loss_l DOUBLE,
     usual_loss_l DOUBLE, u_usual_loss_l DOUBLE,     -- of a run of this stage with this charge; NULL below eight runs
+    feints_in_l DOUBLE, feints_out_l DOUBLE,        -- LPA in heads and tails of earlier runs, and in those that a later run drew
+    net_recovery DOUBLE,                            -- hearts over what stayed with this run: in less feints handed on
     volume_in_l DOUBLE, volume_out_l DOUBLE,        -- volumes shrink on mixing and are no balance; masses are one
     mass_in_kg DOUBLE, mass_out_kg DOUBLE,          -- NULL where a part was neither weighed nor can be reckoned
     verdict VARCHAR,                                -- closes, loses (a real loss), gains (a measurement is wrong), cannot tell

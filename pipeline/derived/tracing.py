@@ -1,0 +1,163 @@
+"""One lot followed through the graph of steps: back to what it was made from, forward to what was made of it.
+
+Every lot is followed, however small its share. The steps stand in an order in which a lot comes after all that it was made
+from, so each direction is one pass.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.errors import UnknownRecord
+
+HERE = Path(__file__).parent
+SCHEMA = {
+    "lot": pl.String, "run": pl.String, "stage": pl.String, "into_lot": pl.String, "depth": pl.Int32,
+    "share": pl.Float64, "quantity": pl.Float64, "basis": pl.String, "consumed": pl.Float64,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Traced:
+    """A lot with the steps behind it and the steps after it.
+
+    Attributes
+    ----------
+    lot : dict
+        Its row of derived.lots
+    back : DataFrame
+        Steps behind it, the nearest first: lot, run, stage, into_lot, depth, share (of the traced lot's alcohol that came this
+        way; NULL where the lot carries none), quantity and basis (drawn by the run in all), consumed (what of it stands
+        behind all that was made of the traced lot)
+    forward : DataFrame
+        Steps after it, the nearest first, with the same columns; share is the share of into_lot's alcohol that came from the
+        traced lot this way, consumed what of the traced lot stands behind each unit of into_lot
+    """
+
+    lot: dict
+    back: pl.DataFrame
+    forward: pl.DataFrame
+
+
+def trace(book: Book, lot: str) -> Traced:
+    """Follow a lot both ways.
+
+    Raises
+    ------
+    UnknownRecord
+        If the book holds no lot of this name.
+    """
+    rows = book.frame("SELECT * FROM derived.lots WHERE lot = ?", [lot]).to_dicts()
+    if not rows:
+        near = book.frame(
+            "SELECT lot FROM derived.lots ORDER BY levenshtein(lower(lot), lower(?)), lot LIMIT 3", [lot]
+        )["lot"].to_list()
+        hint = f" Lots with similar names: {', '.join(near)}." if near else ""
+        raise UnknownRecord(f'The book holds no lot "{lot}".{hint}')
+    return Traced(rows[0], back(book, lot, rows[0]["quantity_in"] or 0.0), forward(book, lot))
+
+
+def back(book: Book, lot: str, quantity: float) -> pl.DataFrame:
+    """Steps behind a lot of which there was so much."""
+    rows = book.frame(
+        """
+        SELECT lot, run, stage, into_lot, share, quantity, basis, per_unit FROM derived.steps
+        WHERE into_rank <= (SELECT max(into_rank) FROM derived.steps WHERE into_lot = ?)
+        ORDER BY into_rank DESC
+        """,
+        [lot],
+    )
+    reached, share_of, taken_of = {lot: 0}, {lot: 1.0}, {lot: quantity}
+    found = []
+    for source, run, stage, into, share, drawn, basis, per_unit in rows.iter_rows():
+        if into not in reached:
+            continue
+        part = None if share is None else share * share_of.get(into, 0.0)
+        consumed = None if per_unit is None else per_unit * taken_of.get(into, 0.0)
+        depth = reached[into] + 1
+        reached[source] = min(depth, reached.get(source, depth))
+        share_of[source] = share_of.get(source, 0.0) + (part or 0.0)
+        taken_of[source] = taken_of.get(source, 0.0) + (consumed or 0.0)
+        found.append((source, run, stage, into, depth, part, drawn, basis, consumed))
+    return pl.DataFrame(found, schema=SCHEMA, orient="row").sort("depth", "run", "lot", "into_lot")
+
+
+def forward(book: Book, lot: str) -> pl.DataFrame:
+    """Steps after a lot."""
+    rows = book.frame(
+        """
+        SELECT lot, run, stage, into_lot, share, quantity, basis, per_unit FROM derived.steps
+        WHERE lot_rank >= (SELECT min(lot_rank) FROM derived.steps WHERE lot = ?) AND into_rank IS NOT NULL
+        ORDER BY lot_rank
+        """,
+        [lot],
+    )
+    reached, share_of, behind = {lot: 0}, {lot: 1.0}, {lot: 1.0}
+    has_share = {lot: True}
+    found = []
+    for source, run, stage, into, share, drawn, basis, per_unit in rows.iter_rows():
+        if source not in reached:
+            continue
+        part = share * share_of[source] if share is not None and has_share[source] else None
+        per = None if per_unit is None else per_unit * behind[source]
+        depth = reached[source] + 1
+        reached[into] = min(depth, reached.get(into, depth))
+        has_share[into] = has_share.get(into, False) or part is not None
+        share_of[into] = share_of.get(into, 0.0) + (part or 0.0)
+        behind[into] = behind.get(into, 0.0) + (per or 0.0)
+        found.append((source, run, stage, into, depth, part, drawn, basis, per))
+    return pl.DataFrame(found, schema=SCHEMA, orient="row").sort("depth", "run", "into_lot", "lot")
+
+
+@dataclass(frozen=True)
+class Recall:
+    """Where a lot is now, as a mock recall asks.
+
+    Attributes
+    ----------
+    bottles : DataFrame
+        batch, product, bottled_at, bottles, share (of the batch's alcohol), consumed (of the lot, losses on the way included)
+    stock : DataFrame
+        lot, vessel, held_l (LPA in all), share, consumed; what is set aside and has no further use has no consumed
+    left : float or None
+        What the lot itself still holds or has not been drawn, in its own basis
+    accounted : float or None
+        Share of the lot that stands behind bottles, in vessels or is left
+    """
+
+    bottles: pl.DataFrame
+    stock: pl.DataFrame
+    left: float | None
+    accounted: float | None
+
+
+def recall(book: Book, traced: Traced) -> Recall:
+    """Bottles that hold the lot, vessels that hold it, and how much of it is accounted for."""
+    lot = traced.lot["lot"]
+    reached = traced.forward.group_by("into_lot").agg(
+        pl.col("share").sum().alias("share"),
+        pl.col("share").count().alias("with_share"),
+        pl.col("consumed").sum().alias("per_unit"),
+    )
+    reached = reached.select(
+        pl.col("into_lot").alias("lot"),
+        pl.when(pl.col("with_share") > 0).then("share").alias("share"),
+        "per_unit",
+    )
+    itself = pl.DataFrame({"lot": [lot], "share": [1.0], "per_unit": [1.0]})
+    with book.offered("reached", pl.concat([reached, itself])):
+        bottles = book.frame((HERE / "recall_bottles.sql").read_text(encoding="utf-8"))
+        stock = book.frame((HERE / "recall_stock.sql").read_text(encoding="utf-8"), [lot])
+    left = book.value(
+        """
+        SELECT CASE WHEN u.lot IS NULL AND l.remaining > 0 THEN l.remaining ELSE 0 END
+        FROM derived.lots AS l LEFT JOIN derived.used_up_lots AS u USING (lot)
+        WHERE l.lot = ? AND l.quantity_in IS NOT NULL AND l.material <> 'bottles'
+        """,
+        [lot],
+    )
+    whole = traced.lot["quantity_in"]
+    found = bottles["consumed"].sum() + stock["consumed"].sum() + (left or 0.0)
+    return Recall(bottles, stock, left, found / whole if whole else None)

@@ -1,0 +1,47 @@
+-- What of the month needs a word, one row each, in reading order. Parameter: the first day of the month.
+WITH dated AS (
+    SELECT *, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', gauged_at)))::DATE AS month
+    FROM derived.strength_checks WHERE verdict IN ('suspect', 'one of two is wrong')
+)
+SELECT 1 AS part, 'unexplained' AS what, coalesce(run, lot) AS record, place, -sum(alcohol_l)::DOUBLE AS value_l, max(u_alcohol_l) AS u_l,
+       any_value(note) AS words
+FROM derived.account_entries WHERE month = $1 AND entry = 'unexplained' GROUP BY coalesce(run, lot), place, booked_at
+UNION ALL
+SELECT 2, 'rise of losses', equipment || ' (' || stage || ')', equipment, excess_l, u_excess_l,
+       'more than usual from ' || first_run || ' to ' || last_run || ', ' || runs || ' runs; significant with ' || signal_run || ' in week ' || week
+FROM derived.loss_signals
+WHERE date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', first_at)))::DATE <= $1
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', last_at)))::DATE >= $1
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', signal_at)))::DATE <= $1
+UNION ALL
+SELECT 3, 'suspect reading', s.lot, coalesce(g.vessel, s.run), s.strength_pct_vol, s.u_strength_pct_vol,
+       CASE WHEN s.verdict = 'suspect' THEN 'the ' || s.kind || ' reading' || coalesce(' with ' || m.instrument, '') ELSE 'one of two readings' END
+           || ' gives ' || printf('%.2f', s.strength_pct_vol) || ' % vol, all readings of the lot together '
+           || printf('%.2f', s.mean_strength_pct_vol) || ' % vol (' || printf('%.1f', s.z) || ' standard uncertainties apart)'
+FROM dated AS s
+LEFT JOIN derived.gauges AS g ON g.source_id = s.source_id AND g.line = s.line AND g.lot = s.lot
+LEFT JOIN typed.movements AS m ON m.source_id = s.source_id AND m.line = s.line AND m.lot = s.lot
+WHERE s.month = $1
+UNION ALL
+SELECT 4, 'suspect gauge', coalesce(r.lot, r.run), r.run, r.measured_l, r.u_measured_l,
+       CASE r.kind WHEN 'loss' THEN 'the run lost ' || printf('%.2f', r.reconciled_l) || ' LPA by the gauges around it, not the usual '
+                   ELSE 'the gauges around it give ' || printf('%.2f', r.reconciled_l) || ' LPA, it gave ' END
+           || printf('%.2f', r.measured_l) || ' LPA' || CASE WHEN r.alike IS NULL THEN '' ELSE '; heads, tails, spent and loss of a run cannot be told apart' END
+FROM derived.reconciled AS r
+WHERE r.verdict = 'suspect' AND r.z IS NOT NULL
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', r.gauged_at)))::DATE = $1
+UNION ALL
+SELECT 5, 'not computed', g.lot, g.run, NULL, NULL, g.not_computed
+FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+WHERE g.not_computed IS NOT NULL
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', coalesce(g.gauged_at, r.ended_at, r.started_at))))::DATE = $1
+UNION ALL
+SELECT 6, 'not in the account', lot, NULL, quantity_l, NULL, 'spirit received without a strength by the laboratory: its alcohol is not known'
+FROM typed.intake AS i
+WHERE kind = 'neutral spirit' AND lot NOT IN (SELECT lot FROM derived.account_entries WHERE entry = 'received')
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', received_at)))::DATE = $1
+UNION ALL
+SELECT 7, 'without a time', g.lot, g.run, g.alcohol_l, g.u_alcohol_l, 'neither the gauge nor its run has a time: not in any month'
+FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+WHERE g.gauged_at IS NULL AND r.started_at IS NULL AND g.alcohol_l <> 0
+ORDER BY part, record, place

@@ -1,0 +1,17 @@
+-- The account of one month, a row a place. Parameter: the first day of the month.
+-- Closing is the sum of the row, and every figure is a sum of entries of 0.01 LPA: nothing is rounded on the way.
+SELECT place, is_vessel,
+       coalesce(sum(alcohol_l) FILTER (month < $1), 0) AS opening,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'received'), 0) AS received,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'produced'), 0) AS produced,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'transferred'), 0) AS transferred,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'used'), 0) AS used,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'bottled'), 0) AS bottled,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'explained'), 0) AS explained,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'unexplained'), 0) AS unexplained,
+       coalesce(sum(alcohol_l) FILTER (month <= $1), 0) AS closing
+FROM derived.account_entries
+WHERE month <= $1
+GROUP BY place, is_vessel
+HAVING opening <> 0 OR closing <> 0 OR count(*) FILTER (month = $1) > 0
+ORDER BY is_vessel DESC, place

@@ -1,0 +1,9 @@
+-- Verdicts on the runs that ended in the month, by stage. Parameter: the first day of the month.
+SELECT stage, count(*) AS runs, sum(alcohol_in_l) AS alcohol_in_l, sum(loss_l) AS loss_l, sqrt(sum(u_loss_l ** 2)) AS u_loss_l,
+       count(*) FILTER (verdict = 'closes') AS closes, count(*) FILTER (verdict = 'loses') AS loses,
+       count(*) FILTER (verdict = 'gains') AS gains, count(*) FILTER (verdict = 'cannot tell') AS cannot_tell,
+       count(*) FILTER (loss_l IS NULL) AS not_computed
+FROM derived.run_verdicts
+WHERE date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', ended_at)))::DATE = $1
+GROUP BY stage
+ORDER BY min(started_at), stage
