@@ -248,7 +248,7 @@ class _Typing:
             in_unit = np.asarray(from_si(to_si(plain_values, column.unit), unit))
             values = pl.Series(in_unit, nan_to_null=True)
         self._check_possible(item, column, texts, values, possible, unit)
-        typed = values.cast(pl.Int64) if item.type == "integer" else values
+        typed = values.cast(pl.Int64, strict=False) if item.type == "integer" else values
         return typed.alias(item.name), below.fill_null(False)
 
     def _below(self, column: Column | None) -> pl.Series:
