@@ -88,8 +88,8 @@ class Drawing:
         """The drawing as SVG, to be set inside a page."""
         width, height = _n(self.width), _n(self.height)
         size = f'width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}"'
-        label = f'role="img" aria-label="{escape(printable(self.title))}"'
-        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} {label}>{"".join(self._marks)}</svg>')
+        title = f"<title>{escape(printable(self.title))}</title>"  # read aloud where the figure cannot be seen
+        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{title}{"".join(self._marks)}</svg>')
 
 
 class Scale:

@@ -145,6 +145,19 @@ def test_structure(documents):
         assert "/Encrypt" not in document.trailer
 
 
+def test_figures_can_be_read_aloud(documents):
+    """Every drawing is tagged as a figure with words in its place."""
+    with pikepdf.open(documents[GIN]) as document:
+        told = [
+            str(item.get("/Alt", ""))
+            for item in document.objects
+            if isinstance(item, pikepdf.Dictionary) and item.get("/S") == "/Figure"
+        ]
+    assert "Genealogy of the batch, from received lots to bottles" in told
+    assert "Log of run BOT-01" in told
+    assert all(told)
+
+
 def test_fonts_are_the_bundled_ones(documents):
     """Every font in the file is embedded and one of the two bundled families."""
     with pikepdf.open(documents[GIN]) as document:
