@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import polars as pl
-from markupsafe import Markup
 
 from pipeline.database import Book
 from pipeline.engineering.us_gauging import proof_gallons_from_alcohol
 from pipeline.settings import House
-from reports import pages
+from reports import pages, wording
 from reports.edition import rule_book_sha256, software_version
 
 HERE = Path(__file__).parent
@@ -21,8 +20,8 @@ COLUMNS = (
     "opening", "received", "produced", "transferred", "used", "bottled", "explained", "unexplained", "closing",
 )  # fmt: skip
 STATEMENT = (
-    "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up what "
-    "was gauged; it is not a return."
+    "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
+    "what was gauged; it is not a return."
 )
 
 
@@ -115,8 +114,8 @@ def account_table(account: Account) -> pl.DataFrame:
         for row in account.rows
     ]
     rows.append({"place": "all together", "kind": "sum", **account.total})
-    schema = {"place": pl.String, "kind": pl.String, **dict.fromkeys(COLUMNS, pl.Decimal(18, 2))}
-    table = pl.DataFrame(rows, schema=schema).rename({name: f"{name}_lpa" for name in COLUMNS})
+    table = pl.DataFrame(rows).with_columns(pl.col(COLUMNS).cast(pl.Decimal(18, 2)))
+    table = table.rename({name: f"{name}_lpa" for name in COLUMNS})
     if not account.house.proof_gallons:
         return table
     return table.with_columns(
@@ -146,7 +145,8 @@ def account_pdf(account: Account) -> bytes:
         undipped=undipped(account.dips),
         in_proof_gallons=proof_gallons,
         same_value=float,
-        statement=Markup(STATEMENT),  # our own words: neither to be escaped nor cut
+        statement=wording.unbroken(STATEMENT),
+        sentence=wording.unbroken,
         software=software_version(),
         rule_book=rule_book_sha256(),
     )

@@ -1,7 +1,7 @@
 """One lot followed through the graph of steps: back to what it was made from, forward to what was made of it.
 
-Every lot is followed, however small its share. The steps stand in an order in which a lot comes after all that it was made
-from, so each direction is one pass.
+Every lot is followed, however small its share. The steps stand in an order in which a lot comes after all that it was
+made from, so each direction is one pass.
 """
 
 from dataclasses import dataclass
@@ -28,12 +28,12 @@ class Traced:
     lot : dict
         Its row of derived.lots
     back : DataFrame
-        Steps behind it, the nearest first: lot, run, stage, into_lot, depth, share (of the traced lot's alcohol that came this
-        way; NULL where the lot carries none), quantity and basis (drawn by the run in all), consumed (what of it stands
-        behind all that was made of the traced lot)
+        Steps behind it, the nearest first: lot, run, stage, into_lot, depth, share (of the traced lot's alcohol that
+        came this way; NULL where the lot carries none), quantity and basis (drawn by the run in all), consumed (what
+        of it stands behind the traced lot)
     forward : DataFrame
-        Steps after it, the nearest first, with the same columns; share is the share of into_lot's alcohol that came from the
-        traced lot this way, consumed what of the traced lot stands behind each unit of into_lot
+        Steps after it, the nearest first, with the same columns; share is the share of into_lot's alcohol that came
+        from the traced lot this way, consumed what of the traced lot stands behind each unit of into_lot
     """
 
     lot: dict
@@ -118,7 +118,7 @@ class Recall:
     Attributes
     ----------
     bottles : DataFrame
-        batch, product, bottled_at, bottles, share (of the batch's alcohol), consumed (of the lot, losses on the way included)
+        batch, product, bottled_at, bottles, share (of the batch's alcohol), consumed (of the lot, losses included)
     stock : DataFrame
         lot, vessel, held_l (LPA in all), share, consumed; what is set aside and has no further use has no consumed
     left : float or None
@@ -159,5 +159,5 @@ def recall(book: Book, traced: Traced) -> Recall:
         [lot],
     )
     whole = traced.lot["quantity_in"]
-    found = bottles["consumed"].sum() + stock["consumed"].sum() + (left or 0.0)
+    found = float(bottles["consumed"].sum()) + float(stock["consumed"].sum()) + (left or 0.0)
     return Recall(bottles, stock, left, found / whole if whole else None)
