@@ -6,7 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from pipeline.database import Book, open_book, writing_turn
-from pipeline.derived.rebuild import rebuild
+from pipeline.derived.rebuild import is_up_to_date, rebuild
 from pipeline.errors import BookError, SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.received.files import files_below
@@ -109,7 +109,8 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
             _keep_house(book, house_path)
         yield Desk(book_folder, house, maps)
         with open_book(book_folder, writing=True) as book, book.transaction():
-            rebuild(book, house_of(book))
+            if not is_up_to_date(book):
+                rebuild(book, house_of(book))
 
 
 def house_of(book: Book) -> House:

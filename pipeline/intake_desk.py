@@ -205,6 +205,8 @@ class Desk:
                     self._record_file(book, staged)
                     if staged.times_read > 1:
                         amend_again(book, staged.file_id)
+            with book.transaction():
+                show_readings(book)
 
     def _record_file(self, book: Book, staged: StagedFile) -> None:
         if staged.times_read > 1:
@@ -218,7 +220,6 @@ class Desk:
                 else:
                     counts = section.record_all(book)
                 staged.outcome.counts.append(counts)
-        show_readings(book)
 
     def _record_carefully(self, book: Book, staged: StagedFile, table: StagedTable, number: int) -> RowCounts:
         """Read a log once more, now comparing each value with what the book holds."""
@@ -226,6 +227,7 @@ class Desk:
         assert isinstance(staged_log, StagedLog)
         log = log_file(self.folder, staged.file.sha256, staged_log.number, staged.times_read)
         careful = CarefulLog(staged_log, log)
+        show_readings(book)  # those of files recorded a moment ago included
         careful.begin(book)
         section, clock = table.table.sections[number], LogClock()
         kept, shown = kept_path(staged.file.sha256, self.folder), f'"{staged.file.path}"'
