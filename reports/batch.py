@@ -2,6 +2,7 @@
 
 import difflib
 from dataclasses import fields
+from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -36,9 +37,10 @@ _HERE = Path(__file__).parent
 _Record = TypeVar("_Record")
 
 
-def batch_codes(book: Book) -> list[str]:
-    """Every batch of the book, in order of bottling."""
-    return book.frame("SELECT batch FROM derived.bottlings ORDER BY bottled_at, batch")["batch"].to_list()
+def batch_codes(book: Book, since: datetime | None = None) -> list[str]:
+    """Batches in the order of their bottling; only those bottled at this moment or later where one is given."""
+    sql = "SELECT batch FROM derived.bottlings WHERE bottled_at >= coalesce(?, bottled_at) ORDER BY bottled_at, batch"
+    return book.frame(sql, [since])["batch"].to_list()
 
 
 def gather_batch(book: Book, house: House, code: str) -> Batch:
@@ -66,7 +68,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         standing=standings[0] if standings else None,
         flags=_flags(book, code),
         rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
-        stages=_stages(book, runs),
+        stages=_stages(book, runs, edges),
         edges=edges,
         lots={item.lot: item for item in _all(book, Lot, "derived.lots WHERE lot IN $lots", lots=lots)},
         results=_all(book, Result, "derived.laboratory WHERE lot IN $lots ORDER BY lot, analyte, unit", lots=lots),
@@ -92,8 +94,9 @@ def _flags(book: Book, code: str) -> tuple[Flag, ...]:
     return tuple(sorted(flags, key=lambda flag: SEVERITIES.index(flag.severity)))
 
 
-def _stages(book: Book, runs: list[str]) -> tuple[Stage, ...]:
-    """The batch's runs by stage, in the order of the chain."""
+def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:
+    """The batch's runs by stage, in the order in which this batch went through them: one house filters first, another
+    reduces first."""
     all_runs = _all(book, Run, "typed.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
     gauges = _all(
         book, Gauge, "derived.gauges WHERE run IN $runs ORDER BY run, direction, gauged_at, part, lot", runs=runs
@@ -114,7 +117,13 @@ def _stages(book: Book, runs: list[str]) -> tuple[Stage, ...]:
             {code: item for code, item in curves.items() if code in codes},
         )
 
-    return tuple(stage(name) for name in STAGES if any(run.stage == name for run in all_runs))
+    before_bottling = {edge.run: edge.depth for edge in reversed(edges)}
+
+    def place(name: str) -> tuple[int, int]:
+        depths = [before_bottling.get(run.run, 0) for run in all_runs if run.stage == name]
+        return -min(depths), STAGES.index(name)
+
+    return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
 
 
 def _curves(book: Book, runs: list[str]) -> dict[str, Curve]:

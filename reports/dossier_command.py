@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,21 +24,26 @@ WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
     help="Folder that the PDFs go to.",
 )  # fmt: skip
 @click.option("--all", "all_batches", is_flag=True, help="Every batch in the book.")
+@click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="Every batch bottled on this day or later.")
 @click.pass_obj
-def dossier_command(book_folder: Path, batches: tuple[str, ...], out: Path, all_batches: bool) -> None:
+def dossier_command(
+    book_folder: Path, batches: tuple[str, ...], out: Path, all_batches: bool, since: datetime | None
+) -> None:
     """Write the release dossier of each BATCH as a PDF and print where it is."""
+    from checks.currency import require_checked
     from pipeline.database import open_book
     from pipeline.errors import UnknownRecord
     from pipeline.flow import house_of
     from reports.batch import batch_codes, gather_batch
 
-    if all_batches == bool(batches):
-        raise click.UsageError("Name one or more batches, or give --all; not both.")
+    if [bool(batches), all_batches, since is not None].count(True) != 1:
+        raise click.UsageError("Name one or more batches, or give --all, or --since a day; one of the three.")
     with open_book(book_folder) as book:
+        require_checked(book)
         house = house_of(book)
-        codes = batch_codes(book) if all_batches else list(dict.fromkeys(batches))
+        codes = list(dict.fromkeys(batches)) or batch_codes(book, since)
         if not codes:
-            raise UnknownRecord("The book holds no bottled batch yet: receive a bottling record first.")
+            raise UnknownRecord(f"The book holds no batch bottled{f' since {since:%Y-%m-%d}' if since else ''} yet.")
         gathered = [gather_batch(book, house, code) for code in codes]
     for path in _written(gathered, out):
         click.echo(path)

@@ -150,6 +150,7 @@ class Edge:
     stage: str
     lot: str
     into_lot: str
+    depth: int
     share: float | None
     quantity: float | None
     basis: str | None

@@ -13,6 +13,7 @@ import click
 @click.pass_obj
 def trends_command(book_folder: Path, out: Path) -> None:
     """Write the monthly trends as a PDF, named for the month of the last run, and print where it is."""
+    from checks.currency import require_checked
     from pipeline.database import open_book
     from pipeline.flow import house_of
     from reports.figures import local_month
@@ -21,6 +22,7 @@ def trends_command(book_folder: Path, out: Path) -> None:
     from reports.trends import trends_pdf
 
     with open_book(book_folder) as book:
+        require_checked(book)
         house = house_of(book)
         trends = gather_months(book, house)
     month = f"{local_month(trends.last, house.time_zone):%Y-%m}" if trends.last else "empty"
