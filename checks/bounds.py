@@ -40,6 +40,26 @@ class Bound:
         """True where the span has no bound on this side."""
         return self.number is not None and math.isinf(self.number)
 
+    def without(self, column: str) -> "Bound":
+        """The bound with a column's terms left out.
+
+        Examples
+        --------
+        >>> bound("most - 2 u_value").without("u_value").terms
+        ((1.0, 'most'),)
+        """
+        return Bound(tuple(term for term in self.terms if term[1] != column))
+
+    def widened(self, factor: float, column: str) -> "Bound":
+        """The bound with so many times a column added; an open bound stays open.
+
+        Examples
+        --------
+        >>> bound("most").widened(-2.0, "u_value").terms
+        ((1.0, 'most'), (-2.0, 'u_value'))
+        """
+        return self if self.is_open or not factor else Bound((*self.terms, (factor, column)))
+
     def values(self) -> pl.Expr:
         """The bound for each row; NULL where a column that it needs is NULL."""
         terms = [

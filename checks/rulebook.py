@@ -14,6 +14,7 @@ import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,10 @@ from pipeline.settings import build
 FOLDER = Path(__file__).parent / "rules"
 FILES = ("strength", "laboratory", "yields", "recovery", "lots", "botanicals", "bottling", "logs", "records")
 SEVERITIES = ("stops release", "needs explanation", "for information")
+# Guard bands of a legal limit: how many times the coverage they reach inward and outward. "inside": beyond the limit is
+# out, near it in doubt. "outside": the law itself puts the method's uncertainty on top. "both": neither is settled.
+GUARDS = {"inside": (1.0, 0.0), "outside": (0.0, 1.0), "both": (1.0, 1.0)}
+GUARD_WORDS = {"inside": "inside the limit", "outside": "beyond the limit", "both": "on both sides of the limit"}
 FIXED = ("id", "subject", "column")  # what makes a rule this rule; a house cannot change it
 Columns = Mapping[str, Mapping[str, bool]]  # subject -> column -> is it a number
 
@@ -62,6 +67,10 @@ class Rule:
     where_known: tuple[str, ...] = ()
     possible: tuple[Any, ...] = ()
     in_range: tuple[Any, ...] = ()
+    law: tuple[Any, ...] = ()
+    u: str = ""
+    guard: str = "both"
+    coverage: float = 2.0
     below: bool = False
     one_of: tuple[str, ...] = ()
     equals: str | None = None
@@ -70,12 +79,25 @@ class Rule:
     doubtful: str = "needs explanation"
     not_evaluated: str = "for information"
     confirmed: bool = True
+    in_force_from: date | None = None
+    in_force_until: date | None = None
+    dated: str = ""
 
     @property
     def spans(self) -> dict[str, tuple[Bound, Bound]]:
         """Answer of a value outside -> lower and upper bound."""
+        if self.law:
+            return self._guarded(bound(self.law[0]), bound(self.law[1]))
         named = {"out": self.possible, "doubtful": self.in_range}
         return {answer: (bound(span[0]), bound(span[1])) for answer, span in named.items() if span}
+
+    def _guarded(self, low: Bound, high: Bound) -> dict[str, tuple[Bound, Bound]]:
+        """Spans of a legal limit with its guard bands (JCGM 106): within only where the uncertainty cannot matter."""
+        if not self.coverage:
+            return {"out": (low, high)}
+        inward, outward = GUARDS[self.guard]
+        named = {"out": outward * self.coverage, "doubtful": -inward * self.coverage}
+        return {answer: (low.widened(-k, self.u), high.widened(k, self.u)) for answer, k in named.items()}
 
     @property
     def conditions(self) -> dict[str, list[str]]:
@@ -88,7 +110,8 @@ class Rule:
         if self.present:
             return ()
         bounds = [column for span in self.spans.values() for side in span for column in side.columns]
-        return tuple(dict.fromkeys([self.column, *([self.equals] if self.equals else []), *bounds]))
+        named = dict.fromkeys([self.column, *([self.equals] if self.equals else []), *bounds])
+        return tuple(column for column in named if column != self.u)
 
     @property
     def with_what(self) -> str:
@@ -99,6 +122,13 @@ class Rule:
             return " or ".join(self.one_of)
         if self.equals:
             return f"equal to {self.equals.replace('_', ' ')}"
+        if self.law:
+            band = (
+                f"{self.coverage:g} {self.u} as guard band, {GUARD_WORDS[self.guard]}"
+                if self.coverage
+                else "no guard band"
+            )
+            return f"the law's {_in_words(*self.law)}; {band}"
         named = {"possible": self.possible, "in range": self.in_range}
         return "; ".join(f"{name} {_in_words(*span)}" for name, span in named.items() if span)
 

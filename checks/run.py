@@ -5,7 +5,9 @@ from pathlib import Path
 
 import polars as pl
 
+from checks.currency import note_checked
 from checks.flags import flags
+from checks.judging import judge, open_memory
 from checks.limits import read_limits
 from checks.rulebook import SEVERITIES, Rule, read_rulebook
 from checks.subjects import columns_of, subject_frames
@@ -43,16 +45,16 @@ def run_checks(book: Book) -> CheckSummary:
     SettingsError
         If the rule book, the limits or the house's changes to them say something that cannot be.
     """
-    from checks.expectations import judge  # takes seconds to import, so only here
-
     rules, frames = effective_rules(book)
-    answers, looked_at = judge(rules, frames)
-    counts = rule_counts(rules, answers, looked_at)
     with book.transaction():
+        open_memory(book, rules)
+        answers, looked_at = judge(rules, frames, book)
+        counts = rule_counts(rules, answers, looked_at)
         book.run_file(HERE / "schema.sql")
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
         book.run_file(HERE / "batch_flags.sql")
+        note_checked(book)
     return _summary(book, counts)
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checks.expectations import judge
+from checks.judging import judge
 from checks.rulebook import Rule
 from checks.run import rule_counts
 

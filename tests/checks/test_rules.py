@@ -6,7 +6,7 @@ The rows are made up unless a comment says otherwise; the limits in them are tho
 import polars as pl
 import pytest
 
-from checks.expectations import judge
+from checks.judging import judge
 
 WITHIN, DOUBTFUL, OUT, NOT_EVALUATED = "within", "doubtful", "out", "not evaluated"
 PASSED_OVER = "passed over"  # the rule does not look at this row
