@@ -51,7 +51,6 @@ def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bo
 def _print(found: "LotTrace") -> None:
     from reports.figures import day, percent, stated
     from reports.lot_trace import left_out, set_aside, verdict
-    from reports.wording import plural
 
     lot, zone = found.lot, found.house.time_zone
     click.echo(f"{lot['lot']}: {lot['material']}, {lot['origin']} {day(lot['made_at'], zone)}, "

@@ -13,10 +13,7 @@ from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 
 HERE = Path(__file__).parent
-SCHEMA = {
-    "lot": pl.String, "run": pl.String, "stage": pl.String, "into_lot": pl.String, "depth": pl.Int32,
-    "share": pl.Float64, "quantity": pl.Float64, "basis": pl.String, "consumed": pl.Float64,
-}  # fmt: skip
+COLUMNS = ["lot", "run", "stage", "into_lot", "depth", "share", "quantity", "basis", "consumed"]
 
 
 @dataclass(frozen=True)
@@ -65,23 +62,11 @@ def back(book: Book, lot: str, quantity: float) -> pl.DataFrame:
         """
         SELECT lot, run, stage, into_lot, share, quantity, basis, per_unit FROM derived.steps
         WHERE into_rank <= (SELECT max(into_rank) FROM derived.steps WHERE into_lot = ?)
-        ORDER BY into_rank DESC
+        ORDER BY into_rank DESC, rowid
         """,
         [lot],
     )
-    reached, share_of, taken_of = {lot: 0}, {lot: 1.0}, {lot: quantity}
-    found = []
-    for source, run, stage, into, share, drawn, basis, per_unit in rows.iter_rows():
-        if into not in reached:
-            continue
-        part = None if share is None else share * share_of.get(into, 0.0)
-        consumed = None if per_unit is None else per_unit * taken_of.get(into, 0.0)
-        depth = reached[into] + 1
-        reached[source] = min(depth, reached.get(source, depth))
-        share_of[source] = share_of.get(source, 0.0) + (part or 0.0)
-        taken_of[source] = taken_of.get(source, 0.0) + (consumed or 0.0)
-        found.append((source, run, stage, into, depth, part, drawn, basis, consumed))
-    return pl.DataFrame(found, schema=SCHEMA, orient="row").sort("depth", "run", "lot", "into_lot")
+    return _follow(rows, "into_lot", "lot", lot, quantity)
 
 
 def forward(book: Book, lot: str) -> pl.DataFrame:
@@ -90,25 +75,50 @@ def forward(book: Book, lot: str) -> pl.DataFrame:
         """
         SELECT lot, run, stage, into_lot, share, quantity, basis, per_unit FROM derived.steps
         WHERE lot_rank >= (SELECT min(lot_rank) FROM derived.steps WHERE lot = ?) AND into_rank IS NOT NULL
-        ORDER BY lot_rank
+        ORDER BY lot_rank, rowid
         """,
         [lot],
     )
-    reached, share_of, behind = {lot: 0}, {lot: 1.0}, {lot: 1.0}
-    has_share = {lot: True}
-    found = []
-    for source, run, stage, into, share, drawn, basis, per_unit in rows.iter_rows():
-        if source not in reached:
+    return _follow(rows, "lot", "into_lot", lot, 1.0)
+
+
+def _follow(rows: pl.DataFrame, near: str, far: str, lot: str, quantity: float) -> pl.DataFrame:
+    """The steps that lead on from a lot, in one pass: each lot's near steps stand after all its far ones.
+
+    The share of a far lot is the sum over its steps of step's share times near lot's share; likewise the quantity.
+    A lot's share is None as long as no alcohol has come on the way to it.
+    """
+    names = pl.concat([rows[near], rows[far], pl.Series([lot])]).cast(pl.Categorical).to_physical()
+    ends = names[: rows.height].to_list(), names[rows.height : 2 * rows.height].to_list()
+    start, lots = int(names[-1]), names.n_unique()
+    depth_of: list[int] = [-1] * lots
+    share_of: list[float | None] = [None] * lots
+    taken_of = [0.0] * lots
+    depth_of[start], share_of[start], taken_of[start] = 0, 1.0, quantity
+    places, depths, shares, quantities = [], [], [], []
+    columns = zip(*ends, rows["share"].to_list(), rows["per_unit"].to_list(), strict=True)
+    for place, (here, there, share, per_unit) in enumerate(columns):
+        depth = depth_of[here] + 1
+        if depth == 0:
             continue
-        part = share * share_of[source] if share is not None and has_share[source] else None
-        per = None if per_unit is None else per_unit * behind[source]
-        depth = reached[source] + 1
-        reached[into] = min(depth, reached.get(into, depth))
-        has_share[into] = has_share.get(into, False) or part is not None
-        share_of[into] = share_of.get(into, 0.0) + (part or 0.0)
-        behind[into] = behind.get(into, 0.0) + (per or 0.0)
-        found.append((source, run, stage, into, depth, part, drawn, basis, per))
-    return pl.DataFrame(found, schema=SCHEMA, orient="row").sort("depth", "run", "into_lot", "lot")
+        so_far = share_of[here]
+        part = None if share is None or so_far is None else share * so_far
+        if part is not None:
+            share_of[there] = (share_of[there] or 0.0) + part
+        taken = None if per_unit is None else per_unit * taken_of[here]
+        taken_of[there] += taken or 0.0
+        if depth_of[there] < 0 or depth < depth_of[there]:
+            depth_of[there] = depth
+        places.append(place)
+        depths.append(depth)
+        shares.append(part)
+        quantities.append(taken)
+    found = rows[places].with_columns(
+        pl.Series("depth", depths, dtype=pl.Int32),
+        pl.Series("share", shares, dtype=pl.Float64),
+        pl.Series("consumed", quantities, dtype=pl.Float64),
+    )
+    return found.select(COLUMNS).sort("depth", maintain_order=True)
 
 
 @dataclass(frozen=True)
