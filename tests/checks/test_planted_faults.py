@@ -5,9 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from checks.run import run_checks
 from pipeline.database import open_book
-from pipeline.flow import receive
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 PLANTED = [
@@ -17,12 +15,9 @@ PLANTED = [
 
 
 @pytest.fixture(scope="module")
-def flags(tmp_path_factory):
+def flags(sample_book):
     """Every flag of the demo's book that stops a release or needs explanation, as rows."""
-    folder = tmp_path_factory.mktemp("demo")
-    receive(folder, sorted(SAMPLE_LOGS.glob("20*")), SAMPLE_LOGS / "house.toml")
-    with open_book(folder, writing=True) as book:
-        run_checks(book)
+    with open_book(sample_book) as book:
         return book.frame("SELECT * FROM flagged.flags WHERE severity <> 'for information'").to_dicts()
 
 
