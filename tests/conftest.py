@@ -9,6 +9,8 @@ from small_house import write_house
 from pipeline.database import Book, open_book
 from pipeline.flow import FileOutcome, receive
 
+SAMPLE_LOGS = Path(__file__).parents[1] / "sample_logs"
+
 
 @pytest.fixture
 def received(tmp_path: Path) -> Callable[..., list[FileOutcome]]:
@@ -27,3 +29,15 @@ def book(tmp_path: Path, received: Callable[..., list[FileOutcome]]) -> Iterator
     received()
     with open_book(tmp_path / "book") as opened:
         yield opened
+
+
+@pytest.fixture(scope="session")
+def sample_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of a book with all sample logs received and checked; tests only read it."""
+    from checks.run import run_checks
+
+    folder = tmp_path_factory.mktemp("sample") / "book"
+    receive(folder, sorted(SAMPLE_LOGS.glob("20*")), SAMPLE_LOGS / "house.toml")
+    with open_book(folder, writing=True) as opened:
+        run_checks(opened)
+    return folder
