@@ -90,7 +90,7 @@ def beyond_limits(values: ArrayLike, limits: IndividualsLimits) -> NDArray[np.bo
     values : array
         One value a run, in order; NaN marks a gap [any unit]
     limits : IndividualsLimits
-        Limits in the same unit [unit of the values]
+        Limits in the unit of the values [any unit]
 
     Returns
     -------
