@@ -56,6 +56,17 @@ def test_which_batches(book_folder, arguments):
     assert "--all" in result.output
 
 
+@pytest.mark.parametrize("command", [dossier_command, trends_command])
+def test_book_that_changed_since_its_check(tmp_path, command):
+    """Documents are not made from flags that are older than the book."""
+    folder = write_demo_book(tmp_path / "book")
+    with open_book(folder, writing=True) as book:
+        book.execute("UPDATE derived.made_from SET fingerprint = 'another'")
+    with pytest.raises(GaugebookError, match="changed since it was checked"):
+        run(command, folder, *([EMPTY] if command is dossier_command else []), "--out", tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
 def test_trends(book_folder, tmp_path):
     """The trends are named for the month of the last run."""
     result = run(trends_command, book_folder, "--out", tmp_path)

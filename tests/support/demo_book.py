@@ -13,6 +13,7 @@ import polars as pl
 
 import checks
 import pipeline
+from checks.currency import note_checked
 from pipeline.database import Book, open_book
 from pipeline.settings import House, parse_house
 from pipeline.typed.log_store import log_file, show_readings
@@ -75,6 +76,8 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
             book.run_file(root / stage / "schema.sql")
         book.run_file(Path(checks.__file__).parent / "schema.sql")
         _Pen(book, strips).write()
+        book.execute("CREATE TABLE derived.made_from AS SELECT 'by hand' AS fingerprint")
+        note_checked(book)
     return folder
 
 
