@@ -1,4 +1,4 @@
-"""Still runs with known truth: the sample generator's distillation, read by sensors with stated errors. All invented."""
+"""Still runs with known truth: the sample generator's distillation, read by sensors with stated errors; invented."""
 
 import sys
 from dataclasses import dataclass, replace
