@@ -90,7 +90,7 @@ def _follow(rows: pl.DataFrame, near: str, far: str, lot: str, quantity: float) 
     """
     names = pl.concat([rows[near], rows[far], pl.Series([lot])]).cast(pl.Categorical).to_physical()
     ends = names[: rows.height].to_list(), names[rows.height : 2 * rows.height].to_list()
-    start, lots = int(names[-1]), names.n_unique()
+    start, lots = int(names[-1]), int(names.to_numpy().max()) + 1
     depth_of: list[int] = [-1] * lots
     share_of: list[float | None] = [None] * lots
     taken_of = [0.0] * lots

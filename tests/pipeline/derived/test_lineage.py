@@ -33,7 +33,7 @@ def _traced(steps: list[tuple]) -> dict[tuple[str, str], tuple[float | None, flo
             quantity,
             quantity / output,
         )
-        for run, lot, into, lpa, quantity, output in steps
+        for run, lot, into, weight, quantity, output in steps
     ]
     batches = pl.DataFrame({"batch": ["B"], "alcohol_l": [10.0]})
     frame = traced_back(pl.DataFrame(rows, schema=SCHEMA, orient="row"), batches)
