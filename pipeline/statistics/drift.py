@@ -12,7 +12,7 @@ _FEWEST = 24  # differences in all
 
 @dataclass(frozen=True)
 class Drift:
-    """Change of a difference from the first to the last value, with the uncertainty of its fit."""
+    """Change of a difference from the first to the last value, in its unit, with the standard uncertainty of its fit."""
 
     change: float
     u_change: float
