@@ -1,6 +1,5 @@
 """One section of a source map applied to one landed table: records kept, rows refused, rows passed over."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -199,11 +198,12 @@ class _Typing:
             series = pl.Series([""]).new_from_index(0, len(texts)) if self.section.wide else typed["tag"].fill_null("")
             order = RowOrder(series, self.clock)
         zone = column.zone or self.zone
-        texts, values = _read(texts, lambda cells_: _plausible(cells.times(cells_, column.time, zone, order)))
+        texts = cells.trimmed(texts)  # at once, since reading a log's times twice would carry its clock on twice
+        values = _plausible(cells.times(texts, column.time, zone, order))
         how = column.time or "iso"
         self._fault(item, column, texts, values, "time-unreadable",
                     f'a time written as {how}, between {EARLIEST_YEAR} and {LATEST_YEAR}, that the clock of '
-                    f"{column.zone or self.zone} shows once",
+                    f"{zone} shows once",
                     "correct the cell or time = in the source map; a time in the hour that clocks skip or repeat "
                     "needs an offset")  # fmt: skip
         return values
@@ -234,7 +234,7 @@ class _Typing:
         texts = cells.trimmed(texts) if is_laboratory else texts
         below = texts.str.starts_with("<") if is_laboratory else pl.Series([False] * len(texts))
         plain = texts.str.strip_prefix("<").str.strip_chars() if is_laboratory else texts
-        plain, values = _read(plain, lambda cells_: cells.numbers(cells_, self.read.decimal, self.read.thousands))
+        plain, values = _read_numbers(plain, self.read)
         texts = texts.set(plain.is_null(), None) if plain.null_count() > texts.null_count() else texts
         if item.type == "integer":
             values = values.set((values != values.round()).fill_null(False), None)
@@ -290,12 +290,12 @@ class _Typing:
         )
 
 
-def _read(texts: pl.Series, convert: Callable[[pl.Series], pl.Series]) -> tuple[pl.Series, pl.Series]:
-    """Texts and their values; only where some could not be read are they trimmed and read once more."""
-    values = convert(texts)
+def _read_numbers(texts: pl.Series, read: Read) -> tuple[pl.Series, pl.Series]:
+    """Texts and their numbers; only where some could not be read are they trimmed and read once more."""
+    values = cells.numbers(texts, read.decimal, read.thousands)
     if values.null_count() > texts.null_count():
         texts = cells.trimmed(texts)
-        values = convert(texts)
+        values = cells.numbers(texts, read.decimal, read.thousands)
     return texts, values
 
 
