@@ -113,7 +113,7 @@ def open_book(folder: Path, *, writing: bool = False) -> Iterator[Book]:
         If there is no book to read, another process holds it, it is damaged, or the disk is full.
     """
     file = folder / FILE_NAME
-    if not writing and not file.exists():
+    if not writing and not is_book(folder):
         raise BookError(
             f'There is no book in "{folder}" yet: run "gaugebook receive FILE…" first, or name its folder with --book.'
         )
@@ -127,6 +127,11 @@ def open_book(folder: Path, *, writing: bool = False) -> Iterator[Book]:
             raise BookError(_sentence(error, folder)) from error
         finally:
             connection.close()
+
+
+def is_book(folder: Path) -> bool:
+    """Whether a book stands in this folder."""
+    return (folder / FILE_NAME).exists()
 
 
 def _make_folder(folder: Path) -> None:

@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from hashlib import sha256
 from pathlib import Path
 
-from pipeline.database import Book, open_book, writing_turn
+from pipeline.database import Book, is_book, open_book, writing_turn
 from pipeline.derived.rebuild import is_up_to_date, rebuild
 from pipeline.errors import BookError, SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
@@ -17,6 +17,7 @@ from pipeline.typed.kinds import RECORDS
 from pipeline.typed.log_store import show_readings
 
 SCHEMAS = ("received/schema.sql", "landed/schema.sql", "typed/schema.sql")
+NO_HOUSE = "No house.toml stands at or above these files; write one, or name one with --house."
 DATA_SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".gz")
 
 
@@ -47,7 +48,10 @@ def receive(
     missing = [path for path in paths if not path.exists()]
     if missing:
         raise SettingsError(f'"{missing[0]}" does not exist; nothing was received.')
-    house_path = house_path or _nearest_house(paths) or _known_house(book_folder)
+    house_path = house_path or _nearest_house(paths)
+    if house_path is None and not is_book(book_folder):
+        raise SettingsError(NO_HOUSE)
+    house_path = house_path or _known_house(book_folder)
     with _desk(book_folder, house_path) as desk:
         return desk.take_in(_files_to_receive(paths, house_path, desk.house), on_file)
 
@@ -86,7 +90,7 @@ def maps_in_force(paths: list[Path], house_path: Path | None) -> tuple[House, li
     """
     house_path = house_path or _nearest_house(paths)
     if house_path is None:
-        raise SettingsError("No house.toml stands at or above these files; name one with --house.")
+        raise SettingsError(NO_HOUSE)
     return _settings(house_path)
 
 

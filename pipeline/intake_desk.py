@@ -104,23 +104,26 @@ class Desk:
             kept = kept_path(row["sha256"], self.folder)
             path = Path(row["origin"]) / row["name"]
             file = IncomingFile(path, kept.stat().st_size, row["sha256"], 0)
-            staged = self._stage(file, outcomes, self._file_id + 1, 1)
-            if staged:
-                self._file_id += 1
-                self._record([staged])
+            staged = self._stage_new(file, outcomes)
+            self._record([staged] if staged else [])
             on_file(outcomes[-1])
         return outcomes
 
     def _read_new(self, path: Path, outcomes: list[FileOutcome]) -> StagedFile | None:
         try:
             file = look_at(path)
-            if file.sha256 in self._held:
-                outcomes.append(FileOutcome(path, "already held"))
-                return None
-            keep(file, self.folder)
+            if file.sha256 not in self._held:
+                keep(file, self.folder)
         except FileRefused as error:
             outcomes.append(FileOutcome(path, "refused", str(error)))
             self._note_refused(path, None, error)
+            return None
+        return self._stage_new(file, outcomes)
+
+    def _stage_new(self, file: IncomingFile, outcomes: list[FileOutcome]) -> StagedFile | None:
+        """Read a kept file that is not in the book yet; the same bytes once, under whatever name."""
+        if file.sha256 in self._held:
+            outcomes.append(FileOutcome(file.path, "already held"))
             return None
         staged = self._stage(file, outcomes, self._file_id + 1, 1)
         if staged:
@@ -256,7 +259,8 @@ def _register(book: Book, staged: StagedFile) -> None:
             "INSERT INTO received.maps VALUES (?, ?, ?)", [source_map.name, source_map.sha256, source_map.text]
         )
     place = [file.path.name, file.path.parent.as_posix()]
-    book.execute("DELETE FROM received.refused_files WHERE name = ? AND origin = ?", place)
+    no_longer = "DELETE FROM received.refused_files WHERE sha256 = ? OR (name = ? AND origin = ?)"
+    book.execute(no_longer, [file.sha256, *place])
     if staged.times_read > 1:
         book.execute(
             "UPDATE received.files SET map = ?, map_sha256 = ?, times_read = ? WHERE file_id = ?",

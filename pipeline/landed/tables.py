@@ -34,34 +34,47 @@ def open_tables(path: Path, shown: str, source_map: SourceMap) -> list[TextTable
     FileRefused
         If the file cannot be read as the map says, or a header row lacks a column that the map names.
     """
-    tables = [_open(path, shown, source_map.read, section) for section in source_map.records]
-    joined: dict[tuple[str | None, int], TextTable] = {}
-    for table, section in zip(tables, source_map.records, strict=True):
-        _require_columns(shown, table, section)
-        first = joined.setdefault((table.sheet, table.header_line), table)
-        first.sections.append(section)
-    return list(joined.values())
+    tables = _open(path, shown, source_map)
+    for table in tables:
+        for section in table.sections:
+            _require_columns(shown, table, section)
+    return tables
 
 
 def has_signature(path: Path, shown: str, source_map: SourceMap) -> bool:
     """Whether every header row holds the columns by which the map knows its files."""
     try:
-        opened = [(section, _open(path, shown, source_map.read, section)) for section in source_map.records]
+        tables = _open(path, shown, source_map)
     except FileRefused:
         return False
-    return all(set(section.header) <= set(table.header) for section, table in opened)
+    return all(set(section.header) <= set(table.header) for table in tables for section in table.sections)
 
 
-def _open(path: Path, shown: str, read: Read, section: Section) -> TextTable:
-    header_line = section.header_line or read.header_line
+def _open(path: Path, shown: str, source_map: SourceMap) -> list[TextTable]:
+    """The tables of a file that is opened once, each with its sections; their columns are not compared yet."""
+    read = source_map.read
+    places: dict[tuple[str | None, int], list[Section]] = {}
+    for section in source_map.records:
+        places.setdefault((section.sheet, section.header_line or read.header_line), []).append(section)
+    source = Workbook(path, shown) if read.format == "xlsx" else DelimitedText(path, shown, read)
+    return [_table(source, shown, read, sheet, line, sections) for (sheet, line), sections in places.items()]
+
+
+def _table(
+    source: Workbook | DelimitedText,
+    shown: str,
+    read: Read,
+    sheet: str | None,
+    header_line: int,
+    sections: list[Section],
+) -> TextTable:
     above = header_line + read.skip_after_header
-    if section.sheet is None:
-        text = DelimitedText(path, shown, read)
-        header = _header(text.opening(header_line), header_line, read.header_rows, shown)
-        return TextTable(None, header_line, header, [], text.frames(len(header), above))
-    rows = Workbook(path, shown).rows(section.sheet)
-    header = _header(rows, header_line, read.header_rows, f'{shown}, sheet "{section.sheet}"')
-    return TextTable(section.sheet, header_line, header, [], _sheet_frames(rows, len(header), above))
+    if isinstance(source, DelimitedText):
+        header = _header(source.opening(header_line), header_line, read.header_rows, shown)
+        return TextTable(sheet, header_line, header, sections, source.frames(len(header), above))
+    rows = source.rows(str(sheet))
+    header = _header(rows, header_line, read.header_rows, f'{shown}, sheet "{sheet}"')
+    return TextTable(sheet, header_line, header, sections, _sheet_frames(rows, len(header), above))
 
 
 def _sheet_frames(rows: list[list[str]], width: int, above: int) -> Iterator[pl.DataFrame]:

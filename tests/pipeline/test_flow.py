@@ -155,3 +155,13 @@ def test_a_path_that_is_not_there(tmp_path):
     with pytest.raises(SettingsError, match="does not exist"):
         receive(tmp_path / "book", [tmp_path / "nowhere"], None)
     assert not (tmp_path / "book").exists()
+
+
+def test_files_without_a_profile_ask_for_one(tmp_path):
+    """Where no house.toml is at hand and there is no book, the sentence says what to write."""
+    path = tmp_path / "fills.csv"
+    path.write_text("lot,no,ml\n", encoding="utf-8")
+
+    with pytest.raises(SettingsError, match=r"No house\.toml stands at or above"):
+        receive(tmp_path / "book", [path], None)
+    assert not (tmp_path / "book").exists()

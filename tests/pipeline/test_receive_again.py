@@ -1,6 +1,8 @@
 """Kept files read anew after a map was mended; logs that overlap; many blocks; several encodings."""
 
 import gzip
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import polars as pl
 import pytest
@@ -44,6 +46,40 @@ def test_a_file_refused_whole_is_received_once_a_map_takes_it(received, tmp_path
     with open_book(tmp_path / "book") as book:
         assert book.value("SELECT count(*) FROM received.refused_files") == 0
         assert book.value("SELECT net_content_ml FROM typed.fills WHERE sample_no = 9") == 499
+
+
+def test_the_same_bytes_refused_under_two_names_are_received_once(received, tmp_path):
+    """Two names for one content that no map took: read anew, the first is received, the second already held."""
+    text = "lot,no,ml\nRYE-1,9,499\n"
+    received({"odd1.csv": text, "odd2.csv": text})
+    mended = MAPS["fills"].replace('"fills*.csv"', '"fills*.csv", "odd*.csv"')
+    (tmp_path / "site" / "maps" / "fills.toml").write_text(mended, encoding="utf-8")
+
+    outcomes = receive_again(tmp_path / "book", None)
+
+    assert [outcome.outcome for outcome in outcomes if outcome.path.name.startswith("odd")] == [
+        "received",
+        "already held",
+    ]
+    with open_book(tmp_path / "book") as book:
+        assert book.value("SELECT count(*) FROM received.files WHERE name LIKE 'odd%'") == 1
+        assert book.value("SELECT count(*) FROM typed.fills WHERE sample_no = 9") == 1
+        assert book.value("SELECT count(*) FROM received.refused_files") == 0
+
+
+def test_an_unreadable_time_does_not_move_the_other_times(received, tmp_path):
+    """In the hour that clocks repeat, one cell that is no time is refused, and every other row keeps its instant."""
+    zone, begin = ZoneInfo("Europe/Copenhagen"), datetime(2025, 10, 25, 23, 30, tzinfo=UTC)
+    instants = [begin + timedelta(minutes=10 * n) for n in range(24)]
+    lines = [instant.astimezone(zone).strftime("%d.%m.%Y %H:%M:%S") + ",70,20.5\n" for instant in instants]
+    received({"S1_1025.csv": LOG + "".join(lines) + "not a time,70,20.5\n"})
+
+    with open_book(tmp_path / "book") as book:
+        read = book.frame("SELECT read_at FROM typed.log_rows WHERE year(read_at) = 2025 ORDER BY line")["read_at"]
+        refused = book.frame("SELECT line, code FROM typed.refused").rows()
+
+    assert read.to_list() == [instant.replace(tzinfo=None) for instant in instants]
+    assert refused == [(28, "time-unreadable")]
 
 
 LOG = "controller\nTime,Pot,Vapour\n,degF,degC\n"
