@@ -1,6 +1,11 @@
 """Statistics of runs and months, pure: numbers in, numbers out; nothing of ours is imported.
 
 control_limits.py    individuals and moving range chart (NIST/SEMATECH e-Handbook 6.3.2.2), d2 = 1.128
+fill.py              net contents of bottles (Directive 76/211/EEC)
+reconciliation.py    least squares under balances, global and measurement test (Narasimhan and Jordache 2000)
+rises.py             one-sided cumulative sum: when a series rose (NIST/SEMATECH e-Handbook 6.3.2.3)
+selected_inverse.py  entries of a sparse inverse on its own pattern
+unmeasured.py        which unmeasured streams of a network can be worked out
 ratios.py            ratio of sums with its standard error
 sensory.py           chance level of difference tests (exact binomial)
 """
