@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.decisions import decided_batches
 from checks.limits import Limits
 from checks.stills import drifts
 from pipeline.database import Book
@@ -30,13 +31,13 @@ HELPERS = ("finished_lots", "congeners")  # tables that several subjects join, o
 SUBJECTS = (
     "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
     "runs", "still_runs", "strip_recoveries", "lots", "stock", "botanicals", "charges", "batches", "panels",
-    "log_tags", "log_clocks", "instruments", "calibrations",
+    "log_tags", "log_clocks", "instruments", "calibrations", "decisions",
 )  # fmt: skip
 
 
 def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.DataFrame]:
     """Every subject's frame, by name."""
-    offers = house_frames(house, limits) | limits.frames()
+    offers = house_frames(house, limits) | limits.frames() | {"decided": decided_batches(book)}
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.offered(name, frame))
