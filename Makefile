@@ -21,6 +21,8 @@ test: ready
 
 bench: ready
 	$(bin)/python tests/benchmarks/bench_strength.py
+	$(bin)/python tests/benchmarks/bench_receive.py
+	$(bin)/python tests/benchmarks/bench_accounting.py
 
 trials: ready
 	$(bin)/pytest -q tests/trials --override-ini=testpaths=tests/trials -s
