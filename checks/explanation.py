@@ -95,6 +95,8 @@ def _row_of(frame: pl.DataFrame, rule: Rule, name: str) -> dict[str, Any]:
 
 def _numbers(rule: Rule, row: Mapping[str, Any]) -> dict[str, Any]:
     """What the rule compared, by its name in words; a standard uncertainty as such."""
-    named = dict.fromkeys([rule.column, *rule.compared, *([rule.u] if rule.u else []), *([rule.shows] if rule.shows else [])])
+    named = dict.fromkeys(
+        [rule.column, *rule.compared, *([rule.u] if rule.u else []), *([rule.shows] if rule.shows else [])]
+    )
     named |= dict.fromkeys(column for column in row if column == f"u_{rule.column}")
     return {("standard " if column.startswith("u_") else "") + in_words(column): row[column] for column in named}
