@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     import polars as pl
 
-    from checks.rulebook import Rule
+    from checks.rule import Rule
     from checks.run import CheckSummary
     from pipeline.database import Book
 
@@ -43,8 +43,10 @@ STANDINGS = """
 @click.command("check")
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
 @click.option("--rules", "show_rules", is_flag=True, help="Print the rule book in force instead of checking.")
+@click.option("--summary", "only_summary", is_flag=True, help="Print the sums alone.")
+@click.option("--explain", "flag", metavar="FLAG", help="Tell all of one flag instead of checking.")
 @click.pass_obj
-def check_command(book_folder: Path, as_json: bool, show_rules: bool) -> None:
+def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summary: bool, flag: str | None) -> None:
     """Judge every record by the rule book; exit status 1 where something needs attention."""
     from checks.run import effective_rules, run_checks
     from pipeline.database import open_book

@@ -27,7 +27,7 @@ IN_THE_WAY = """
     )
     ORDER BY flags.severity DESC, flags.flag
 """
-DECIDED = {
+DECIDED: dict[str, Any] = {
     "decision": pl.Int32, "batch": pl.String, "verdict": pl.String, "person": pl.String,
     "decided_at": pl.Datetime("us"), "decided_data": pl.String, "data": pl.String, "changed": pl.String,
 }  # fmt: skip

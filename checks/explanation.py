@@ -8,7 +8,7 @@ import polars as pl
 
 from checks.flags import flag_name, in_words
 from checks.life import last_event
-from checks.rulebook import Rule
+from checks.rule import Rule
 from checks.run import effective_rules
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
@@ -45,6 +45,8 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "decisions": ("bottling",),
 }
 
+TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")
+
 
 def explanation(book: Book, name: str) -> dict[str, Any]:
     """Everything that there is to tell of a flag that the last check raised.
@@ -73,7 +75,7 @@ def explanation(book: Book, name: str) -> dict[str, Any]:
     )
     return {
         "flag": flag,
-        "rule": {key: getattr(rule, key) for key in ("computation", "causes", "to_do", "reason", "citation", "with_what")},
+        "rule": {key: getattr(rule, key) for key in TOLD},
         "numbers": _numbers(rule, _row_of(frames[rule.subject], rule, name)),
         "inputs": places.select("what", "place").to_dicts(),
         "history": book.frame(

@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from checks.bounds import Bound
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 COLUMNS = {
     "flag": pl.String, "rule": pl.String, "subject": pl.String, "record": pl.String, "run": pl.String,

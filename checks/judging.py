@@ -11,7 +11,7 @@ from pathlib import Path
 import polars as pl
 
 from checks.prepared import ANSWERS, looked_at, missing, prepared
-from checks.rulebook import Rule
+from checks.rule import Rule
 from pipeline.database import Book
 
 # What each row is told by precedence: without its value nothing else was judged.

@@ -38,7 +38,7 @@ class Step:
 
 
 def record_check(book: Book, at: datetime) -> None:
-    """Write down what this check opened, changed, reopened and found gone; inside the transaction that made the flags."""
+    """Write down what this check opened, changed, reopened and found gone; in the transaction that made the flags."""
     book.append(
         "history.flag_events", book.frame((HERE / "flag_events.sql").read_text(encoding="utf-8"), {"happened_at": at})
     )

@@ -11,7 +11,8 @@ from checks.flags import flags
 from checks.judging import judge, open_memory
 from checks.life import record_check
 from checks.limits import read_limits
-from checks.rulebook import SEVERITIES, Rule, read_rulebook
+from checks.rule import SEVERITIES, Rule
+from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book
 from pipeline.flow import house_of
@@ -25,7 +26,8 @@ EXPLAINED = """
 
 @dataclass(frozen=True)
 class CheckSummary:
-    """What a check came to: flags by severity, how many of those to explain have been, batches by standing, and the rules that had nothing to look at."""
+    """What a check came to: flags by severity and how many to explain are, batches by standing, and the rules that had
+    nothing to look at."""
 
     rules: int
     records: int

@@ -8,7 +8,8 @@ import polars as pl
 import pytest
 
 from checks.limits import read_limits
-from checks.rulebook import Rule, read_rulebook
+from checks.rule import Rule
+from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book, open_book
 from pipeline.settings import parse_house

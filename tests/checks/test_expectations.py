@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checks.judging import judge
-from checks.rulebook import Rule
+from checks.rule import Rule
 from checks.run import rule_counts
 
 WORDS = {

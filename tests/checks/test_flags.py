@@ -3,7 +3,7 @@
 import pytest
 
 from checks.flags import COLUMNS, flag, flag_name
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 WORDS = {"severity": "stops release", "reason": "A reason.", "citation": "made up", "to_do": "Nothing."}
 PLACE = {
