@@ -75,7 +75,8 @@ def build_at(record: type, table: dict[str, Any], place: Place) -> Any:
         return build(record, table, place.name)
     except SettingsError as error:
         said = str(error)
-        key = next((key for key in place.keys if f'"{key}"' in said or f": {key}" in said), None)
+        named = re.search(rf'^{re.escape(place.name)}: (?:unknown key "([^"]+)"|(\w+)[:\[])', said)
+        key = (named[1] or named[2]) if named else None
         raise SettingsError(place.at(key).removesuffix(place.name) + said) from error
 
 

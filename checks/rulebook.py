@@ -59,8 +59,8 @@ def read_rulebook(
             if rule.id in rules:
                 raise SettingsError(f"{place.at('id')}: the rule stands in the book twice; give each its own id.")
             rules[rule.id] = rule
-    for name, table in changes.items():
-        rules[name] = _house_rule(name, table, columns)
+    for name, own in changes.items():
+        rules[name] = _house_rule(name, own, columns)
     return tuple(rules.values())
 
 

@@ -93,7 +93,7 @@ def test_the_line_at_fault_is_named(tmp_path, old, new, line):
 
 def test_a_rule_stands_once(tmp_path):
     """Two rules of one id are refused."""
-    with pytest.raises(SettingsError, match=r"recovery\.toml:14: strip-recovery: the rule stands in the book twice"):
+    with pytest.raises(SettingsError, match=r"recovery\.toml:15: strip-recovery: the rule stands in the book twice"):
         rulebook_of(tmp_path, GOOD + GOOD)
 
 
