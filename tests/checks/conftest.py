@@ -32,6 +32,14 @@ log_interval_s = 60
 code = "AQ"
 role = "distiller"
 
+[[people]]
+code = "EV"
+role = "qa lead"
+
+[[people]]
+code = "FW"
+role = "owner"
+
 [[instruments]]
 code = "HYD-1"
 kind = "alcoholmeter"
