@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from shutil import copytree
 from typing import Any
 
 import polars as pl
@@ -100,11 +101,20 @@ def make_book(book: Book, house: str = HOUSE) -> None:
     book.execute("INSERT INTO received.houses VALUES (1, 'made up', 'house.toml', ?)", [house])
 
 
-@pytest.fixture
-def book(tmp_path: Path) -> Iterator[Book]:
-    """An open book of the small house without any record."""
-    with open_book(tmp_path / "book", writing=True) as opened:
+@pytest.fixture(scope="session")
+def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of a book of the small house without any record, made once and copied for each test."""
+    folder = tmp_path_factory.mktemp("empty") / "book"
+    with open_book(folder, writing=True) as opened:
         make_book(opened)
+    return folder
+
+
+@pytest.fixture
+def book(tmp_path: Path, empty_book: Path) -> Iterator[Book]:
+    """An open book of the small house without any record."""
+    copytree(empty_book, tmp_path / "book")
+    with open_book(tmp_path / "book", writing=True) as opened:
         yield opened
 
 
@@ -135,10 +145,9 @@ def frames(book: Book) -> Callable[[], dict[str, pl.DataFrame]]:
 
 
 @pytest.fixture(scope="session")
-def empty_frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
+def empty_frames(empty_book: Path) -> dict[str, pl.DataFrame]:
     """Every subject's frame of a book without records: its columns and their types."""
-    with open_book(tmp_path_factory.mktemp("empty"), writing=True) as opened:
-        make_book(opened)
+    with open_book(empty_book) as opened:
         return frames_of(opened)
 
 

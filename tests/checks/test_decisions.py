@@ -19,7 +19,7 @@ OVERRULE = '\n[decisions]\nmay_overrule = ["FW"]\n'
 
 @pytest.fixture
 def steep(book, bottle, put):
-    """A steep with all that its rules ask, bottled as B-1; a change of a number makes it needs explaining or stopped."""
+    """A steep with all that its rules ask, bottled as B-1; a function that changes its deviation from the label."""
     bottle("B-1", "STEEP", "L-1", laboratory_strength_pct_vol=30.0, u_laboratory_strength_pct_vol=0.05,
            label_deviation_pct_vol=0.0, fills=20, fill_mean_ml=501.0, fill_mean_deficit_ml=-3.0, fills_below_tne=0,
            fills_below_2tne=0, label_strength_pct_vol=30.0, nominal_ml=500.0, bottling_loss=0.0, bottles_filled=99,

@@ -22,7 +22,7 @@ def check(book):
 @pytest.fixture
 def low_recovery(book, put):
     """A strip run with a recovery that needs explanation; a function that changes it."""
-    put("typed.runs", run="STR-1", stage="strip", equipment="S1", started_at="2031-01-01", ended_at="2031-01-02")
+    put("typed.runs", run="STR-1", stage="strip", equipment="S9", started_at="2031-01-01", ended_at="2031-01-02")
     put("derived.run_balances", run="STR-1", stage="strip", recovery=0.80, u_recovery=0.005)
     return lambda value: book.execute("UPDATE derived.run_balances SET recovery = ?", [value])
 

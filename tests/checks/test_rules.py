@@ -255,6 +255,9 @@ CASES = {
         (0, WITHIN), (1, DOUBTFUL), (None, NOT_EVALUATED),
     ]),
     "instrument-known": ({}, [("HYD-1", WITHIN), (None, OUT)]),
+    "changed-after-decision": ({"decided_data": "1a2b3c4d"}, [
+        ("1a2b3c4d", WITHIN), ("5e6f7a8b", OUT), (None, NOT_EVALUATED),
+    ]),
     "calibration-error": ({"u_instrument": 0.15}, [
         (0.1, WITHIN), (0.45, WITHIN), (-0.5, DOUBTFUL), (None, NOT_EVALUATED),
     ]),
