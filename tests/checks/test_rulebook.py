@@ -163,9 +163,10 @@ def test_a_bad_change_of_the_house_is_refused(tmp_path, changes, message):
 
 
 def test_the_book_that_ships_is_sound(rules):
-    """All nine files are read; each rule gives a sentence as its reason and says what to do."""
+    """All nine files are read; each rule says why, what to do, what it computes and what the cause usually is."""
     assert len(FILES) == 9
-    assert all(rule.reason.endswith(".") and rule.to_do.endswith(".") for rule in rules.values())
+    for rule in rules.values():
+        assert all(text.endswith(".") for text in (rule.reason, rule.to_do, rule.computation, rule.causes)), rule.id
     assert {rule.severity for rule in rules.values()} == set(SEVERITIES)
 
 
