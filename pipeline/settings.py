@@ -254,8 +254,8 @@ def _check(house: House, where: str) -> None:
     for person in house.people:
         if person.role not in ROLES:
             raise SettingsError(f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.')
-    known = {"may_decide": ROLES, "may_overrule": [person.code for person in house.people]}
-    for key, names in known.items():
+    allowed = {"may_decide": ROLES, "may_overrule": tuple(person.code for person in house.people)}
+    for key, names in allowed.items():
         wrong = next((name for name in getattr(house.decisions, key) if name not in names), None)
         if wrong is not None:
             raise SettingsError(f'{where}: [decisions] {key}: "{wrong}" is none of {", ".join(names)}.')
