@@ -24,7 +24,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "duplicates": ("laboratory",),
     "methods": ("laboratory",),
     "required_laboratory": ("bottling", "laboratory"),
-    "laboratory_times": ("laboratory",),
+    "samples": ("laboratory",),
     "ferments": (*_RUN, "laboratory"),
     "runs": _RUN,
     "still_runs": ("still runs",),
@@ -41,7 +41,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "log_clocks": ("runs",),
     "instruments": ("calibrations",),
     "calibrations": ("calibrations",),
-    "doubted_gauges": ("calibrations", "movements of the run"),
+    "vouched": ("calibrations", "movements of the run", "laboratory"),
     "decisions": ("bottling",),
 }
 
