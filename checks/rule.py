@@ -79,9 +79,14 @@ class Rule:
     def spans(self) -> dict[str, tuple[Bound, Bound]]:
         """Answer of a value outside -> lower and upper bound."""
         if self.law:
-            return self._guarded(bound(self.law[0]), bound(self.law[1]))
+            return self._guarded(*self.limits)
         named = {"out": self.possible, "doubtful": self.in_range}
         return {answer: (bound(span[0]), bound(span[1])) for answer, span in named.items() if span}
+
+    @property
+    def limits(self) -> tuple[Bound, Bound]:
+        """The law's own span, without its guard bands."""
+        return bound(self.law[0]), bound(self.law[1])
 
     def _guarded(self, low: Bound, high: Bound) -> dict[str, tuple[Bound, Bound]]:
         """Spans of a legal limit with its guard bands (JCGM 106): within only where the uncertainty cannot matter."""

@@ -28,7 +28,11 @@ KEYS = {
     "note": pl.String, "source_id": pl.Int32, "line": pl.Int32,
 }  # fmt: skip
 LEAST_DIFFERENCE = 0.5  # % vol; below it a careful hand's reading error explains a difference (common practice)
-HELPERS = ("batch_products", "finished_lots", "congeners")  # tables that several subjects join, offered to them in this order
+HELPERS = (
+    "batch_products",
+    "finished_lots",
+    "congeners",
+)  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
     "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
     "runs", "still_runs", "strip_recoveries", "lots", "stock", "botanicals", "charges", "batches", "panels",
@@ -124,7 +128,9 @@ def panel_chances(panels: pl.DataFrame) -> pl.DataFrame:
 def reduced_strengths(reductions: pl.DataFrame) -> pl.DataFrame:
     """Strength that a reduction must give, with its standard uncertainty."""
     predicted = charge_strengths(reductions).rename({"charge_strength_pct_vol": "predicted_pct_vol"})
-    return predicted.with_columns(u_predicted_pct_vol=pl.col("predicted_pct_vol") * pl.col("ur_predicted")).with_columns(
+    return predicted.with_columns(
+        u_predicted_pct_vol=pl.col("predicted_pct_vol") * pl.col("ur_predicted")
+    ).with_columns(
         allowed_pct_vol=pl.max_horizontal(
             pl.lit(LEAST_DIFFERENCE),
             3 * (pl.col("u_predicted_pct_vol") ** 2 + pl.col("u_strength_pct_vol") ** 2).sqrt(),
