@@ -52,8 +52,8 @@ def test_a_flag_says_what_it_means(more, row, answer, value, limits, message):
 @pytest.mark.parametrize(
     ("u", "answer", "said"),
     [
-        (0.1, "doubtful", "the law allows 37.5 or more, and its uncertainty of ±0.20 reaches across that limit, so it is "
-                          "not settled"),
+        (0.1, "doubtful",
+         "the law allows 37.5 or more, and its uncertainty of ±0.20 reaches across that limit, so it is not settled"),
         (None, "doubtful", "the law allows 37.5 or more, and with its uncertainty not known it is not settled"),
         (0.1, "out", "the law allows 37.5 or more"),
     ],

@@ -58,7 +58,8 @@ CASES = {
     # Annex I, category 15: vodka has at least 37.5 % vol
     "category-strength": ({"least_strength_pct_vol": 37.5, "u_laboratory_strength_pct_vol": 0.1}, [
         (40.0, WITHIN), (37.7, WITHIN), (37.6, DOUBTFUL), (37.5, DOUBTFUL),
-        (37.4, DOUBTFUL), (37.3, DOUBTFUL), ({"laboratory_strength_pct_vol": 37.6, "u_laboratory_strength_pct_vol": None}, DOUBTFUL),
+        (37.4, DOUBTFUL), (37.3, DOUBTFUL),
+        ({"laboratory_strength_pct_vol": 37.6, "u_laboratory_strength_pct_vol": None}, DOUBTFUL),
         (37.2, OUT), (None, NOT_EVALUATED),
         ({"laboratory_strength_pct_vol": 10.0, "least_strength_pct_vol": None}, PASSED_OVER),
     ]),
@@ -296,7 +297,8 @@ CASES = {
         (1, WITHIN), (None, OUT), ({"gauged_out": None, "ended_at": None}, PASSED_OVER),
     ]),
     "cuts-in-order": ({"hearts_from": "2031-01-01 06:00"}, [
-        (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED), ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
+        (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
+        ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
     ]),
     "changed-after-decision": ({"decided_data": "1a2b3c4d"}, [
         ("1a2b3c4d", WITHIN), ("5e6f7a8b", OUT), (None, NOT_EVALUATED),
