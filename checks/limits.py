@@ -192,7 +192,7 @@ class Limits:
         }  # fmt: skip
 
 
-ANALYTE_COLUMNS = {
+ANALYTE_COLUMNS: dict[str, Any] = {
     "category": pl.String, "jurisdiction": pl.String, "analyte": pl.String, "unit": pl.String,
     "least": pl.Float64, "most": pl.Float64, "below": pl.Float64, "citation": pl.String,
     "valid_from": pl.Datetime("us"), "valid_until": pl.Datetime("us"),
@@ -208,7 +208,7 @@ def _category_row(key: str, category: Category) -> dict[str, Any]:
 
 
 def _analyte_rows(key: str, category: Category) -> list[dict[str, Any]]:
-    named = {"category": key, "jurisdiction": category.jurisdiction, "citation": category.citation}
+    named: dict[str, Any] = {"category": key, "jurisdiction": category.jurisdiction, "citation": category.citation}
     named |= category.validity
     return [{**named, "analyte": analyte, **vars(limit)} for analyte, limit in category.laboratory.items()]
 
