@@ -255,10 +255,10 @@ def _check(house: House, where: str) -> None:
         if person.role not in ROLES:
             raise SettingsError(f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.')
     allowed = {"may_decide": ROLES, "may_overrule": tuple(person.code for person in house.people)}
-    for key, names in allowed.items():
-        wrong = next((name for name in getattr(house.decisions, key) if name not in names), None)
+    for key, may in allowed.items():
+        wrong = next((name for name in getattr(house.decisions, key) if name not in may), None)
         if wrong is not None:
-            raise SettingsError(f'{where}: [decisions] {key}: "{wrong}" is none of {", ".join(names)}.')
+            raise SettingsError(f'{where}: [decisions] {key}: "{wrong}" is none of {", ".join(may)}.')
     for recipe in house.recipes:
         if recipe.stage not in STAGES:
             raise SettingsError(
