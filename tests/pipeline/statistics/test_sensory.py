@@ -26,7 +26,7 @@ def test_minimum_numbers(test, assessors, at_5_pct, at_1_pct, at_0_1_pct):
 
 
 # Fewest correct answers at 5, 1 and 0.1 %, None where the table has a dash; assessors as tabled from 6 to 60.
-TRIANGLE = {  # FAO document V7180E, Appendix A: "Triangle Test for Difference: Critical Number (Minimum) of Correct Answers"
+TRIANGLE = {  # FAO document V7180E, Appendix A: "Triangle Test for Difference: Critical Number"
     6: (5, 6, None), 7: (5, 6, 7), 8: (6, 7, 8), 9: (6, 7, 8), 10: (7, 8, 9), 11: (7, 8, 10), 12: (8, 9, 10),
     13: (8, 9, 11), 14: (9, 10, 11), 15: (9, 10, 12), 16: (9, 11, 12), 17: (10, 11, 13), 18: (10, 12, 13),
     19: (11, 12, 14), 20: (11, 13, 14), 21: (12, 13, 15), 22: (12, 14, 15), 23: (12, 14, 16), 24: (13, 15, 16),
