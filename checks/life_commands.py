@@ -23,7 +23,7 @@ def explain_command(
     from checks.life import explain
     from checks.run import now
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
 
     with open_book(book_folder, writing=True) as book:
         require_checked(book)
@@ -54,7 +54,7 @@ def decide_command(book_folder: Path, batch: str, verdict: str | None, person: s
     from checks.decisions import decide
     from checks.run import effective_rules, now
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
 
     if verdict is None:
         raise click.UsageError("Say what is decided: --release, --hold or --reject.")

@@ -15,7 +15,7 @@ from checks.rule import SEVERITIES, Rule
 from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book
-from pipeline.flow import house_of
+from pipeline.kept_profile import house_of
 
 HERE = Path(__file__).parent
 EXPLAINED = """

@@ -34,8 +34,7 @@ def copy_one(book: Book, batch: str, suffix: str, copies: int) -> None:
     for name in originals:
         book.execute(f"CREATE OR REPLACE TEMP TABLE original_{name.replace('.', '_')} AS FROM {name}")
     names = f"""
-        (SELECT run FROM derived.lineage WHERE batch = '{batch}' UNION SELECT lot FROM derived.lineage WHERE batch = '{batch}'
-        UNION SELECT into_lot FROM derived.lineage WHERE batch = '{batch}' UNION SELECT '{batch}'
+        (SELECT unnest([run, lot, into_lot]) FROM derived.lineage WHERE batch = '{batch}' UNION SELECT '{batch}'
         UNION SELECT run FROM derived.bottlings WHERE batch = '{batch}')
     """
     _copy(book, originals, suffix, DAYS * (copies + 1), names)
