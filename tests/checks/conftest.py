@@ -173,6 +173,7 @@ def bottle(put: Put) -> Put:
             label_strength_pct_vol=40,
             bottles_filled=100,
             bottles_rejected=1,
+            operator="AQ",
         )
         put(
             "derived.bottlings",
@@ -182,6 +183,7 @@ def bottle(put: Put) -> Put:
             bottled_at="2031-03-01",
             **({"nominal_ml": 700.0, "label_strength_pct_vol": 40.0} | bottling),
         )
+        put("typed.movements", run=run, direction="in", lot=liquid, part="liquid")
         put("derived.gauges", run=run, direction="in", lot=liquid, part="liquid")
         put("derived.lineage", batch=batch, run=run, lot=liquid, into_lot=batch, depth=1)
 

@@ -24,6 +24,8 @@ def low_recovery(book, put):
     """A strip run with a recovery that needs explanation; a function that changes it."""
     put("typed.runs", run="STR-1", stage="strip", equipment="S9", started_at="2031-01-01", ended_at="2031-01-02")
     put("derived.run_balances", run="STR-1", stage="strip", recovery=0.80, u_recovery=0.005)
+    for direction, part in (("in", "wash"), ("out", "hearts")):
+        put("typed.movements", run="STR-1", direction=direction, lot=f"{part}-1", part=part)
     return lambda value: book.execute("UPDATE derived.run_balances SET recovery = ?", [value])
 
 
