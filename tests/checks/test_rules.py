@@ -166,9 +166,9 @@ CASES = {
         ("received", WITHIN), ("produced", WITHIN), ("unknown", OUT),
         (None, NOT_EVALUATED),
     ]),
-    "lot-overdrawn": ({"most_drawn": 100.0, "basis": "LPA"}, [
-        (50.0, WITHIN), (100.0, WITHIN), (100.1, OUT),
-        (None, NOT_EVALUATED),
+    "lot-overdrawn": ({"most_drawn": 100.0, "u_balance": 0.5, "basis": "LPA"}, [
+        (50.0, WITHIN), (100.5, WITHIN), (100.6, DOUBTFUL), (101.0, DOUBTFUL), (101.1, OUT),
+        (None, NOT_EVALUATED), ({"quantity_out": 200.0, "basis": "pieces"}, PASSED_OVER),
     ]),
     "lot-drawn-before-made": ({}, [
         (-24.0, WITHIN), (0.0, WITHIN),
