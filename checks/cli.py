@@ -191,12 +191,12 @@ def _print_rules(rules: Sequence[Rule], as_json: bool) -> None:
 
 def _print_batches(rows: list[dict[str, Any]]) -> None:
     from rich.console import Console
-    from rich.table import Table
+    from rich.table import Column, Table
 
-    table = Table("Batch", "Product", "Bottled", "Standing", "Stop", "Explain", "Inform", "Decision")
-    table.title = "Batches and their flags by severity"
+    table = Table(Column("Batch", no_wrap=True), "Product", "Bottled", "Standing", "Flags", "Decision")
+    table.title = "Batches; flags that stop, to explain, for information"
     for row in rows:
         bottled = f"{row['bottled_at']:%Y-%m-%d}" if row["bottled_at"] else ""
-        counts = (str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
-        table.add_row(row["batch"], row["product"], bottled, row["standing"], *counts, row["verdict"])
+        counts = ", ".join(str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
+        table.add_row(row["batch"], row["product"], bottled, row["standing"], counts, row["verdict"])
     Console().print(table)

@@ -70,8 +70,7 @@ def explanation(book: Book, name: str) -> dict[str, Any]:
     rule = next(rule for rule in rules if rule.id == flag["rule"])
     places = book.frame(
         (HERE / "inputs.sql").read_text(encoding="utf-8"),
-        {key: flag[key] for key in ("run", "lot", "batch", "equipment", "record")}
-        | {"kinds": list(INPUTS[rule.subject])},
+        {key: flag[key] for key in ("run", "lot", "batch", "equipment", "record")} | {"kinds": _kinds(rule)},
     )
     return {
         "flag": flag,
@@ -83,6 +82,15 @@ def explanation(book: Book, name: str) -> dict[str, Any]:
             "FROM history.flag_events WHERE flag = ? ORDER BY event", [name],
         ).to_dicts(),
     }  # fmt: skip
+
+
+def _kinds(rule: Rule) -> list[str]:
+    """The kinds of record that a rule's value is made from: of a batch the fills for a rule on fills, else the rest."""
+    kinds = INPUTS[rule.subject]
+    if rule.subject != "batches":
+        return list(kinds)
+    on_fills = rule.column.startswith(("fill", "least_fill"))
+    return ["bottling", "fills"] if on_fills else [kind for kind in kinds if kind != "fills"]
 
 
 def _row_of(frame: pl.DataFrame, rule: Rule, name: str) -> dict[str, Any]:

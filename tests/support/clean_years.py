@@ -27,7 +27,7 @@ def _without_faults(seed: str) -> Iterator[None]:
     """The generator under another seed, with every planted fault moved to where nothing happens."""
     days = ("WARM_ALCOHOLMETER", "LOG_HOUR", "FALL_FROM", "FALL_TO", "REPAIRED", "POOR_MALT_FROM", "POOR_MALT_TO")
     cycles = ("HALF_BOTANICAL", "UNKNOWN_LOT", "STUCK_PROBE", "MISSING_RESULT", "LABEL_OFF", "SHORT_STEEP", "METHANOL")
-    moved = {name: NEVER for name in days} | {name: (-1, *getattr(faults, name)[1:]) for name in cycles}
+    moved = dict.fromkeys(days, NEVER) | {name: (-1, *getattr(faults, name)[1:]) for name in cycles}
     moved |= {"DRIED_PEEL": -1, "OVERLAP": -1, "SHORT_FILLS": -1, "OVERDRAWN": -1}
     with (
         patch.multiple(faults, **moved),
@@ -66,8 +66,8 @@ def stopped(book_folder: Path) -> tuple[int, dict[str, list[str]]]:
 
     with open_book(book_folder, writing=True) as book:
         run_checks(book)
-        flags = book.frame("SELECT rule, list(record) FROM flagged.flags WHERE severity = 'stops release' GROUP BY rule")
+        flags = book.frame(
+            "SELECT rule, list(record) FROM flagged.flags WHERE severity = 'stops release' GROUP BY rule"
+        )
         batches = book.frame("SELECT batch, standing FROM flagged.standings")
-        return len(batches), dict(flags.rows()) | {
-            "batches": batches.filter(standing="stopped")["batch"].to_list()
-        }
+        return len(batches), dict(flags.rows()) | {"batches": batches.filter(standing="stopped")["batch"].to_list()}
