@@ -1,10 +1,12 @@
 """A book of a small house, made by hand: no files, no pipeline, only rows that a test puts there."""
 
+import contextlib
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from shutil import copytree
 from typing import Any
 
+import duckdb
 import polars as pl
 import pytest
 
@@ -16,6 +18,7 @@ from pipeline.database import Book, open_book
 from pipeline.settings import parse_house
 
 SCHEMAS = ("received", "landed", "typed", "derived")
+CHECKS = Path(__file__).parents[2] / "checks"
 PIPELINE = Path(__file__).parents[2] / "pipeline"
 HOUSE = """
 [house]
@@ -116,6 +119,25 @@ def book(tmp_path: Path, empty_book: Path) -> Iterator[Book]:
     copytree(empty_book, tmp_path / "book")
     with open_book(tmp_path / "book", writing=True) as opened:
         yield opened
+
+
+@pytest.fixture(scope="session")
+def memory() -> dict[str, pl.DataFrame]:
+    """What the checks of earlier tests have judged, by table."""
+    return {}
+
+
+@pytest.fixture
+def remembering(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
+    """Let the book know what earlier tests have judged, as a book knows its earlier checks; spares judging it anew."""
+    book.run_file(CHECKS / "judged.sql")
+    for table, rows in memory.items():
+        book.append(table, rows)
+    yield
+    with contextlib.suppress(duckdb.ConnectionException):  # a test may have closed its book
+        memory.update(
+            {table: book.frame(f"SELECT DISTINCT * FROM {table}") for table in ("judged.rows", "judged.answers")}
+        )
 
 
 @pytest.fixture

@@ -9,9 +9,11 @@ import rfc8785
 
 from checks.decisions import decide
 from checks.life import NotAllowed, explain
-from checks.run import effective_rules, run_checks
+from checks.run import run_checks
 from pipeline.errors import UnknownRecord
 from pipeline.flow import house_of
+
+pytestmark = pytest.mark.usefixtures("remembering")
 
 START = datetime(2031, 4, 1, 8)
 OVERRULE = '\n[decisions]\nmay_overrule = ["FW"]\n'
@@ -32,13 +34,14 @@ def steep(book, bottle, put):
 
 
 @pytest.fixture
-def given(book):
+def given(book, rules):
     """Check, then decide on B-1."""
 
     def make(verdict="released", person="EV", reason="All is as it should be.", batch="B-1", hour=1):
         run_checks(book, START + timedelta(hours=hour))
-        rules, _ = effective_rules(book)
-        return decide(book, house_of(book), rules, batch, verdict, person, reason, START + timedelta(hours=hour))
+        return decide(
+            book, house_of(book), list(rules.values()), batch, verdict, person, reason, START + timedelta(hours=hour)
+        )
 
     return make
 

@@ -10,6 +10,8 @@ from checks.run import run_checks
 from pipeline.errors import UnknownRecord
 from pipeline.flow import house_of
 
+pytestmark = pytest.mark.usefixtures("remembering")
+
 START = datetime(2031, 4, 1, 8)
 
 

@@ -13,6 +13,8 @@ from checks.run import run_checks
 from pipeline.database import open_book
 from pipeline.errors import BookError
 
+pytestmark = pytest.mark.usefixtures("remembering")
+
 
 @pytest.fixture
 def folder(tmp_path, book, bottle, put):
