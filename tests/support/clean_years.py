@@ -1,25 +1,31 @@
-"""Thirteen months of the sample distillery without any fault, from another seed and with the tails of its noise.
+"""Thirteen months of the sample distillery without any fault, from another seed and with harsher instruments.
 
-The sample's own noise is redrawn within two standard deviations, so that the demo is calm; here it has tails to
-four of them, as instruments have. The stills' logs are left out: no rule that stops a release looks at them.
+The sample's readings lie well within their stated uncertainties, so that the demo is calm; here each gauge and result
+has the whole of it, with tails. The stills' logs are left out: no rule that stops a release looks at them.
 """
 
 import contextlib
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from random import Random
 from shutil import copytree
 from unittest.mock import patch
 
 from pipeline.database import open_book
 from pipeline.flow import receive
-from sample_logs.generator import chance, faults, files, laboratory, plan
+from sample_logs.generator import chance, faults, files, instruments, laboratory, plan
 from sample_logs.generator.simulation import simulate
 from sample_logs.generator.writers.still_logs import still_logs
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 NEVER = date(1900, 1, 1)
-TAILS = 4.0  # standard deviations at which noise is cut off; beyond, workings come about that no still could run
+TAILS = 8.0  # standard deviations at which the noise of a reading is cut off
+
+
+def _with_tails(rng: Random, mean: float, sd: float, bound: float = TAILS) -> float:
+    """Noise of a reading; what the workings themselves vary by stays within the sample's two standard deviations."""
+    return chance.bounded(rng, mean, sd, bound)
 
 
 @contextlib.contextmanager
@@ -34,7 +40,9 @@ def _without_faults(seed: str) -> Iterator[None]:
         patch.multiple(plan, SHORT_STEEP=moved["SHORT_STEEP"], OVERLAP=-1),
         patch.object(laboratory, "swap_digits", lambda house: None),
         patch.object(chance, "SEED", seed),
-        patch.object(chance.bounded, "__defaults__", (TAILS,)),
+        patch.object(instruments, "bounded", _with_tails),
+        patch.object(instruments, "IN_HAND", 1.0),
+        patch.object(laboratory, "bounded", _with_tails),
     ):
         yield
 
