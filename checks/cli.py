@@ -72,10 +72,11 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
 def _print_told(book: Book, flag: str, as_json: bool) -> None:
     from checks.currency import require_checked
     from checks.explanation import explanation
+    from checks.run import effective_rules
     from checks.telling import print_explanation
 
     require_checked(book)
-    told = explanation(book, flag)
+    told = explanation(book, flag, *effective_rules(book))
     _print_json(told) if as_json else print_explanation(told)
 
 

@@ -1,6 +1,6 @@
 """A flag told in full: value, limit and uncertainty, what was computed from which lines, and its usual causes."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +9,6 @@ import polars as pl
 from checks.flags import flag_name, in_words
 from checks.life import last_event
 from checks.rule import Rule
-from checks.run import effective_rules
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 
@@ -48,8 +47,13 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
 TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")
 
 
-def explanation(book: Book, name: str) -> dict[str, Any]:
+def explanation(book: Book, name: str, rules: Sequence[Rule], frames: Mapping[str, pl.DataFrame]) -> dict[str, Any]:
     """Everything that there is to tell of a flag that the last check raised.
+
+    Parameters
+    ----------
+    rules, frames
+        What `checks.run.effective_rules` gives.
 
     Returns
     -------
@@ -66,7 +70,6 @@ def explanation(book: Book, name: str) -> dict[str, Any]:
     if not found:
         raise UnknownRecord(f"Flag {name} ({event['rule']}, {event['record']}) is {event['state']}.")
     flag = found[0]
-    rules, frames = effective_rules(book)
     rule = next(rule for rule in rules if rule.id == flag["rule"])
     places = book.frame(
         (HERE / "inputs.sql").read_text(encoding="utf-8"),
