@@ -17,20 +17,3 @@ SELECT runs.batch, flags.flag FROM flagged.flags JOIN runs ON runs.run = flags.r
 UNION
 SELECT lots.batch, flags.flag FROM flagged.flags JOIN lots ON lots.lot = flags.lot
 ORDER BY ALL;
-
-INSERT INTO flagged.standings
-SELECT
-    bottlings.batch, bottlings.product, bottlings.bottled_at,
-    CASE
-        WHEN count(*) FILTER (flags.severity = 'stops release') > 0 THEN 'stopped'
-        WHEN count(*) FILTER (flags.severity = 'needs explanation') > 0 THEN 'to explain'
-        ELSE 'clear'
-    END,
-    count(*) FILTER (flags.severity = 'stops release'),
-    count(*) FILTER (flags.severity = 'needs explanation'),
-    count(*) FILTER (flags.severity = 'for information')
-FROM derived.bottlings
-LEFT JOIN flagged.batch_flags ON batch_flags.batch = bottlings.batch
-LEFT JOIN flagged.flags ON flags.flag = batch_flags.flag
-GROUP BY bottlings.batch, bottlings.product, bottlings.bottled_at
-ORDER BY bottlings.bottled_at, bottlings.batch;

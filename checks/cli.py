@@ -14,14 +14,16 @@ if TYPE_CHECKING:
 
     import polars as pl
 
-    from checks.rulebook import Rule
+    from checks.rule import Rule
     from checks.run import CheckSummary
     from pipeline.database import Book
 
 FLAGS_BY_BATCH = """
     SELECT flags.*, files.name || coalesce(', sheet ' || sources.sheet, '') || ':' || flags.line AS place,
-        coalesce(before.batches, []) AS batches
+        coalesce(before.batches, []) AS batches,
+        coalesce(states.state, 'open') AS state, states.person AS person, states.reason AS explanation
     FROM flagged.flags
+    LEFT JOIN history.flag_states AS states ON states.flag = flags.flag
     LEFT JOIN (SELECT flag, list(batch ORDER BY batch) AS batches FROM flagged.batch_flags GROUP BY flag) AS before
         ON before.flag = flags.flag
     LEFT JOIN landed.sources ON sources.source_id = flags.source_id
@@ -29,20 +31,29 @@ FLAGS_BY_BATCH = """
     ORDER BY before.batches[1] NULLS LAST, flags.rule, flags.record
 """
 
+STANDINGS = """
+    SELECT standings.*, coalesce(verdicts.verdict, 'waiting') AS verdict, verdicts.person AS decided_by,
+        verdicts.decided_at
+    FROM flagged.standings AS standings
+    LEFT JOIN history.verdicts AS verdicts ON verdicts.batch = standings.batch
+    ORDER BY standings.bottled_at, standings.batch
+"""
+
 
 @click.command("check")
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
 @click.option("--rules", "show_rules", is_flag=True, help="Print the rule book in force instead of checking.")
+@click.option("--summary", "only_summary", is_flag=True, help="Print the sums alone.")
+@click.option("--explain", "flag", metavar="FLAG", help="Tell all of one flag instead of checking.")
 @click.pass_obj
-def check_command(book_folder: Path, as_json: bool, show_rules: bool) -> None:
+def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summary: bool, flag: str | None) -> None:
     """Judge every record by the rule book; exit status 1 where something needs attention."""
     from checks.run import effective_rules, run_checks
     from pipeline.database import open_book
 
-    if show_rules:
+    if show_rules or flag:
         with open_book(book_folder) as book:
-            rules, _ = effective_rules(book)
-        _print_json([vars(rule) for rule in rules]) if as_json else _print_rules(rules)
+            _print_told(book, flag, as_json) if flag else _print_rules(effective_rules(book)[0], as_json)
         return
     with open_book(book_folder, writing=True) as book, _patience("Judging every record by the rule book"):
         summary = run_checks(book)
@@ -51,10 +62,22 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool) -> None:
     if as_json:
         _print_json({"summary": vars(summary), "flags": flags.to_dicts(), "rules": counts.to_dicts()})
     else:
-        _print_flags(flags)
+        if not only_summary:
+            _print_flags(flags)
         _print_summary(summary)
     if summary.needs_attention:
         raise SystemExit(1)
+
+
+def _print_told(book: Book, flag: str, as_json: bool) -> None:
+    from checks.currency import require_checked
+    from checks.explanation import explanation
+    from checks.run import effective_rules
+    from checks.telling import print_explanation
+
+    require_checked(book)
+    told = explanation(book, flag, *effective_rules(book))
+    _print_json(told) if as_json else print_explanation(told)
 
 
 @click.command("batches")
@@ -78,7 +101,7 @@ def _standings(book: Book) -> pl.DataFrame:
     checked = book.value("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'flagged'")
     if not checked:
         raise BookError(f'The book in "{book.folder}" has not been checked yet: run "gaugebook check" first.')
-    return book.frame("SELECT * FROM flagged.standings ORDER BY bottled_at, batch")
+    return book.frame(STANDINGS)
 
 
 def _patience(doing: str) -> Any:
@@ -107,7 +130,8 @@ def _print_flags(flags: pl.DataFrame) -> None:
             continue
         table = Table("Before", "What", title=f"{severity.capitalize()}: {len(rows)}", show_lines=True)
         for row in rows.iter_rows(named=True):
-            source = ", ".join(text for text in (row["rule"], row["flag"], row["place"]) if text)
+            state = f"{row['state']} by {row['person']}" if row["state"] != "open" else None
+            source = ", ".join(text for text in (row["rule"], row["flag"], row["place"], state) if text)
             table.add_row(_named(row["batches"]), f"{escape(row['message'])}\n[dim]{escape(source)}[/dim]")
         console.print(table)
     informed = flags.filter(pl.col("severity") == "for information")
@@ -137,12 +161,18 @@ def _named(batches: list[str]) -> str:
 def _print_summary(summary: CheckSummary) -> None:
     flags = ", ".join(f"{count} {severity}" for severity, count in summary.flags.items())
     batches = ", ".join(f"{count} {standing}" for standing, count in summary.batches.items())
-    click.echo(f"{summary.rules} rules answered {summary.records} times. Flags: {flags}. Batches: {batches}.")
+    explained = f" Explained: {summary.explained}." if summary.explained else ""
+    click.echo(
+        f"{summary.rules} rules answered {summary.records} times. Flags: {flags}.{explained} Batches: {batches}."
+    )
     if summary.rules_without_records:
         click.echo(f"Found nothing to look at: {', '.join(summary.rules_without_records)}.")
 
 
-def _print_rules(rules: Sequence[Rule]) -> None:
+def _print_rules(rules: Sequence[Rule], as_json: bool) -> None:
+    if as_json:
+        _print_json([vars(rule) for rule in rules])
+        return
     from rich.console import Console
     from rich.markup import escape
     from rich.table import Column, Table
@@ -162,11 +192,12 @@ def _print_rules(rules: Sequence[Rule]) -> None:
 
 def _print_batches(rows: list[dict[str, Any]]) -> None:
     from rich.console import Console
-    from rich.table import Table
+    from rich.table import Column, Table
 
-    table = Table("Batch", "Product", "Bottled", "Standing", "Stop", "Explain", "Inform", title="Flags by severity")
+    table = Table(Column("Batch", no_wrap=True), "Product", "Bottled", "Standing", "Flags", "Decision")
+    table.title = "Batches; flags that stop, to explain, for information"
     for row in rows:
         bottled = f"{row['bottled_at']:%Y-%m-%d}" if row["bottled_at"] else ""
-        counts = (str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
-        table.add_row(row["batch"], row["product"], bottled, row["standing"], *counts)
+        counts = ", ".join(str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
+        table.add_row(row["batch"], row["product"], bottled, row["standing"], counts, row["verdict"])
     Console().print(table)

@@ -14,7 +14,7 @@ import polars as pl
 
 from checks.bounds import Bound
 from checks.prepared import ANSWERS, copy_column, known_column, sum_column
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 with warnings.catch_warnings():  # it imports modules that Python means to drop
     warnings.simplefilter("ignore", DeprecationWarning)

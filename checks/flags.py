@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from checks.bounds import Bound
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 COLUMNS = {
     "flag": pl.String, "rule": pl.String, "subject": pl.String, "record": pl.String, "run": pl.String,
@@ -84,6 +84,8 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
         said = f"{rule.quantity} could not be judged, since {' and '.join(missing)} {verb} not known"
     elif rule.present:
         said = f"{rule.quantity} is missing" + (f" (found {value})" if value is not None and rule.shows else "")
+    elif rule.law:
+        said = f"{rule.quantity} is {value}{unit}; {_beside_the_law(rule, row, answer, limits)}"
     elif rule.spans:
         allowed = "in range is" if answer == "doubtful" else "allowed is"
         said = f"{rule.quantity} is {value}{unit}; {allowed} {limits}"
@@ -91,6 +93,16 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
         said = f"{rule.quantity} is {value}{unit}; expected {limits}"
     note = f" ({row['note']})" if row["note"] else ""
     return f"{record}: {said}{note}."
+
+
+def _beside_the_law(rule: Rule, row: Mapping[str, Any], answer: str, limits: str | None) -> str:
+    """What the law allows, and whether the value's uncertainty reaches across that (JCGM 106)."""
+    if answer == "out" or not rule.coverage:
+        return f"the law allows {limits}"
+    if row[rule.u] is None:
+        return f"the law allows {limits}, and with its uncertainty not known it is not settled"
+    reach = shown(rule.coverage * float(row[rule.u]), rule.decimals + 1)
+    return f"the law allows {limits}, and its uncertainty of ±{reach} reaches across that limit, so it is not settled"
 
 
 def in_words(column: str) -> str:
@@ -114,7 +126,7 @@ def limits_in_words(rule: Rule, row: Mapping[str, Any], answer: str, decimals: i
     if rule.equals:
         return shown(row[rule.equals], rule.decimals)
     spans = rule.spans
-    low, high = spans.get(answer) or next(iter(spans.values()))
+    low, high = rule.limits if rule.law else spans.get(answer) or next(iter(spans.values()))
     digits = rule.decimals if decimals is None else decimals
     least, most = (shown(bound_of(side, row), digits) for side in (low, high))
     if (least is None and not low.is_open) or (most is None and not high.is_open):

@@ -11,13 +11,14 @@ from pathlib import Path
 import polars as pl
 
 from checks.prepared import ANSWERS, looked_at, missing, prepared
-from checks.rulebook import Rule
+from checks.rule import Rule
 from pipeline.database import Book
 
 # What each row is told by precedence: without its value nothing else was judged.
 PRECEDENCE = ("not evaluated", "out", "doubtful")
 COUNTS = {"rule": pl.String, "records": pl.Int64}
 KEY = ("key_1", "key_2")  # 128 bits of the prepared columns
+MARKS = ("subject", "suite", *KEY)
 
 
 def judge(
@@ -43,16 +44,16 @@ def judge(
     """
     answers = [pl.DataFrame(schema=ANSWERS)]
     counts: dict[str, int] = {}
-    new: dict[str, pl.DataFrame] = {}
+    keyed: dict[str, pl.DataFrame] = {}
     for subject, suited in _by_subject(rules).items():
         rows = prepared(frames[subject], suited)
         counts |= looked_at(rows, suited)
         answers.append(missing(rows, suited))
-        keyed = _keyed(rows, subject, suited)
-        known = _remembered(book, keyed) if book else keyed.clear()
-        answers.append(_answers_of(book, known))
-        new[subject] = keyed.join(known, on="row", how="anti")
-    answers.append(_judge_new(rules, {name: rows for name, rows in new.items() if not rows.is_empty()}, book))
+        keyed[subject] = _keyed(rows, subject, suited)
+    known = _remembered(book, keyed)
+    answers.append(_answers_of(book, known))
+    new = {subject: rows.join(known, on=["subject", "row"], how="anti") for subject, rows in keyed.items()}
+    answers.append(_judge_new(rules, {subject: rows for subject, rows in new.items() if not rows.is_empty()}, book))
     return _one_a_row(pl.concat(answers)), pl.DataFrame(list(counts.items()), COUNTS, orient="row")
 
 
@@ -77,9 +78,12 @@ def _suite(rules: Sequence[Rule]) -> str:
     return sha256("\n".join([pl.__version__, *map(repr, rules)]).encode()).hexdigest()[:16]
 
 
-def _remembered(book: Book, keyed: pl.DataFrame) -> pl.DataFrame:
+def _remembered(book: Book | None, keyed: Mapping[str, pl.DataFrame]) -> pl.DataFrame:
     """The rows that were judged before: row, subject, suite and key."""
-    with book.offered("asked_rows", keyed.select("row", "subject", "suite", *KEY)):
+    asked = pl.concat([rows.select("row", *MARKS) for rows in keyed.values()])
+    if book is None:
+        return asked.clear()
+    with book.offered("asked_rows", asked):
         return book.frame("SELECT * FROM asked_rows SEMI JOIN judged.rows USING (subject, suite, key_1, key_2)")
 
 
@@ -99,18 +103,17 @@ def _judge_new(rules: Sequence[Rule], new: Mapping[str, pl.DataFrame], book: Boo
         return pl.DataFrame(schema=ANSWERS)
     from checks.expectations import failing  # takes seconds to import, so only where something is new
 
-    marks = ["subject", "suite", *KEY]
     firsts = {name: rows.unique(KEY, keep="first", maintain_order=True) for name, rows in new.items()}
-    failed = failing(rules, {name: rows.drop(marks) for name, rows in firsts.items()})
+    failed = failing(rules, {name: rows.drop(MARKS) for name, rows in firsts.items()})
     subjects = pl.DataFrame({"rule": [r.id for r in rules], "subject": [r.subject for r in rules]})
     failed = failed.join(subjects, on="rule")
-    answered = pl.concat([rows.select(pl.col("row").cast(pl.Int64), *marks) for rows in firsts.values()])
-    answers = failed.join(answered, on=["subject", "row"]).select(*marks, "rule", "answer")
+    answered = pl.concat([rows.select(pl.col("row").cast(pl.Int64), *MARKS) for rows in firsts.values()])
+    answers = failed.join(answered, on=["subject", "row"]).select(*MARKS, "rule", "answer")
     if book:
-        book.append("judged.rows", answered.select(marks))
+        book.append("judged.rows", answered.select(MARKS))
         book.append("judged.answers", answers)
-    everywhere = pl.concat([rows.select(pl.col("row").cast(pl.Int64), *marks) for rows in new.values()])
-    return everywhere.join(answers, on=marks).select("rule", "row", "answer")
+    everywhere = pl.concat([rows.select(pl.col("row").cast(pl.Int64), *MARKS) for rows in new.values()])
+    return everywhere.join(answers, on=MARKS).select("rule", "row", "answer")
 
 
 def _one_a_row(answers: pl.DataFrame) -> pl.DataFrame:

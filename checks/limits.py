@@ -1,18 +1,19 @@
 """Published limits: read from checks/limits/*.toml, offered to the subjects' SQL as tables.
 
-What a text leaves unlimited stays NULL, so that a rule can tell "no limit" from "no value".
+What a text leaves unlimited stays NULL, so that a rule can tell "no limit" from "no value". Where law changed, a limit
+is in force from one date to before another, and a batch meets the law of the day on which it was bottled.
 """
 
-import tomllib
 from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import polars as pl
 
+from checks.places import Place, build_at, tables
 from pipeline.errors import SettingsError
-from pipeline.settings import build
 
 FOLDER = Path(__file__).parent / "limits"
 
@@ -27,8 +28,30 @@ class AnalyteLimit:
     below: float | None = None
 
 
+ALWAYS = (date(1, 1, 1), date(9999, 12, 31))
+
+
+class _Dated:
+    """What is in force from a date (included) until another (not included)."""
+
+    in_force_from: date | None
+    in_force_until: date | None
+
+    @property
+    def dates(self) -> tuple[date, date]:
+        return self.in_force_from or ALWAYS[0], self.in_force_until or ALWAYS[1]
+
+    @property
+    def validity(self) -> dict[str, datetime]:
+        """The dates as columns for SQL."""
+        return {
+            name: datetime.combine(day, time())
+            for name, day in zip(("valid_from", "valid_until"), self.dates, strict=True)
+        }
+
+
 @dataclass(frozen=True)
-class Category:
+class Category(_Dated):
     """A spirit category as its text defines it; `of` names the raw materials that share the table."""
 
     name: str
@@ -39,9 +62,12 @@ class Category:
     distilled_below_pct_vol: float | None = None
     distilled_least_pct_vol: float | None = None
     from_neutral_spirit: bool = False
+    is_neutral_spirit: bool = False
     laboratory: dict[str, Any] = field(default_factory=dict)
     also: tuple[str, ...] = ()
     confirmed: bool = True
+    in_force_from: date | None = None
+    in_force_until: date | None = None
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -51,18 +77,26 @@ class Category:
 
 @dataclass(frozen=True)
 class StrengthTolerance:
+    """How far the strength may lie from the label's."""
+
+    jurisdiction: str
     spirits_pct_vol: float
     macerated_pct_vol: float
     citation: str
 
 
 @dataclass(frozen=True)
-class NominalVolumes:
+class NominalVolumes(_Dated):
+    """The sizes that bottles may have, between two sizes that the list binds."""
+
+    jurisdiction: str
     allowed_ml: tuple[float, ...]
     from_ml: float
     to_ml: float
     citation: str
     confirmed: bool = True
+    in_force_from: date | None = None
+    in_force_until: date | None = None
 
 
 @dataclass(frozen=True)
@@ -74,10 +108,22 @@ class FillPlan:
 
 
 @dataclass(frozen=True)
+class FillVariation:
+    """How far any one bottle may lie from its nominal volume, either way, from a size on."""
+
+    from_ml: float
+    most: float
+    citation: str
+
+
+@dataclass(frozen=True)
 class MethodLimit:
+    """How far two results may lie apart: of one laboratory, and of two instruments or methods."""
+
     analyte: str
     unit: str
     repeatability: float
+    reproducibility: float
     citation: str
     confirmed: bool = True
 
@@ -87,19 +133,38 @@ class Limits:
     """All published limits that the rules compare with."""
 
     categories: tuple[Category, ...]
-    strength_tolerance: StrengthTolerance
-    nominal_volumes: NominalVolumes
+    strength_tolerances: tuple[StrengthTolerance, ...]
+    nominal_volumes: tuple[NominalVolumes, ...]
     fill_plans: tuple[FillPlan, ...]
+    fill_variations: tuple[FillVariation, ...]
     methods: tuple[MethodLimit, ...]
 
-    def category(self, name: str, jurisdiction: str) -> Category | None:
-        """The category of this name, None where no limits are published for it here."""
-        return next((c for c in self.categories if name in c.keys and c.jurisdiction == jurisdiction), None)
+    def category(self, name: str, jurisdiction: str, on: date | None = None) -> Category | None:
+        """The category of this name as it is on a day, None where no limits are published for it here.
+
+        Parameters
+        ----------
+        on : date, optional
+            Left out, the law that has no end yet.
+        """
+        return next(
+            (
+                category
+                for category in self.categories
+                if name in category.keys
+                and category.jurisdiction == jurisdiction
+                and category.dates[0] <= (on or date(9999, 1, 1)) < category.dates[1]
+            ),
+            None,
+        )
+
+    def tolerance(self, jurisdiction: str) -> StrengthTolerance | None:
+        """How far a label's strength may be off here."""
+        return next((item for item in self.strength_tolerances if item.jurisdiction == jurisdiction), None)
 
     def frames(self) -> dict[str, pl.DataFrame]:
-        """The limits as tables for SQL: limit_categories, limit_analytes, limit_volumes, limit_fills, limit_methods."""
+        """The limits as tables for SQL; their names all begin with limit_."""
         named = [(key, category) for category in self.categories for key in category.keys]
-        tolerance, volumes = self.strength_tolerance, self.nominal_volumes
         return {
             "limit_categories": pl.DataFrame(
                 [_category_row(key, category) for key, category in named], infer_schema_length=None
@@ -107,40 +172,44 @@ class Limits:
             "limit_analytes": pl.DataFrame(
                 [row for key, category in named for row in _analyte_rows(key, category)], schema=ANALYTE_COLUMNS
             ),
-            "limit_volumes": pl.DataFrame({"allowed_ml": volumes.allowed_ml}).with_columns(
-                from_ml=volumes.from_ml, to_ml=volumes.to_ml
+            "limit_volumes": pl.DataFrame(
+                [
+                    {"jurisdiction": sizes.jurisdiction, "allowed_ml": size, "from_ml": sizes.from_ml,
+                     "to_ml": sizes.to_ml, **sizes.validity}
+                    for sizes in self.nominal_volumes for size in sizes.allowed_ml
+                ]
             ),
             "limit_fills": pl.DataFrame([vars(plan) for plan in self.fill_plans]),
+            "limit_variations": pl.DataFrame([vars(item) for item in self.fill_variations]),
             "limit_methods": pl.DataFrame([vars(method) for method in self.methods]),
             "limit_label": pl.DataFrame(
-                {
-                    "macerated": [False, True],
-                    "tolerance_pct_vol": [tolerance.spirits_pct_vol, tolerance.macerated_pct_vol],
-                }
+                [
+                    {"jurisdiction": item.jurisdiction, "macerated": macerated, "tolerance_pct_vol": tolerance}
+                    for item in self.strength_tolerances
+                    for macerated, tolerance in ((False, item.spirits_pct_vol), (True, item.macerated_pct_vol))
+                ]
             ),
-        }
+        }  # fmt: skip
 
 
-ANALYTE_COLUMNS = {
+ANALYTE_COLUMNS: dict[str, Any] = {
     "category": pl.String, "jurisdiction": pl.String, "analyte": pl.String, "unit": pl.String,
     "least": pl.Float64, "most": pl.Float64, "below": pl.Float64, "citation": pl.String,
+    "valid_from": pl.Datetime("us"), "valid_until": pl.Datetime("us"),
 }  # fmt: skip
 
 
 def _category_row(key: str, category: Category) -> dict[str, Any]:
-    return {
-        "category": key,
-        "jurisdiction": category.jurisdiction,
-        "least_strength_pct_vol": category.least_strength_pct_vol,
-        "distilled_below_pct_vol": category.distilled_below_pct_vol,
-        "distilled_least_pct_vol": category.distilled_least_pct_vol,
-        "from_neutral_spirit": category.from_neutral_spirit,
-        "citation": category.citation,
-    }
+    columns = (
+        "jurisdiction", "least_strength_pct_vol", "distilled_below_pct_vol", "distilled_least_pct_vol",
+        "from_neutral_spirit", "is_neutral_spirit", "citation",
+    )  # fmt: skip
+    return {"category": key, **{name: getattr(category, name) for name in columns}, **category.validity}
 
 
 def _analyte_rows(key: str, category: Category) -> list[dict[str, Any]]:
-    named = {"category": key, "jurisdiction": category.jurisdiction, "citation": category.citation}
+    named: dict[str, Any] = {"category": key, "jurisdiction": category.jurisdiction, "citation": category.citation}
+    named |= category.validity
     return [{**named, "analyte": analyte, **vars(limit)} for analyte, limit in category.laboratory.items()]
 
 
@@ -151,49 +220,53 @@ def read_limits(folder: Path = FOLDER) -> Limits:
     Raises
     ------
     SettingsError
-        If a file says something that cannot be: an unknown key, no citation, a name twice, least above most.
+        If a file says something that cannot be (an unknown key, no citation, a name twice at a time, least above most);
+        the sentence names file and line.
     """
-    label, fill = _table(folder / "label.toml"), _table(folder / "fill.toml")
-    categories, methods = _rows(folder, "eu_categories", "categories"), _rows(folder, "methods", "methods")
-    limits = Limits(
-        categories=tuple(_category(row, "limits/eu_categories.toml") for row in categories),
-        strength_tolerance=build(StrengthTolerance, label.get("strength_tolerance"), "limits/label.toml"),
-        nominal_volumes=build(NominalVolumes, label.get("nominal_volumes"), "limits/label.toml"),
-        fill_plans=tuple(build(FillPlan, row, "limits/fill.toml") for row in fill.get("plans", [])),
-        methods=tuple(build(MethodLimit, row, "limits/methods.toml") for row in methods),
+
+    def all_of(file: str, key: str, record: type, named_by: str) -> tuple[Any, ...]:
+        found = tables(folder / f"{file}.toml", f"limits/{file}.toml", key, named_by)
+        return tuple(build_at(record, table, place) for table, place in found)
+
+    return Limits(
+        categories=_categories(folder, "eu_categories") + _categories(folder, "us_classes"),
+        strength_tolerances=all_of("label", "strength_tolerance", StrengthTolerance, "jurisdiction"),
+        nominal_volumes=all_of("label", "nominal_volumes", NominalVolumes, "jurisdiction"),
+        fill_plans=all_of("fill", "plans", FillPlan, "fills"),
+        fill_variations=all_of("fill", "variations", FillVariation, "from_ml"),
+        methods=all_of("methods", "methods", MethodLimit, "analyte"),
     )
-    keys = [(key, category.jurisdiction) for category in limits.categories for key in category.keys]
-    twice = next((key for key in keys if keys.count(key) > 1), None)
-    if twice:
-        raise SettingsError(f'limits/eu_categories.toml: the category "{twice[0]}" stands there twice.')
-    return limits
 
 
-def _category(row: dict[str, Any], where: str) -> Category:
-    where = f"{where}: {row.get('name', 'a category without a name')}"
-    category: Category = build(Category, row, where)
+def _categories(folder: Path, file: str) -> tuple[Category, ...]:
+    """The categories of a file; one of a name at any time."""
+    found: list[Category] = []
+    for table, place in tables(folder / f"{file}.toml", f"limits/{file}.toml", "categories", "name"):
+        category = _category(table, place)
+        for other in found:
+            if set(other.keys) & set(category.keys) and _overlap(other.dates, category.dates):
+                raise SettingsError(f'{place.at("name")}: the category "{category.name}" stands there twice.')
+        found.append(category)
+    return tuple(found)
+
+
+def _overlap(one: tuple[date, date], other: tuple[date, date]) -> bool:
+    return one[0] < other[1] and other[0] < one[1]
+
+
+def _category(row: dict[str, Any], place: Place) -> Category:
+    category: Category = build_at(Category, row, place)
     if not category.citation.strip():
-        raise SettingsError(f"{where}: the citation is empty; name the article or annex.")
-    analytes = {
-        name: build(AnalyteLimit, limit, f"{where}: laboratory.{name}") for name, limit in category.laboratory.items()
-    }
-    for name, limit in analytes.items():
+        raise SettingsError(f"{place.at('citation')}: the citation is empty; name the article or annex.")
+    if category.dates[0] >= category.dates[1]:
+        raise SettingsError(f"{place.at('in_force_until')}: it was never in force.")
+    analytes = {}
+    for name, given in category.laboratory.items():
+        where = Place(place.file, f"{place.name}: laboratory.{name}", place.keys.get(name, place.line), {})
+        limit = build_at(AnalyteLimit, given, where)
         if limit.least is None and limit.most is None and limit.below is None:
-            raise SettingsError(f"{where}: laboratory.{name} gives none of least, most and below.")
+            raise SettingsError(f"{where.at()} gives none of least, most and below.")
         if limit.least is not None and limit.most is not None and limit.least > limit.most:
-            raise SettingsError(f"{where}: laboratory.{name}: least {limit.least:g} is above most {limit.most:g}.")
+            raise SettingsError(f"{where.at()}: least {limit.least:g} is above most {limit.most:g}.")
+        analytes[name] = limit
     return replace(category, laboratory=analytes)
-
-
-def _rows(folder: Path, file: str, key: str) -> list[dict[str, Any]]:
-    rows = _table(folder / f"{file}.toml").get(key, [])
-    if not isinstance(rows, list) or not rows:
-        raise SettingsError(f"limits/{file}.toml: [[{key}]] is missing.")
-    return rows
-
-
-def _table(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise SettingsError(f"limits/{path.name}: cannot be read: {error}.") from error

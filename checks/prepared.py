@@ -11,7 +11,7 @@ import polars as pl
 import polars.selectors as cs
 
 from checks.bounds import Bound
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 ANSWERS = {"rule": pl.String, "row": pl.Int64, "answer": pl.String}
 DECIMALS = 9  # numbers are rounded, so that sums that are equal on paper are equal here

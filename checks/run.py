@@ -1,6 +1,7 @@
 """Run the rule book on a book and keep what it answered."""
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 import polars as pl
@@ -8,45 +9,56 @@ import polars as pl
 from checks.currency import note_checked
 from checks.flags import flags
 from checks.judging import judge, open_memory
+from checks.life import record_check
 from checks.limits import read_limits
-from checks.rulebook import SEVERITIES, Rule, read_rulebook
+from checks.rule import SEVERITIES, Rule
+from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book
-from pipeline.flow import house_of
+from pipeline.kept_profile import house_of
 
 HERE = Path(__file__).parent
+EXPLAINED = """
+    SELECT count(*) FROM flagged.flags JOIN history.flag_states AS states ON states.flag = flags.flag
+    WHERE flags.severity = 'needs explanation' AND states.state <> 'open'
+"""
 
 
 @dataclass(frozen=True)
 class CheckSummary:
-    """What a check came to: flags by severity, batches by standing, and the rules that had nothing to look at."""
+    """What a check came to: flags by severity and how many to explain are, batches by standing, and the rules that had
+    nothing to look at."""
 
     rules: int
     records: int
     flags: dict[str, int]
+    explained: int
     batches: dict[str, int]
     rules_without_records: tuple[str, ...]
 
     @property
     def needs_attention(self) -> bool:
-        return bool(self.flags["stops release"] or self.flags["needs explanation"])
+        return bool(self.flags["stops release"] or self.flags["needs explanation"] > self.explained)
 
 
-def run_checks(book: Book) -> CheckSummary:
-    """Judge every record of the book and make flagged.* anew, all or nothing.
+def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
+    """Judge every record of the book, make flagged.* anew, and write on what became of each flag; all or nothing.
 
     Parameters
     ----------
     book : Book
         Open for writing, its derived tables made.
+    at : datetime, optional
+        Time of the check in UTC; now where it is left out.
 
     Raises
     ------
     SettingsError
         If the rule book, the limits or the house's changes to them say something that cannot be.
     """
-    rules, frames = effective_rules(book)
     with book.transaction():
+        book.run_file(HERE / "history.sql")
+        rules, frames = effective_rules(book)
         open_memory(book, rules)
         answers, looked_at = judge(rules, frames, book)
         counts = rule_counts(rules, answers, looked_at)
@@ -54,8 +66,15 @@ def run_checks(book: Book) -> CheckSummary:
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
         book.run_file(HERE / "batch_flags.sql")
+        record_check(book, at or now())
+        book.run_file(HERE / "standings.sql")
         note_checked(book)
-    return _summary(book, counts)
+        return _summary(book, counts)
+
+
+def now() -> datetime:
+    """The time in UTC, to the second."""
+    return datetime.now(UTC).replace(tzinfo=None, microsecond=0)
 
 
 def effective_rules(book: Book) -> tuple[tuple[Rule, ...], dict[str, pl.DataFrame]]:
@@ -83,6 +102,7 @@ def _summary(book: Book, counts: pl.DataFrame) -> CheckSummary:
     return CheckSummary(
         rules=len(counts),
         records=int(counts["records"].sum()),
+        explained=book.value(EXPLAINED),
         flags={severity: by_severity.get(severity, 0) for severity in SEVERITIES},
         batches={standing: by_standing.get(standing, 0) for standing in ("clear", "to explain", "stopped")},
         rules_without_records=tuple(counts.filter(pl.col("records") == 0)["rule"]),

@@ -31,5 +31,7 @@ CREATE OR REPLACE TABLE flagged.rule_counts (   -- a rule that looked at nothing
 CREATE OR REPLACE TABLE flagged.standings (     -- one row a batch
     batch VARCHAR NOT NULL, product VARCHAR NOT NULL, bottled_at TIMESTAMP,
     standing VARCHAR NOT NULL,          -- clear, to explain, stopped
-    stops_release INTEGER NOT NULL, needs_explanation INTEGER NOT NULL, for_information INTEGER NOT NULL
+    stops_release INTEGER NOT NULL,     -- flags before the batch
+    needs_explanation INTEGER NOT NULL, -- of these, those still open
+    for_information INTEGER NOT NULL
 );

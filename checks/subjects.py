@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.decisions import decided_batches
 from checks.limits import Limits
 from checks.stills import drifts
 from pipeline.database import Book
@@ -26,17 +27,23 @@ KEYS = {
     "record": pl.String, "run": pl.String, "lot": pl.String, "batch": pl.String, "equipment": pl.String,
     "note": pl.String, "source_id": pl.Int32, "line": pl.Int32,
 }  # fmt: skip
-HELPERS = ("finished_lots", "congeners")  # tables that several subjects join, offered to them in this order
+LEAST_DIFFERENCE = 0.5  # % vol; below it a careful hand's reading error explains a difference (common practice)
+HELPERS = (
+    "batch_products",
+    "finished_lots",
+    "congeners",
+)  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
     "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
     "runs", "still_runs", "strip_recoveries", "lots", "stock", "botanicals", "charges", "batches", "panels",
-    "log_tags", "log_clocks", "instruments", "calibrations",
+    "log_tags", "log_clocks", "instruments", "calibrations", "decisions",
+    "samples", "methods", "vouched", "reductions", "filtrations",
 )  # fmt: skip
 
 
 def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.DataFrame]:
     """Every subject's frame, by name."""
-    offers = house_frames(house, limits) | limits.frames()
+    offers = house_frames(house) | limits.frames() | {"decided": decided_batches(book)}
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.offered(name, frame))
@@ -56,10 +63,9 @@ def columns_of(frames: Mapping[str, pl.DataFrame]) -> dict[str, dict[str, bool]]
     }
 
 
-def house_frames(house: House, limits: Limits) -> dict[str, pl.DataFrame]:
-    """What SQL needs of the house profile; a product stands with the limits of its category."""
+def house_frames(house: House) -> dict[str, pl.DataFrame]:
+    """What SQL needs of the house profile."""
     text, number = pl.String, pl.Float64
-    categories = limits.frames()["limit_categories"]
     products = pl.DataFrame(
         [
             (p.code, p.category, p.jurisdiction, p.label_strength_pct_vol, p.nominal_ml, p.macerated)
@@ -72,7 +78,7 @@ def house_frames(house: House, limits: Limits) -> dict[str, pl.DataFrame]:
         orient="row",
     )  # fmt: skip
     return {
-        "products": products.join(categories, on=["category", "jurisdiction"], how="left", maintain_order="left"),
+        "products": products,
         "house_laboratory": pl.DataFrame(
             [(p.code, analyte) for p in house.products for analyte in p.laboratory],
             schema={"product": text, "analyte": text}, orient="row",
@@ -119,7 +125,22 @@ def panel_chances(panels: pl.DataFrame) -> pl.DataFrame:
     return panels.with_columns(chance=pl.Series(chances, dtype=pl.Float64))
 
 
-COMPUTED: dict[str, Callable[[pl.DataFrame], pl.DataFrame]] = {"charges": charge_strengths, "panels": panel_chances}
+def reduced_strengths(reductions: pl.DataFrame) -> pl.DataFrame:
+    """Strength that a reduction must give, with its standard uncertainty."""
+    predicted = charge_strengths(reductions).rename({"charge_strength_pct_vol": "predicted_pct_vol"})
+    return predicted.with_columns(
+        u_predicted_pct_vol=pl.col("predicted_pct_vol") * pl.col("ur_predicted")
+    ).with_columns(
+        allowed_pct_vol=pl.max_horizontal(
+            pl.lit(LEAST_DIFFERENCE),
+            3 * (pl.col("u_predicted_pct_vol") ** 2 + pl.col("u_strength_pct_vol") ** 2).sqrt(),
+        )
+    )
+
+
+COMPUTED: dict[str, Callable[[pl.DataFrame], pl.DataFrame]] = {
+    "charges": charge_strengths, "panels": panel_chances, "reductions": reduced_strengths,
+}  # fmt: skip
 
 
 def _sql(name: str) -> str:

@@ -7,11 +7,12 @@ from pathlib import Path
 
 from pipeline.database import Book, is_book, open_book, writing_turn
 from pipeline.derived.rebuild import is_up_to_date, rebuild
-from pipeline.errors import BookError, SettingsError
+from pipeline.errors import SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
+from pipeline.kept_profile import house_of
 from pipeline.received.files import files_below
 from pipeline.received.source_map import SourceMap, read_maps
-from pipeline.settings import House, parse_house, read_house
+from pipeline.settings import House, read_house
 from pipeline.typed.fits import check_maps
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.log_store import show_readings
@@ -115,15 +116,6 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
         with open_book(book_folder, writing=True) as book, book.transaction():
             if not is_up_to_date(book):
                 rebuild(book, house_of(book))
-
-
-def house_of(book: Book) -> House:
-    """The house profile in force in this book."""
-    rows = book.frame("SELECT text, origin FROM received.houses ORDER BY edition DESC LIMIT 1").rows()
-    if not rows:
-        raise BookError(f'The book in "{book.folder}" holds no house profile yet; receive files first.')
-    text, origin = rows[0]
-    return parse_house(text, origin)
 
 
 def _known_house(book_folder: Path) -> Path:

@@ -80,6 +80,14 @@ class Person:
 
 
 @dataclass(frozen=True)
+class Decisions:
+    """Who decides on a batch: the roles that may, and the people who may release what a flag stops."""
+
+    may_decide: tuple[str, ...] = ("qa lead",)
+    may_overrule: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Ingredient:
     material: str
     g_per_lpa: float | None = None
@@ -126,6 +134,7 @@ class House:
     people: tuple[Person, ...] = ()
     recipes: tuple[Recipe, ...] = ()
     products: tuple[Product, ...] = ()
+    decisions: Decisions = field(default_factory=Decisions)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     @property
@@ -245,6 +254,11 @@ def _check(house: House, where: str) -> None:
     for person in house.people:
         if person.role not in ROLES:
             raise SettingsError(f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.')
+    allowed = {"may_decide": ROLES, "may_overrule": tuple(person.code for person in house.people)}
+    for key, may in allowed.items():
+        wrong = next((name for name in getattr(house.decisions, key) if name not in may), None)
+        if wrong is not None:
+            raise SettingsError(f'{where}: [decisions] {key}: "{wrong}" is none of {", ".join(may)}.')
     for recipe in house.recipes:
         if recipe.stage not in STAGES:
             raise SettingsError(

@@ -18,6 +18,8 @@ COMMANDS = {
     "amend": ("pipeline.amend_command", "amend_command", "Change one value of one record, with person and reason."),
     "map": ("pipeline.cli", "map_command", "Draft a source map for a new device's export."),
     "check": ("checks.cli", "check_command", "Run the rules and list what they flag."),
+    "explain": ("checks.life_commands", "explain_command", "Record why a flag is as it is."),
+    "decide": ("checks.life_commands", "decide_command", "Release, hold or reject a batch."),
     "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
     "dossier": ("reports.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
     "trends": ("reports.trends_command", "trends_command", "Write the monthly trends as PDF."),

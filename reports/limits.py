@@ -30,7 +30,9 @@ def limits_of(product: Product | None) -> dict[str, Limit]:
         for analyte, limit in category.laboratory.items():
             most = limit.below if limit.most is None else limit.most
             limits[analyte] = Limit(limit.least, most, limit.unit, category.citation)
-    tolerance = published.strength_tolerance
+    tolerance = published.tolerance(product.jurisdiction)
+    if tolerance is None:
+        return limits
     reach = tolerance.macerated_pct_vol if product.macerated else tolerance.spirits_pct_vol
     label = product.label_strength_pct_vol
     limits["strength"] = Limit(label - reach, label + reach, "pct_vol", tolerance.citation)

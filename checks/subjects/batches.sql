@@ -1,4 +1,13 @@
 -- One row a bottled lot: its label, its strength, its fills, and what its category and the law of labels ask.
+WITH sizes AS (         -- a batch of an unknown product is held to the sizes of the European Union
+    SELECT bottlings.batch, volumes.allowed_ml, volumes.from_ml, volumes.to_ml
+    FROM derived.bottlings
+    LEFT JOIN batch_products AS products ON products.batch = bottlings.batch
+    JOIN limit_volumes AS volumes
+        ON volumes.jurisdiction = coalesce(products.jurisdiction, 'EU')
+        AND coalesce(products.law_of, bottlings.bottled_at) >= volumes.valid_from
+        AND coalesce(products.law_of, bottlings.bottled_at) < volumes.valid_until
+)
 SELECT
     'batch ' || bottlings.batch AS record, bottlings.batch, bottlings.run, bottling.source_id, bottling.line,
     bottlings.product, products.product AS product_in_profile, products.category AS category_in_profile,
@@ -8,8 +17,15 @@ SELECT
     bottlings.laboratory_strength_pct_vol, bottlings.u_laboratory_strength_pct_vol,
     bottlings.label_deviation_pct_vol, limit_label.tolerance_pct_vol,
     bottlings.nominal_ml, products.nominal_ml AS profile_nominal_ml,
-    (SELECT any_value(allowed_ml) FROM limit_volumes WHERE allowed_ml = bottlings.nominal_ml) AS allowed_ml,
-    (SELECT 'yes' FROM limit_volumes WHERE bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1) AS volume_is_bound,
+    coalesce(products.jurisdiction, 'EU') AS jurisdiction, bottlings.bottled_at,
+    (SELECT any_value(allowed_ml) FROM sizes WHERE sizes.batch = bottlings.batch AND allowed_ml = bottlings.nominal_ml)
+        AS allowed_ml,
+    (SELECT 'yes' FROM sizes WHERE sizes.batch = bottlings.batch AND bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1)
+        AS volume_is_bound,
+    (SELECT max(abs(net_content_ml - bottlings.nominal_ml)) / bottlings.nominal_ml
+        FROM typed.fills WHERE fills.lot = bottlings.batch) AS fill_greatest_variation,
+    (SELECT max_by(most, from_ml) FROM limit_variations WHERE from_ml <= bottlings.nominal_ml) AS allowed_variation,
+    bottling.operator,
     bottlings.fills, bottlings.fill_mean_ml,
     bottlings.fill_mean_ml + bottlings.fill_mean_deficit_ml AS least_fill_mean_ml,
     bottlings.fills_below_tne, bottlings.fills_below_2tne,
@@ -21,6 +37,7 @@ SELECT
     bottlings.bottles_rejected / nullif(bottlings.bottles_filled + bottlings.bottles_rejected, 0) AS rejected
 FROM derived.bottlings
 JOIN typed.bottling ON bottling.lot = bottlings.batch
-LEFT JOIN products ON products.product = bottlings.product
-LEFT JOIN limit_label ON limit_label.macerated = products.macerated
+LEFT JOIN batch_products AS products ON products.batch = bottlings.batch
+LEFT JOIN limit_label
+    ON limit_label.macerated = products.macerated AND limit_label.jurisdiction = products.jurisdiction
 ORDER BY bottlings.bottled_at, bottlings.batch

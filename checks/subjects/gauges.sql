@@ -4,8 +4,7 @@ WITH asked AS (
         lineage.run, min(products.distilled_below_pct_vol) AS distilled_below_pct_vol,
         max(products.distilled_least_pct_vol) AS distilled_least_pct_vol
     FROM derived.lineage
-    JOIN derived.bottlings USING (batch)
-    JOIN products ON products.product = bottlings.product
+    JOIN batch_products AS products ON products.batch = lineage.batch
     GROUP BY lineage.run
 )
 SELECT

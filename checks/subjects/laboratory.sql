@@ -1,9 +1,10 @@
--- One row a lot, analyte and spirit category that the lot was bottled as, with the category's limits; a lot that
+-- One row a lot, analyte and spirit category that the lot was bottled as, with the limits of the day; a lot that
 -- was not bottled has a row without them. "<20" against a limit of 10 settles nothing, so its value is NULL here.
 WITH finished AS (
-    SELECT DISTINCT finished_lots.lot, products.category, products.jurisdiction
+    SELECT finished_lots.lot, products.category, products.jurisdiction, max(products.law_of) AS law_of
     FROM finished_lots
-    JOIN products ON products.product = finished_lots.product
+    JOIN batch_products AS products ON products.batch = finished_lots.batch
+    GROUP BY finished_lots.lot, products.category, products.jurisdiction
 ),
 results AS (
     SELECT lot, analyte, unit, value, u_value, below_limit, source_id, line FROM congeners
@@ -26,4 +27,5 @@ LEFT JOIN finished ON finished.lot = results.lot
 LEFT JOIN limit_analytes AS limits
     ON limits.category = finished.category AND limits.jurisdiction = finished.jurisdiction
     AND limits.analyte = results.analyte
+    AND finished.law_of >= limits.valid_from AND finished.law_of < limits.valid_until
 ORDER BY results.lot, results.analyte, finished.category

@@ -4,7 +4,8 @@ SELECT
     summaries.run, summaries.equipment, runs.source_id, runs.line, summaries.tag,
     CASE WHEN summaries.tag LIKE '%temperature_c' THEN 'temperature' ELSE 'other' END AS kind,
     summaries.longest_stuck_min,
-    median(summaries.longest_stuck_min) OVER (PARTITION BY summaries.equipment, summaries.tag) AS usual_stuck_min,
+    -- to the minute, so that one run more does not move the limit of all others
+    round(median(summaries.longest_stuck_min) OVER (PARTITION BY summaries.equipment, summaries.tag)) AS usual_stuck_min,
     summaries.longest_gap_min, stills.log_interval_s / 60 AS interval_min,
     summaries.points / nullif(summaries.expected_points, 0) AS points_present
 FROM derived.log_summaries AS summaries

@@ -1,15 +1,15 @@
 -- One row a result on a lot that served as ethyl alcohol of agricultural origin, with the limits of that.
-WITH served AS (
-    SELECT DISTINCT lineage.lot
+WITH served AS (        -- under each jurisdiction by the law of the last batch
+    SELECT lineage.lot, products.jurisdiction, max(products.law_of) AS law_of
     FROM derived.lineage
-    JOIN derived.bottlings USING (batch)
-    JOIN products ON products.product = bottlings.product AND products.from_neutral_spirit
+    JOIN batch_products AS products ON products.batch = lineage.batch AND products.from_neutral_spirit
+    GROUP BY lineage.lot, products.jurisdiction
 ),
 neutral_lots AS (
     SELECT lot, max_by(strength_pct_vol, gauged_at) AS strength_pct_vol,
         max_by(u_strength_pct_vol, gauged_at) AS u_strength_pct_vol
     FROM derived.gauges
-    WHERE lot IN (FROM served) AND (
+    WHERE lot IN (SELECT lot FROM served) AND (
         (stage = 'rectify' AND direction = 'out' AND part = 'hearts')
         OR lot IN (SELECT lot FROM typed.intake WHERE kind = 'neutral spirit')
     )
@@ -19,24 +19,37 @@ results AS (
     SELECT lot, 'strength' AS analyte, 'pct_vol' AS unit,
         coalesce(laboratory.value, neutral_lots.strength_pct_vol) AS value,
         CASE WHEN laboratory.value IS NULL THEN neutral_lots.u_strength_pct_vol ELSE laboratory.u_value END AS u_value,
-        laboratory.source_id, laboratory.line
+        false AS below_limit, laboratory.source_id, laboratory.line
     FROM neutral_lots
     LEFT JOIN (FROM derived.laboratory WHERE analyte = 'strength') AS laboratory USING (lot)
     UNION ALL
-    SELECT lot, analyte, unit, value, u_value, source_id, line
+    SELECT lot, analyte, unit, value, u_value, below_limit, source_id, line
     FROM congeners WHERE lot IN (SELECT lot FROM neutral_lots)
 ),
 asked AS (
-    SELECT analyte, unit, most, NULL::DOUBLE AS least FROM limit_analytes
-    WHERE category = 'ethyl alcohol of agricultural origin'
+    SELECT categories.jurisdiction, categories.valid_from, categories.valid_until,
+        analytes.analyte, analytes.unit, analytes.most, NULL::DOUBLE AS least
+    FROM limit_categories AS categories
+    JOIN limit_analytes AS analytes
+        ON analytes.category = categories.category AND analytes.jurisdiction = categories.jurisdiction
+        AND analytes.valid_from = categories.valid_from
+    WHERE categories.is_neutral_spirit
     UNION ALL
-    SELECT 'strength', 'pct_vol', NULL, least_strength_pct_vol FROM limit_categories
-    WHERE category = 'ethyl alcohol of agricultural origin'
+    SELECT jurisdiction, valid_from, valid_until, 'strength', 'pct_vol', NULL,
+        coalesce(distilled_least_pct_vol, least_strength_pct_vol)
+    FROM limit_categories
+    WHERE is_neutral_spirit
 )
 SELECT
-    'lot ' || results.lot || ', ' || replace(results.analyte, '_', ' ') AS record,
+    'lot ' || results.lot || ', ' || replace(results.analyte, '_', ' ')
+        || CASE asked.jurisdiction WHEN 'EU' THEN '' ELSE ' (' || asked.jurisdiction || ')' END AS record,
     results.lot, results.source_id, results.line, results.analyte,
-    results.value, results.u_value, asked.least, asked.most
+    -- "not detectable" is a yes or no: what lies below its limit of quantification was not detected
+    CASE WHEN asked.most = 0 AND results.below_limit THEN 0.0 ELSE results.value END AS value,
+    CASE WHEN asked.most = 0 THEN 0.0 ELSE results.u_value END AS u_value, asked.least, asked.most
 FROM results
-JOIN asked ON asked.analyte = results.analyte AND asked.unit = results.unit
-ORDER BY results.lot, results.analyte
+JOIN served ON served.lot = results.lot
+JOIN asked
+    ON asked.jurisdiction = served.jurisdiction AND asked.analyte = results.analyte AND asked.unit = results.unit
+    AND served.law_of >= asked.valid_from AND served.law_of < asked.valid_until
+ORDER BY results.lot, results.analyte, asked.jurisdiction

@@ -44,3 +44,40 @@ def chance_of_at_least(correct: int, assessors: int, test: str) -> float | None:
     if p is None:
         return None
     return sum(comb(assessors, k) * p**k * (1 - p) ** (assessors - k) for k in range(correct, assessors + 1))
+
+
+def fewest_correct(assessors: int, test: str, level: float, two_sided: bool = False) -> int | None:
+    """Fewest correct answers that guessing gives at most so often.
+
+    Parameters
+    ----------
+    assessors : int
+        Answers in all [-]
+    test : str
+        "triangle", "duo-trio" or "paired" [-]
+    level : float
+        Significance level [-]
+    two_sided : bool
+        For a paired test without an expected direction: agreeing answers, either way [-]
+
+    Returns
+    -------
+    int or None
+        Correct answers; None where even all of them would not be enough [-]
+
+    Source
+    ------
+    Exact binomial distribution, as the tables of ISO 4120 (triangle), ISO 10399 (duo-trio) and ISO 5495 (paired)
+    are made; the standards are named from memory.
+
+    Examples
+    --------
+    >>> fewest_correct(18, "triangle", 0.05), fewest_correct(6, "triangle", 0.001)
+    (10, None)
+    """
+    sides = 2 if two_sided else 1
+    for correct in range(assessors + 1):
+        chance = chance_of_at_least(correct, assessors, test)
+        if chance is not None and sides * chance <= level:
+            return correct
+    return None

@@ -1,19 +1,24 @@
 """A book of a small house, made by hand: no files, no pipeline, only rows that a test puts there."""
 
+import contextlib
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from shutil import copytree
 from typing import Any
 
+import duckdb
 import polars as pl
 import pytest
 
 from checks.limits import read_limits
-from checks.rulebook import Rule, read_rulebook
+from checks.rule import Rule
+from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book, open_book
 from pipeline.settings import parse_house
 
 SCHEMAS = ("received", "landed", "typed", "derived")
+CHECKS = Path(__file__).parents[2] / "checks"
 PIPELINE = Path(__file__).parents[2] / "pipeline"
 HOUSE = """
 [house]
@@ -30,6 +35,14 @@ log_interval_s = 60
 [[people]]
 code = "AQ"
 role = "distiller"
+
+[[people]]
+code = "EV"
+role = "qa lead"
+
+[[people]]
+code = "FW"
+role = "owner"
 
 [[instruments]]
 code = "HYD-1"
@@ -91,12 +104,40 @@ def make_book(book: Book, house: str = HOUSE) -> None:
     book.execute("INSERT INTO received.houses VALUES (1, 'made up', 'house.toml', ?)", [house])
 
 
-@pytest.fixture
-def book(tmp_path: Path) -> Iterator[Book]:
-    """An open book of the small house without any record."""
-    with open_book(tmp_path / "book", writing=True) as opened:
+@pytest.fixture(scope="session")
+def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of a book of the small house without any record, made once and copied for each test."""
+    folder = tmp_path_factory.mktemp("empty") / "book"
+    with open_book(folder, writing=True) as opened:
         make_book(opened)
+    return folder
+
+
+@pytest.fixture
+def book(tmp_path: Path, empty_book: Path) -> Iterator[Book]:
+    """An open book of the small house without any record."""
+    copytree(empty_book, tmp_path / "book")
+    with open_book(tmp_path / "book", writing=True) as opened:
         yield opened
+
+
+@pytest.fixture(scope="session")
+def memory() -> dict[str, pl.DataFrame]:
+    """What the checks of earlier tests have judged, by table."""
+    return {}
+
+
+@pytest.fixture
+def remembering(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
+    """Let the book know what earlier tests have judged, as a book knows its earlier checks; spares judging it anew."""
+    book.run_file(CHECKS / "judged.sql")
+    for table, rows in memory.items():
+        book.append(table, rows)
+    yield
+    with contextlib.suppress(duckdb.ConnectionException):  # a test may have closed its book
+        memory.update(
+            {table: book.frame(f"SELECT DISTINCT * FROM {table}") for table in ("judged.rows", "judged.answers")}
+        )
 
 
 @pytest.fixture
@@ -126,10 +167,9 @@ def frames(book: Book) -> Callable[[], dict[str, pl.DataFrame]]:
 
 
 @pytest.fixture(scope="session")
-def empty_frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
+def empty_frames(empty_book: Path) -> dict[str, pl.DataFrame]:
     """Every subject's frame of a book without records: its columns and their types."""
-    with open_book(tmp_path_factory.mktemp("empty"), writing=True) as opened:
-        make_book(opened)
+    with open_book(empty_book) as opened:
         return frames_of(opened)
 
 
@@ -155,6 +195,7 @@ def bottle(put: Put) -> Put:
             label_strength_pct_vol=40,
             bottles_filled=100,
             bottles_rejected=1,
+            operator="AQ",
         )
         put(
             "derived.bottlings",
@@ -164,6 +205,7 @@ def bottle(put: Put) -> Put:
             bottled_at="2031-03-01",
             **({"nominal_ml": 700.0, "label_strength_pct_vol": 40.0} | bottling),
         )
+        put("typed.movements", run=run, direction="in", lot=liquid, part="liquid")
         put("derived.gauges", run=run, direction="in", lot=liquid, part="liquid")
         put("derived.lineage", batch=batch, run=run, lot=liquid, into_lot=batch, depth=1)
 

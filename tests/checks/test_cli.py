@@ -9,6 +9,8 @@ from checks.cli import batches_command, check_command
 from pipeline.database import open_book
 from pipeline.errors import BookError
 
+pytestmark = pytest.mark.usefixtures("remembering")
+
 
 @pytest.fixture
 def folder(tmp_path, book, bottle, put):

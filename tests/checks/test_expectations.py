@@ -1,12 +1,14 @@
 """From rules to answers: each row one answer, a missing value never within, and the counts add up."""
 
+from datetime import date, datetime
+
 import polars as pl
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checks.judging import judge
-from checks.rulebook import Rule
+from checks.rule import Rule
 from checks.run import rule_counts
 
 WORDS = {
@@ -81,6 +83,19 @@ def test_a_rule_whose_rows_are_all_passed_over_is_counted_as_nothing():
 
     assert answers.is_empty()
     assert counts.rows() == [("r", 0)]
+
+
+def test_a_rule_looks_at_the_rows_of_its_time():
+    """In force from the first date, included, to before the second; a row without a date is none of its business."""
+    rule = Rule(id="r", subject="runs", column="value", possible=(0.0, 1.0), in_force_from=date(2025, 1, 10),
+                in_force_until=date(2026, 1, 1), dated="at", **WORDS)  # fmt: skip
+    times = [datetime(2025, 1, 9, 23), datetime(2025, 1, 10), datetime(2025, 12, 31, 23), datetime(2026, 1, 1), None]
+    frame = pl.DataFrame({"value": [5.0] * 5, "at": times})
+
+    answers, counts = judge([rule], {"runs": frame})
+
+    assert answers["row"].to_list() == [1, 2]
+    assert counts.rows() == [("r", 2)]
 
 
 values = st.none() | st.floats(-2, 2)

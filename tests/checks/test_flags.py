@@ -3,7 +3,7 @@
 import pytest
 
 from checks.flags import COLUMNS, flag, flag_name
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 WORDS = {"severity": "stops release", "reason": "A reason.", "citation": "made up", "to_do": "Nothing."}
 PLACE = {
@@ -47,6 +47,25 @@ def test_a_flag_says_what_it_means(more, row, answer, value, limits, message):
     made = flag(rule(**more), PLACE | row, answer)
 
     assert (made["value"], made["limits"], made["message"]) == (value, limits, message)
+
+
+@pytest.mark.parametrize(
+    ("u", "answer", "said"),
+    [
+        (0.1, "doubtful",
+         "the law allows 37.5 or more, and its uncertainty of ±0.20 reaches across that limit, so it is not settled"),
+        (None, "doubtful", "the law allows 37.5 or more, and with its uncertainty not known it is not settled"),
+        (0.1, "out", "the law allows 37.5 or more"),
+    ],
+)  # fmt: skip
+def test_a_limit_of_law_that_the_uncertainty_straddles_says_so(u, answer, said):
+    """JCGM 106: twice the standard uncertainty either way of the value, beside the law's own limit."""
+    law = rule(law=(37.5, float("inf")), u="u_value", decimals=1)
+
+    made = flag(law, PLACE | {"value": 37.4, "u_value": u}, answer)
+
+    assert made["message"] == f"Lot A-1: strength is 37.4 % vol; {said}."
+    assert made["limits"] == "37.5 or more"
 
 
 def test_the_note_of_a_record_stands_in_the_sentence():

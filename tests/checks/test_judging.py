@@ -7,7 +7,7 @@ import pytest
 
 from checks import expectations
 from checks.judging import judge, open_memory
-from checks.rulebook import Rule
+from checks.rule import Rule
 
 WORDS = {"quantity": "q", "severity": "needs explanation", "reason": "A reason.", "citation": "made up",
          "to_do": "Nothing."}  # fmt: skip

@@ -1,6 +1,7 @@
 """Published limits: the values of the articles, and files that cannot be are refused."""
 
 import shutil
+from datetime import date
 
 import pytest
 
@@ -85,7 +86,7 @@ def test_distillates_stay_below_a_strength():
 
 def test_label_tolerance():
     """Regulation (EU) 1169/2011, Annex XII: 0.3 % vol, and 1.5 % vol with macerated fruit or parts of plants."""
-    tolerance = LIMITS.strength_tolerance
+    tolerance = LIMITS.tolerance("EU")
 
     assert (tolerance.spirits_pct_vol, tolerance.macerated_pct_vol) == (0.3, 1.5)
 
@@ -97,7 +98,7 @@ def test_fill_plans():
 
 def test_what_was_not_read_is_marked():
     """Sizes of bottles and the repeatability limit are from memory and say so."""
-    assert not LIMITS.nominal_volumes.confirmed
+    assert [volumes.confirmed for volumes in LIMITS.nominal_volumes] == [False, False, False]
     assert [method.confirmed for method in LIMITS.methods] == [False]
 
 
@@ -105,13 +106,60 @@ def test_every_limit_has_its_citation():
     """No category and no method stands without the text it was taken from."""
     cited = [*(c.citation for c in LIMITS.categories), *(m.citation for m in LIMITS.methods)]
 
-    assert all("Regulation" in citation or "Directive" in citation for citation in cited)
+    assert all("Regulation" in citation or "Directive" in citation or "CFR" in citation for citation in cited)
 
 
 def test_an_unknown_category_is_none():
     """A category that is not held, or not for this jurisdiction, has no limits; it is no error."""
     assert LIMITS.category("moonshine", "EU") is None
-    assert LIMITS.category("vodka", "US") is None
+    assert LIMITS.category("akvavit", "US") is None
+
+
+@pytest.mark.parametrize(
+    ("day", "furfural", "acidity"),
+    # Delegated Regulation (EU) 2022/1303, published on 26 July 2022, in force from the twentieth day after
+    [(date(2022, 8, 14), 0.0, 1.5), (date(2022, 8, 15), 0.5, None), (None, 0.5, None)],
+)
+def test_neutral_spirit_by_date(day, furfural, acidity):
+    """Before the change furfural was "not detectable" and acidity limited; since, 0.5 g/hl and no limit of acidity."""
+    laboratory = LIMITS.category("ethyl alcohol of agricultural origin", "EU", day).laboratory
+
+    assert laboratory["furfural"].most == furfural
+    assert (laboratory["total_acidity"].most if "total_acidity" in laboratory else None) == acidity
+
+
+@pytest.mark.parametrize(
+    ("name", "least", "distilled_below", "distilled_least"),
+    # 27 CFR 5.142 to 5.147
+    [
+        ("neutral spirits", 40.0, None, 95.0), ("vodka", 40.0, None, None), ("whisky", 40.0, 95.0, None),
+        ("gin", 40.0, None, None), ("brandy", 40.0, 95.0, None), ("rum", 40.0, 95.0, None),
+    ],
+)  # fmt: skip
+def test_classes_of_the_united_states(name, least, distilled_below, distilled_least):
+    """Bottled at 40 % vol; distilled below 95 % vol, but neutral spirits at 95 % vol or more."""
+    found = LIMITS.category(name, "US")
+
+    assert (found.least_strength_pct_vol, found.distilled_below_pct_vol, found.distilled_least_pct_vol) == (
+        least, distilled_below, distilled_least,
+    )  # fmt: skip
+
+
+def test_sizes_of_the_united_states_by_date():
+    """T.D. TTB-200 added these sizes of spirits on 10 January 2025 (as its notice lists them); 700 mL was there."""
+    before, since = [volumes for volumes in LIMITS.nominal_volumes if volumes.jurisdiction == "US"]
+    added = {187, 250, 331, 350, 355, 475, 500, 570, 710, 945, 1500, 2000, 3000, 3750}
+
+    assert before.dates[1] == since.dates[0] == date(2025, 1, 10)
+    assert set(since.allowed_ml) - set(before.allowed_ml) == added
+    assert 700 in before.allowed_ml
+
+
+def test_variation_of_fill_in_the_united_states():
+    """27 CFR 19.356(b): 1.5 % from 1.0 L, 2.0 % from 376 mL, 3.0 % from 101 mL, 4.5 % below."""
+    assert [(item.from_ml, item.most) for item in LIMITS.fill_variations] == [
+        (0.0, 0.045), (101.0, 0.03), (376.0, 0.02), (1000.0, 0.015),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -136,7 +184,7 @@ def test_a_bad_file_is_refused(tmp_path, old, new, message):
     file = folder / "eu_categories.toml"
     file.write_text(file.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
 
-    with pytest.raises(SettingsError, match=r"limits/eu_categories\.toml") as caught:
+    with pytest.raises(SettingsError, match=r"limits/eu_categories\.toml:\d+") as caught:
         read_limits(folder)
 
     assert message in str(caught.value)

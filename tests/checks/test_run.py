@@ -6,6 +6,8 @@ from checks.run import run_checks
 from pipeline.database import open_book
 from pipeline.errors import SettingsError
 
+pytestmark = pytest.mark.usefixtures("remembering")
+
 
 @pytest.fixture
 def two_batches(put, bottle):

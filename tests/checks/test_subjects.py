@@ -36,6 +36,8 @@ def test_what_a_lot_may_give_at_most(put, frames, row_of):
         basis="kg",
         made_at="2031-01-02 06:00",
         quantity_out=120.0,
+        u_quantity_in=3.0,
+        u_quantity_out=4.0,
         overdraw=20.0,
     )
     put("typed.runs", run="MSH-1", stage="mash", equipment="MT1", started_at="2031-01-01 06:00")
@@ -46,6 +48,7 @@ def test_what_a_lot_may_give_at_most(put, frames, row_of):
     row = row_of(frames()["lots"], lot="MALT-1")
 
     assert (row["most_drawn"], row["hours_drawn_before_made"], row["days_past_best_before"]) == (100.0, 24.0, 1.0)
+    assert row["u_balance"] == 5.0
     assert row["note"] == "counted in kg, first drawn by run MSH-1"
 
 

@@ -1,0 +1,57 @@
+-- The records behind each batch of `asked_batches`, one row a record as JSON: what a decision on it rests on. Places and
+-- what later runs drew are left out, since they change without the batch changing; derived numbers are rounded.
+WITH runs AS (
+    SELECT DISTINCT batch, run FROM derived.lineage SEMI JOIN asked_batches USING (batch)
+    UNION SELECT batch, run FROM derived.bottlings SEMI JOIN asked_batches USING (batch)
+),
+lots AS (
+    SELECT batch, lot FROM derived.lineage SEMI JOIN asked_batches USING (batch)
+    UNION SELECT batch, into_lot FROM derived.lineage SEMI JOIN asked_batches USING (batch)
+    UNION SELECT batch, batch FROM asked_batches
+)
+SELECT batch, 'lineage' AS part, to_json({run: run, lot: lot, into_lot: into_lot, depth: depth, share: round(share, 4)})::VARCHAR AS row
+FROM derived.lineage SEMI JOIN asked_batches USING (batch)
+UNION ALL
+SELECT batch, 'runs', to_json({
+    run: runs.run, stage: stage, equipment: equipment, product: product, recipe: recipe, started_at: started_at,
+    ended_at: ended_at, operator: operator, hearts_from: hearts_from, hearts_to: hearts_to
+})::VARCHAR
+FROM runs JOIN typed.runs AS sheet ON sheet.run = runs.run
+UNION ALL
+SELECT batch, 'gauges', to_json({
+    run: runs.run, direction: direction, lot: lot, part: part, vessel: vessel, gauged_at: gauged_at,
+    mass_kg: round(mass_kg, 6), volume_l: round(volume_l, 6), u_volume_l: round(u_volume_l, 6),
+    strength_reading: strength_reading, reading_kind: reading_kind, reading_temperature_c: reading_temperature_c,
+    strength_pct_vol: round(strength_pct_vol, 6), u_strength_pct_vol: round(u_strength_pct_vol, 6),
+    alcohol_l: round(alcohol_l, 6), u_alcohol_l: round(u_alcohol_l, 6)
+})::VARCHAR
+FROM runs JOIN derived.gauges AS gauges ON gauges.run = runs.run
+UNION ALL
+SELECT batch, 'laboratory', to_json({
+    sample: sample, lot: lots.lot, analyte: analyte, value: value, below_limit: below_limit, unit: unit, method: method,
+    instrument: instrument, analyst: analyst, replicate: replicate, measured_at: measured_at
+})::VARCHAR
+FROM lots JOIN typed.laboratory AS results ON results.lot = lots.lot
+UNION ALL
+SELECT batch, 'intake', to_json({
+    lot: lots.lot, material: material, kind: kind, supplier: supplier, received_at: received_at,
+    quantity_kg: quantity_kg, quantity_l: quantity_l, quantity_pieces: quantity_pieces, extract_pct: extract_pct,
+    moisture_pct: moisture_pct, condition: condition, best_before: best_before
+})::VARCHAR
+FROM lots JOIN typed.intake AS intake ON intake.lot = lots.lot
+UNION ALL
+SELECT batch, 'bottling', to_json({
+    run: run, product: product, bottled_at: bottled_at, nominal_ml: nominal_ml,
+    label_strength_pct_vol: label_strength_pct_vol, bottles_filled: bottles_filled, bottles_rejected: bottles_rejected,
+    operator: operator
+})::VARCHAR
+FROM asked_batches JOIN typed.bottling AS bottling ON bottling.lot = asked_batches.batch
+UNION ALL
+SELECT batch, 'fills', to_json({sample_no: sample_no, net_content_ml: net_content_ml, instrument: instrument})::VARCHAR
+FROM asked_batches JOIN typed.fills AS fills ON fills.lot = asked_batches.batch
+UNION ALL
+SELECT batch, 'panel', to_json({
+    session: session, lot: lots.lot, reference_lot: reference_lot, test: test, assessors: assessors,
+    correct_answers: correct_answers
+})::VARCHAR
+FROM lots JOIN typed.panel AS panel ON panel.lot = lots.lot
