@@ -34,7 +34,8 @@ from pipeline.engineering.run_curve import (
     parrot_strength,
     quantity,
 )
-from pipeline.statistics.log_cleaning import CleanLog, clean
+from pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
+from pipeline.statistics.log_finding import Finding
 from pipeline.statistics.phases import Phases, phases
 from pipeline.statistics.steps import Step, steps
 from pipeline.statistics.thinning import averaged
@@ -47,6 +48,7 @@ STEP_S = 15.0  # a finer log is averaged to this
 SIDE_S = 480.0  # of flow on each side of a change point
 LEAST_STEP = 0.04  # of the flow
 NEAR_S = (300.0, 1200.0)  # how near to what the receivers say a change of the flow is taken for the cut: heads, tails
+LOST = 0.01  # of the distillate that goes as vapour and hold-up on its way to the receivers: common practice
 _RESET = 0.2  # a counter that falls below this part of itself was set back, with the receiver
 
 
@@ -66,6 +68,32 @@ class Course:
 
 def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], around: Circumstances) -> RunCurve:
     """The curve of a run from its log in the order in which it was written, times in seconds after its first row."""
+    times = np.asarray(times_s, dtype=np.float64)
+    curve = _curve(times, values, around)
+    gap = _gap_without_distillate(curve, around)
+    if gap is None:
+        return curve
+    step = gap.size - curve.interval_s
+    closed = _curve(np.where(times > gap.first_s, times - step, times), values, around)
+    words = f"clock set forward by {step / 60:.1f} min: the receivers hold nothing that ran off meanwhile"
+    found = Finding("clock step", None, gap.first_s, gap.first_s, step, words)
+    return replace(closed, findings=tuple(sorted([*closed.findings, found], key=lambda one: one.first_s)))
+
+
+def _gap_without_distillate(curve: RunCurve, around: Circumstances) -> Finding | None:
+    """The one long gap that nothing in the log told from a clock set forward, where the receivers do."""
+    unclear = [one for one in curve.findings if one.kind == "gap" and one.detail.endswith(UNCLEAR)]
+    all_parts = next((part for part in curve.parts if part.part == "all"), None)
+    if len(unclear) != 1 or all_parts is None or any(one.kind == "clock step" for one in curve.findings):
+        return None
+    held = sum(around.gauged[part].volume_l if part in around.gauged else NAN for part in PARTS)
+    u = float(np.hypot(around.u_flow_part, 0.005)) * held
+    with_gap = all_parts.volume_l - (1 + LOST) * held
+    without = with_gap - all_parts.bridged_part * all_parts.volume_l
+    return unclear[0] if with_gap > 3.0 * u and abs(without) < 2.5 * u else None
+
+
+def _curve(times_s: Array, values: Mapping[str, ArrayLike], around: Circumstances) -> RunCurve:
     log = clean(times_s, values, RESTING, COUNTERS)
     if log.times_s.size < 3:
         return RunCurve(log.times_s.size, NAN)
@@ -136,9 +164,9 @@ def _cuts(course: Course, when: Phases, resets: list[float], around: Circumstanc
     from_heads = _nearest(heads, resets, changes, NEAR_S[0])
     to_tails = _nearest(tails, resets, changes, NEAR_S[1])
     if not from_heads.by and len(resets) > 1:
-        from_heads = Cut(resets[0], course_interval(course), "counter set back")
+        from_heads = Cut(resets[0], _u_row(course), "counter set back")
     if not to_tails.by and resets:
-        to_tails = Cut(resets[-1], course_interval(course), "counter set back")
+        to_tails = Cut(resets[-1], _u_row(course), "counter set back")
     if not to_tails.by:
         late = [step for step in changes if step.time_s > (when.first_drop_s + when.end_s) / 2]
         if late:
@@ -147,7 +175,7 @@ def _cuts(course: Course, when: Phases, resets: list[float], around: Circumstanc
     return from_heads, to_tails
 
 
-def course_interval(course: Course) -> float:
+def _u_row(course: Course) -> float:
     """Standard uncertainty of a time that is known to the row."""
     return float(np.median(np.diff(course.times_s)) / np.sqrt(12.0))
 
@@ -190,7 +218,7 @@ def _by_receivers(course: Course, around: Circumstances, parts_before: int) -> C
     if by_alcohol:  # a parrot that shows too much shows it in weak tails most
         stronger, _ = at(total.alcohol_l + around.u_strength_pct_vol * total.per_strength_l)
         u_time = float(np.hypot(u_time, stronger - time))
-    return Cut(time, float(np.hypot(u_time, course_interval(course))), "receivers")
+    return Cut(time, float(np.hypot(u_time, _u_row(course))), "receivers")
 
 
 def _nearest(receivers: Cut, resets: list[float], changes: list[Step], near_s: float) -> Cut:

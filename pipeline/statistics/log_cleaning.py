@@ -16,10 +16,13 @@ States = NDArray[np.int8]
 # What became of a value. Only MEASURED ones are used; nothing is put in the place of the others here.
 MEASURED, MISSING, SPIKE, STUCK, SATURATED = range(5)
 
+UNCLEAR = "; nothing in the log tells it from a clock set forward"
+
 _MOST_SPIKES = 20  # named one by one
 _SIDE_S = 1800.0  # of the log on each side of a gap that tells where its values were going
 _SIDE_ROWS = 40
-_MOVED, _WENT_ON = 6.0, 4.0  # standard deviations
+_TELLING = 8.0  # standard deviations that all series together should have moved
+_STOOD = 0.35  # part of what was expected, by least squares over the series, below which no time has passed
 
 
 @dataclass(frozen=True)
@@ -150,7 +153,7 @@ def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Ar
                 words = f"clock set forward by {step / 60:.1f} min: the values go on as if no time had passed"
                 found = Finding("clock step", None, found.first_s, found.first_s, step, words)
             elif verdict is None:
-                found = replace(found, detail=found.detail + "; nothing tells it from a clock set forward")
+                found = replace(found, detail=found.detail + UNCLEAR)
         findings.append(replace(found, first_s=found.first_s - back, last_s=found.last_s - back))
         if found.kind == "clock step" and found.size > 0:
             back += found.size
@@ -184,11 +187,9 @@ def _across(times: LogTimes, series: Array, row: int, gap_s: float) -> tuple[flo
 
 
 def _stood_still(across: list[tuple[float, float] | None]) -> bool | None:
-    """True: nothing moved that should have; False: something moved; None: nothing should have moved."""
-    judged = [pair for pair in across if pair is not None]
-    if any(abs(moved) > _MOVED for moved, _ in judged):
-        return False
-    telling = [moved for moved, expected in judged if abs(expected) > _MOVED]
-    if not telling:
+    """True: the series went on as if no time had passed; False: they moved on; None: they do not tell."""
+    judged = np.array([pair for pair in across if pair is not None])
+    if not judged.size or not np.linalg.norm(judged[:, 1]) > _TELLING:
         return None
-    return all(abs(moved) < _WENT_ON for moved in telling)
+    moved, expected = judged.T
+    return bool(abs(moved @ expected) < _STOOD * (expected @ expected))

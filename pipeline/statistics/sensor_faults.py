@@ -131,11 +131,13 @@ def spikes(values: ArrayLike) -> NDArray[np.int64]:
     near = np.unique(np.concatenate([great + move for move in range(2 - _WIDEST, _WIDEST + 1)]))
     near = near[(near >= _SIDE) & (near < x.size - _SIDE)]
     windows = x[near[:, None] + np.arange(-_SIDE, _SIDE + 1)]
-    middle = np.median(windows, axis=1)
-    spread = 1.4826 * np.median(np.abs(windows - middle[:, None]), axis=1)
     before, after = np.median(windows[:, :_SIDE], axis=1), np.median(windows[:, _SIDE + 1 :], axis=1)
+    slope = (after - before) / (_SIDE + 1)  # the medians of the two sides stand so many rows apart
+    level = windows - slope[:, None] * np.arange(-_SIDE, _SIDE + 1)
+    middle = np.median(level, axis=1)
+    spread = 1.4826 * np.median(np.abs(level - middle[:, None]), axis=1)
     off = np.abs(x[near] - middle)
-    returns = np.abs(before - after) < off / 2.0
+    returns = np.abs(before - after) < off
     return near[(off > np.maximum(SPIKE_SIGMA * sigma[near], 6.0 * spread)) & returns]
 
 

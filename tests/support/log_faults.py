@@ -91,13 +91,11 @@ def stuck(run: SimulatedRun, rng: Random) -> Planted:
 
 
 def saturated(run: SimulatedRun, rng: Random) -> Planted:
-    """A pot thermometer whose scale ends too soon, for the last third to tenth of the run."""
+    """A pot thermometer whose scale ends 1 to 4 K too soon."""
     tag = "pot_temperature_c"
-    series = run.values[tag]
-    first, last = int(run.first_drop_s / 60), int(run.end_s / 60)
-    row = int(last - (last - first) * rng.uniform(0.1, 0.35))
-    top = float(np.median(series[row - 3 : row + 4]))
-    return Planted(_with(run, **{tag: np.minimum(series, top)}), "saturated", tag, 60.0 * row, run.end_s)
+    top = round(float(run.values[tag].max()) - rng.uniform(1.0, 4.0), 1)
+    row = int(np.argmax(run.values[tag] > top))
+    return Planted(_with(run, **{tag: np.minimum(run.values[tag], top)}), "saturated", tag, 60.0 * row, run.end_s)
 
 
 def drift(run: SimulatedRun, rng: Random) -> Planted:
