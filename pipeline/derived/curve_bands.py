@@ -71,10 +71,11 @@ def _where(first: str, last: str) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def band_of(curves: Sequence[RunCurve], good: Sequence[bool]) -> Band | None:
-    """The band of the latest good runs; None with fewer than eight."""
-    chosen = [place for place, fit in enumerate(good) if fit][-MOST_RUNS:]
-    if len(chosen) < LEAST_RUNS:
+def band_against(curves: Sequence[RunCurve], good: Sequence[bool], place: int) -> Band | None:
+    """The band that the run at a place stands against; None with fewer than eight other good runs."""
+    chosen = [other for other, fit in enumerate(good) if fit][-MOST_RUNS:]
+    others = [other for other in chosen if other != place]
+    if len(others) < LEAST_RUNS:
         return None
     rows = stacked([curve.profile for curve in curves])
-    return band(rows[chosen], floors(rows))
+    return band(rows[others], floors(rows))

@@ -27,12 +27,12 @@ Row = dict[str, Any]
 
 HERE = Path(__file__).parent
 RESTS_ON = ("derived/curve_*.py", "derived/run_curves.py", "engineering/*.py", "statistics/*.py")  # the code of a curve
+RUNS_AT_ONCE = 8  # of one still in the same files, read by one query
 CLOCK_OFF_MIN = 20.0  # a log's clock so far off is taken as wrong, and the sheet's cuts are moved to it
 
 
 def run_curves(book: Book, house: House) -> None:
     """Make derived.run_curves, curve_cuts and curve_findings; read only those logs whose curve is not kept."""
-    book.run_file(HERE / "run_curves_schema.sql")
     runs = book.frame((HERE / "curve_runs.sql").read_text(encoding="utf-8")).to_dicts()
     curves = kept_or_new(book, house, runs)
     _write(book, runs, curves, _compared(runs, curves))
@@ -46,13 +46,12 @@ def kept_or_new(book: Book, house: House, runs: list[Row]) -> list[RunCurve]:
     }
     around = [circumstances(row, house) for row in runs]
     prints = [_fingerprint(row, one) for row, one in zip(runs, around, strict=True)]
-    curves, new = [], []
-    for row, one, fingerprint in zip(runs, around, prints, strict=True):
-        text = kept.get((row["run"], fingerprint))
-        if text is None:
-            text = to_json(curve_of_run(*read_log(book, row), one))
-            new.append((row["run"], fingerprint, text))
-        curves.append(from_json(text))
+    texts = [kept.get((row["run"], fingerprint)) for row, fingerprint in zip(runs, prints, strict=True)]
+    new = []
+    for places in _read_together(runs, [place for place, text in enumerate(texts) if text is None]):
+        for place, log in zip(places, read_logs(book, [runs[place] for place in places]), strict=True):
+            texts[place] = to_json(curve_of_run(*log, around[place]))
+            new.append((runs[place]["run"], prints[place], texts[place]))
     stale = kept.keys() - set(zip((row["run"] for row in runs), prints, strict=True))
     columns = {"run": pl.String, "fingerprint": pl.String, "curve": pl.String}
     with book.offered("stale", pl.DataFrame(sorted(stale), schema=["run", "fingerprint"], orient="row")):
@@ -61,26 +60,44 @@ def kept_or_new(book: Book, house: House, runs: list[Row]) -> list[RunCurve]:
                 "DELETE FROM derived.kept_curves WHERE (run, fingerprint) IN (SELECT run, fingerprint FROM stale)"
             )
     book.append("derived.kept_curves", pl.DataFrame(new, schema=columns, orient="row"))
-    return curves
+    return [from_json(text) for text in texts if text is not None]
 
 
-def read_log(book: Book, row: Row) -> tuple[Array, dict[str, Array]]:
-    """Times [s after the log's first row] and values of one run, in the order in which they were written.
+def _read_together(runs: list[Row], places: list[int]) -> Iterator[list[int]]:
+    """Places of runs that follow on each other in the same files: rows stored together are unpacked once."""
+    batch: list[int] = []
+    for place in sorted(places, key=lambda place: (_files(runs[place]), place)):
+        if batch and (len(batch) == RUNS_AT_ONCE or _files(runs[place]) != _files(runs[batch[0]])):
+            yield batch
+            batch = []
+        batch.append(place)
+    if batch:
+        yield batch
 
-    Only the files that hold the run are opened, and of those only the groups of rows that may hold it: what is read
-    does not grow with the book.
+
+def _files(row: Row) -> tuple[str, list[str]]:
+    return row["equipment"], row["files"]
+
+
+def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Array]]]:
+    """Of each run times [s after its log's first row] and values, in the order in which they were written.
+
+    Only the files that hold these runs are opened, and of those only the groups of rows that may hold them: what is
+    read for a run does not grow with the book.
     """
-    files = ", ".join(f"'{name}'" for name in row["files"])
+    files = ", ".join(f"'{name}'" for name in rows[0]["files"])
+    first, last = min(row["first_at"] for row in rows), max(row["last_at"] for row in rows)
     frame = book.frame(
         f"SELECT * FROM read_parquet([{files}]) WHERE equipment = ? AND read_at BETWEEN ? AND ?"
         " ORDER BY source_id, line",
-        [row["equipment"], row["first_at"], row["last_at"]],
+        [rows[0]["equipment"], first, last],
     )
-    micros = frame["read_at"].dt.epoch("us").to_numpy()
-    first = row["first_at"] - datetime(1970, 1, 1)
-    times = (micros - round(first.total_seconds() * 1e6)) / 1e6
-    filled = [tag for tag in TAGS if frame[tag].null_count() < frame.height]
-    return times, {tag: frame[tag].fill_null(np.nan).to_numpy() for tag in filled}
+    for row in rows:
+        own = frame if len(rows) == 1 else frame.filter(pl.col("read_at").is_between(row["first_at"], row["last_at"]))
+        micros = own["read_at"].dt.epoch("us").to_numpy()
+        start = round((row["first_at"] - datetime(1970, 1, 1)).total_seconds() * 1e6)
+        filled = [tag for tag in TAGS if own[tag].null_count() < own.height]
+        yield (micros - start) / 1e6, {tag: own[tag].fill_null(np.nan).to_numpy() for tag in filled}
 
 
 def circumstances(row: Row, house: House) -> Circumstances:
