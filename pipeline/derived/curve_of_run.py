@@ -49,7 +49,7 @@ SIDE_S = 480.0  # of flow on each side of a change point
 LEAST_STEP = 0.04  # of the flow
 NEAR_S = (300.0, 1200.0)  # how near to what the receivers say a change of the flow is taken for the cut: heads, tails
 LOST = 0.01  # of the distillate that goes as vapour and hold-up on its way to the receivers: common practice
-_RESET = 0.2  # a counter that falls below this part of itself was set back, with the receiver
+_RESET = 0.5  # a counter that falls below this part of itself was set back, with the receiver
 
 
 @dataclass(frozen=True)

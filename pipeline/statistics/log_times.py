@@ -67,7 +67,7 @@ def laid_out(times_s: ArrayLike) -> LogTimes:
     interval = float(np.median(forward[forward > 0])) if (forward > 0).any() else float("nan")
     findings: list[Finding] = []
     if (forward < 0).any():
-        times, rows = _in_order(times, interval, findings)
+        times, rows = _in_order(times, interval if np.isfinite(interval) else 0.0, findings)
     rows, times = _without_duplicates(rows, times, findings)
     findings += _gaps(times, interval) + _uneven(times, interval)
     return LogTimes(rows, times, interval, tuple(findings))
