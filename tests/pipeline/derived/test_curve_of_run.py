@@ -126,3 +126,24 @@ def test_a_log_of_few_rows_is_no_error(rows):
 
     assert np.isnan(curve.first_drop_s)
     assert curve.parts == ()
+
+
+def test_a_counter_that_drifts_from_the_flow_meter_is_found():
+    """By 8 % over the run; without that, nothing is said of it."""
+    run = simulated_run(2, "botanical")
+    away = np.clip((run.times_s - run.first_drop_s) / (run.end_s - run.first_drop_s), 0.0, 1.0)
+    steps = np.diff(run.values["collected_volume_l"], prepend=0.0) * (1.0 + 0.08 * away)
+
+    curve = curve_of_run(run.times_s, run.values | {"collected_volume_l": np.cumsum(steps)}, run.around)
+
+    assert [(found.kind, found.tag) for found in curve.findings] == [("drift", "collected_volume_l")]
+
+
+def test_steam_is_added_up():
+    """100 kg/h for the whole log."""
+    run = simulated_run(4, "strip")
+    steam = np.full(run.times_s.size, 100.0) + 0.1 * (np.arange(run.times_s.size) % 3 - 1)
+
+    curve = curve_of_run(run.times_s, run.values | {"steam_kg_h": steam}, run.around)
+
+    assert curve.steam_kg == pytest.approx(100.0 * run.times_s[-1] / 3600, rel=0.001)
