@@ -12,13 +12,14 @@ from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
 from pipeline.derived.loss_signals import loss_signals
 from pipeline.derived.reconciled import reconciled
+from pipeline.derived.run_curves import run_curves
 from pipeline.derived.steps import steps
 from pipeline.settings import House
 
 HERE = Path(__file__).parent
 SETS = (
-    "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_summaries",
-    "botanical_bill",
+    "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_blocks",
+    "log_summaries", "botanical_bill",
 )  # fmt: skip
 
 
@@ -37,6 +38,7 @@ def rebuild(book: Book, house: House) -> None:
     steps(book)
     lineage(book)
     bottlings(book)
+    run_curves(book, house)
     book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")
     book.run_file(HERE / "monthly.sql")

@@ -7,5 +7,7 @@ rises.py             one-sided cumulative sum: when a series rose (NIST/SEMATECH
 selected_inverse.py  entries of a sparse inverse on its own pattern
 unmeasured.py        which unmeasured streams of a network can be worked out
 ratios.py            ratio of sums with its standard error
+log_cleaning.py      a still's log: what is wrong with its times (log_times.py) and its sensors (sensor_faults.py)
+phases.py, steps.py  phases of a run and changes of level; drift.py, thinning.py, run_band.py beside them
 sensory.py           chance level of difference tests (exact binomial)
 """

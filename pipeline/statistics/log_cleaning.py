@@ -1,0 +1,195 @@
+"""A log made fit to reckon with: what is wrong is found, timed and set aside; each value says what became of it."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from pipeline.statistics.log_finding import Finding
+from pipeline.statistics.log_times import GAP_INTERVALS, LogTimes, laid_out
+from pipeline.statistics.sensor_faults import noise, spikes, standing_still
+
+Array = NDArray[np.float64]
+States = NDArray[np.int8]
+
+# What became of a value. Only MEASURED ones are used; nothing is put in the place of the others here.
+MEASURED, MISSING, SPIKE, STUCK, SATURATED = range(5)
+
+UNCLEAR = "; nothing in the log tells it from a clock set forward"
+
+_MOST_SPIKES = 20  # named one by one
+_SIDE_S = 1800.0  # of the log on each side of a gap that tells where its values were going
+_SIDE_ROWS = 40
+_TELLING = 8.0  # standard deviations that all series together should have moved
+_STOOD = 0.35  # part of what was expected, by least squares over the series, below which no time has passed
+
+
+@dataclass(frozen=True)
+class CleanLog:
+    """Rows in order of time; by tag the values (NaN unless MEASURED) and what became of each."""
+
+    times_s: Array
+    interval_s: float
+    values: dict[str, Array]
+    states: dict[str, States]
+    findings: tuple[Finding, ...]
+
+
+def clean(
+    times_s: ArrayLike, values: Mapping[str, ArrayLike], resting: Collection[str] = (), counters: Collection[str] = ()
+) -> CleanLog:
+    """Find what is wrong with a log, and leave out of each series what no sensor measured.
+
+    Parameters
+    ----------
+    times_s : array
+        Times in the order in which the rows were written [s]
+    values : mapping
+        By tag the values of each row, NaN where there is none, in the unit of the tag [-]
+    resting : collection of str
+        Tags that are rightly nought while nothing runs [-]
+    counters : collection of str
+        Tags that count up and rest before and after [-]
+
+    Returns
+    -------
+    CleanLog
+        The rows in order of time, with the findings in order of time
+
+    Raises
+    ------
+    ValueError
+        If a time is not a number or a series is not as long as the times.
+
+    Source
+    ------
+    House method; `log_times` and `sensor_faults` name theirs.
+
+    Examples
+    --------
+    >>> shown = [20.0 + 0.1 * (row % 3) for row in range(60)]
+    >>> log = clean([60 * row for row in range(60)], {"pot": shown[:30] + [99.0] + shown[31:]})
+    >>> [(found.kind, found.tag, found.first_s) for found in log.findings]
+    [('spike', 'pot', 1800.0)]
+    >>> float(log.values["pot"][30]), int(log.states["pot"][30]) == SPIKE
+    (nan, True)
+    """
+    times = laid_out(times_s)
+    columns = {tag: np.asarray(series, dtype=np.float64)[times.rows] for tag, series in values.items()}
+    kept: dict[str, Array] = {}
+    states: dict[str, States] = {}
+    findings: list[Finding] = []
+    for tag, series in columns.items():
+        kept[tag], states[tag], found = _sensor(tag, times, series, tag in resting, tag in counters)
+        findings += found
+    times_s, of_clock = _clock_steps_forward(times, kept)
+    findings = sorted([*of_clock, *findings], key=lambda found: (found.first_s, found.kind, found.tag or ""))
+    return CleanLog(times_s, times.interval_s, kept, states, tuple(findings))
+
+
+def _sensor(
+    tag: str, times: LogTimes, series: Array, rests_at_zero: bool, counts: bool
+) -> tuple[Array, States, list[Finding]]:
+    there = np.isfinite(series)
+    places = np.flatnonzero(there)
+    states: States = np.where(there, np.int8(MEASURED), np.int8(MISSING))
+    if not places.size:
+        return series, states, []
+    x, t = (series, times.times_s) if places.size == series.size else (series[places], times.times_s[places])
+    findings = _gaps_of_tag(tag, times, t) if places.size < series.size else []
+    wild = spikes(x)
+    states[places[wild]] = SPIKE
+    findings += _spike_findings(tag, x, t, wild)
+    for still in standing_still(x, t, rests_at_zero=rests_at_zero, counts=counts):
+        kind, state = ("saturated", SATURATED) if still.is_at_end_of_scale else ("stuck", STUCK)
+        states[places[still.first : still.last + 1]] = state
+        minutes = (t[still.last] - t[still.first]) / 60
+        words = f"{still.value:g} for {minutes:.0f} min" + (", the end of its scale" if kind == "saturated" else "")
+        findings.append(Finding(kind, tag, float(t[still.first]), float(t[still.last]), float(minutes), words))
+    return (series if (states == MEASURED).all() else np.where(states == MEASURED, series, np.nan)), states, findings
+
+
+def _gaps_of_tag(tag: str, times: LogTimes, t: Array) -> list[Finding]:
+    """Stretches without a value of this tag where other tags have some."""
+    of_rows = {found.first_s for found in times.findings if found.kind == "gap"}
+    length = np.diff(t)
+    return [
+        Finding("gap", tag, float(t[i]), float(t[i + 1]), float(length[i]), f"no value for {length[i] / 60:.1f} min")
+        for i in np.flatnonzero(length > GAP_INTERVALS * times.interval_s)
+        if float(t[i]) not in of_rows
+    ]
+
+
+def _spike_findings(tag: str, x: Array, t: Array, wild: NDArray[np.int64]) -> list[Finding]:
+    """One finding a spike; neighbours are one spike, and of very many the rest are told together."""
+    if not wild.size:
+        return []
+    groups = np.split(wild, np.flatnonzero(np.diff(wild) > 1) + 1)
+    found = []
+    for group in groups[:_MOST_SPIKES]:
+        around = np.median(x[max(0, group[0] - 4) : group[-1] + 5])
+        worst = x[group[np.argmax(np.abs(x[group] - around))]]
+        words = f"{worst:g} among values near {around:g}"
+        found.append(Finding("spike", tag, float(t[group[0]]), float(t[group[-1]]), float(worst - around), words))
+    if rest := groups[_MOST_SPIKES:]:
+        words = f"{len(rest)} more spikes"
+        found.append(Finding("spike", tag, float(t[rest[0][0]]), float(t[rest[-1][-1]]), float(len(rest)), words))
+    return found
+
+
+def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Array, list[Finding]]:
+    """Gaps over which nothing moved that should have: the clock was set forward, and is set back from there on."""
+    t = times.times_s.copy()
+    findings = []
+    back = 0.0
+    for found in times.findings:
+        if found.kind == "gap" and found.size > 600.0:
+            row = int(np.searchsorted(times.times_s, found.first_s))
+            verdict = _stood_still([_across(times, series, row, found.size) for series in kept.values()])
+            if verdict is True:
+                step = found.size - times.interval_s
+                t[row + 1 :] -= step
+                words = f"clock set forward by {step / 60:.1f} min: the values go on as if no time had passed"
+                found = Finding("clock step", None, found.first_s, found.first_s, step, words)
+            elif verdict is None:
+                found = replace(found, detail=found.detail + UNCLEAR)
+        findings.append(replace(found, first_s=found.first_s - back, last_s=found.last_s - back))
+        if found.kind == "clock step" and found.size > 0:
+            back += found.size
+    return t, findings
+
+
+def _across(times: LogTimes, series: Array, row: int, gap_s: float) -> tuple[float, float] | None:
+    """How far a series moved over a gap, and how far it would have if time had passed, in standard deviations."""
+    t, interval = times.times_s, times.interval_s
+    sides = []
+    for span in (slice(np.searchsorted(t, t[row] - _SIDE_S), row + 1),
+                 slice(row + 1, np.searchsorted(t, t[row + 1] + _SIDE_S, side="right"))):  # fmt: skip
+        y, at = series[span], t[span]
+        there = np.isfinite(y)
+        if there.sum() < 8:
+            return None
+        every = max(1, int(there.sum()) // _SIDE_ROWS)
+        sides.append((at[there][::every], y[there][::every]))
+    (t0, y0), (t1, y1) = sides
+    sigma = max(float(np.median(noise(y0))), float(np.median(noise(y1))), 1e-9)
+    slopes, ends, spreads = [], [], []
+    for at, y, edge in ((t0, y0, t[row]), (t1, y1, t[row + 1])):
+        slope, level = np.polyfit(at - edge, y, 1)
+        bent = float(np.std(y - np.polyval([slope, level], at - edge)))
+        slopes.append(float(slope))
+        ends.append(float(level))
+        spreads.append(2.0 * max(sigma, bent) / np.sqrt(y.size))
+    spread = float(np.hypot(*spreads))
+    slope = min(slopes, key=abs) if slopes[0] * slopes[1] > 0 else 0.0
+    return (ends[1] - ends[0] - slope * interval) / spread, slope * gap_s / spread
+
+
+def _stood_still(across: list[tuple[float, float] | None]) -> bool | None:
+    """True: the series went on as if no time had passed; False: they moved on; None: they do not tell."""
+    judged = np.array([pair for pair in across if pair is not None])
+    if not judged.size or not np.linalg.norm(judged[:, 1]) > _TELLING:
+        return None
+    moved, expected = judged.T
+    return bool(abs(moved @ expected) < _STOOD * (expected @ expected))

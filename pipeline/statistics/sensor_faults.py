@@ -1,0 +1,206 @@
+"""One sensor's series judged by itself: noise, spikes, a value that stands still, a value at the end of its scale."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+SPIKE_SIGMA = 8.0  # so far beyond its neighbours, in standard deviations of the noise
+STUCK_S = 600.0  # a live sensor may rest for less
+_CHUNK = 64
+_SIDE = 4  # neighbours on each side that a spike is held against
+_WIDEST = 3  # rows; what stays longer is no spike
+_CHANCE = 1e-6  # that a live sensor rests so long somewhere in the log
+_FEWEST_RESTS = 20  # with fewer different values in a row it is a set point, not a measurement
+
+
+@dataclass(frozen=True)
+class Still:
+    """A stretch with exactly one value, by its first and last place in the series."""
+
+    first: int
+    last: int
+    value: float
+    is_at_end_of_scale: bool  # the value is the greatest or the least of the series
+
+
+def resolution(values: ArrayLike) -> float:
+    """Least step between neighbouring values: the last digit that a sensor writes.
+
+    Parameters
+    ----------
+    values : array
+        A series without missing values [-]
+
+    Returns
+    -------
+    float
+        The least step, 0 where nothing ever changes
+
+    Source
+    ------
+    House method; no published source.
+
+    Examples
+    --------
+    >>> round(resolution([20.0, 20.1, 20.1, 20.4]), 6)
+    0.1
+    """
+    steps = np.abs(np.diff(np.asarray(values, dtype=np.float64)[:20_000]))
+    steps = steps[steps > 1e-9]
+    return float(steps.min()) if steps.size else 0.0
+
+
+def noise(values: ArrayLike) -> Array:
+    """Standard deviation of the noise along a series, from its second differences.
+
+    Second differences take no notice of a level or a slope; their median absolute value in stretches of 64 takes none
+    of a spike or a step. It never falls below what rounding to the last digit makes.
+
+    Parameters
+    ----------
+    values : array
+        A series without missing values, in order of time [-]
+
+    Returns
+    -------
+    array
+        Standard deviation of the noise at each value
+
+    Source
+    ------
+    The variance of a second difference of white noise is six times its own; median absolute deviation times 1.4826
+    for the normal law. House method otherwise.
+
+    Examples
+    --------
+    >>> rng = np.random.default_rng(1)
+    >>> bool(abs(noise(rng.normal(50.0, 0.1, 4000)).mean() / 0.1 - 1.2) < 0.1)  # on the safe side
+    True
+    """
+    x = np.asarray(values, dtype=np.float64)
+    floor = resolution(x) / np.sqrt(12.0)
+    if x.size < _CHUNK:
+        second = np.abs(np.diff(x, 2))
+        middle = float(np.median(second)) if second.size else 0.0
+        return np.full(x.size, max(1.4826 * middle / np.sqrt(6.0), floor))
+    second = np.abs(np.diff(x, 2, append=[x[-1], x[-1]]))
+    whole = x.size // _CHUNK
+    middles = np.median(second[: whole * _CHUNK].reshape(whole, _CHUNK), axis=1)
+    wide = np.maximum(middles, np.maximum(np.roll(middles, 1), np.roll(middles, -1)))  # a corner of noise is no spike
+    sigma = np.maximum(1.4826 * wide / np.sqrt(6.0), floor)
+    return np.concatenate([np.repeat(sigma, _CHUNK), np.full(x.size - whole * _CHUNK, sigma[-1])])
+
+
+def spikes(values: ArrayLike) -> NDArray[np.int64]:
+    """Places of values that stand far off their neighbours and are left again within three rows.
+
+    Only values next to a great step are looked at, so that a long series costs little more than its differences.
+
+    Parameters
+    ----------
+    values : array
+        A series without missing values, in order of time [-]
+
+    Returns
+    -------
+    array
+        Places of the spikes, in order
+
+    Source
+    ------
+    Running median and median absolute deviation (Hampel, Journal of the American Statistical Association 69 (1974)
+    383); thresholds are the house's.
+
+    Examples
+    --------
+    >>> series = 80.0 + 0.1 * np.sin(np.arange(200.0) ** 2)
+    >>> series[120] = 95.0
+    >>> spikes(series).tolist()
+    [120]
+    """
+    x = np.asarray(values, dtype=np.float64)
+    if x.size < 2 * _SIDE + 1:
+        return np.empty(0, dtype=np.int64)
+    sigma = noise(x)
+    great = np.flatnonzero(np.abs(np.diff(x)) > SPIKE_SIGMA * sigma[1:])
+    if not great.size:
+        return great
+    near = np.unique(np.concatenate([great + move for move in range(2 - _WIDEST, _WIDEST + 1)]))
+    near = near[(near >= _SIDE) & (near < x.size - _SIDE)]
+    windows = x[near[:, None] + np.arange(-_SIDE, _SIDE + 1)]
+    before, after = np.median(windows[:, :_SIDE], axis=1), np.median(windows[:, _SIDE + 1 :], axis=1)
+    slope = (after - before) / (_SIDE + 1)  # the medians of the two sides stand so many rows apart
+    level = windows - slope[:, None] * np.arange(-_SIDE, _SIDE + 1)
+    middle = np.median(level, axis=1)
+    spread = 1.4826 * np.median(np.abs(level - middle[:, None]), axis=1)
+    off = np.abs(x[near] - middle)
+    returns = np.abs(before - after) < off
+    return near[(off > np.maximum(SPIKE_SIGMA * sigma[near], 6.0 * spread)) & returns]
+
+
+def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool, counts: bool = False) -> list[Still]:
+    """Stretches in which a live sensor shows exactly one value for longer than chance explains.
+
+    How often a sensor repeats its last value is taken from the log itself, so that a coarse one may rest longer than
+    a fine one; and a stretch must be five times as long as 99 % of the others. A stretch at the greatest or least value
+    of the series is at the end of the scale.
+
+    Parameters
+    ----------
+    values : array
+        A series without missing values, in order of time [-]
+    times_s : array
+        Their times [s]
+    rests_at_zero : bool
+        A quantity that is rightly nought while nothing runs: nought is not judged [-]
+    counts : bool
+        A counter: it rests before its first and after its last change, and its end is no end of a scale [-]
+
+    Returns
+    -------
+    list of Still
+        In order of time
+
+    Source
+    ------
+    House method; no published source.
+
+    Examples
+    --------
+    >>> series = np.round(80.0 + 0.3 * np.sin(np.arange(300.0) ** 2), 1)
+    >>> series[150:200] = 80.1
+    >>> [(found.first, found.last) for found in standing_still(series, 60.0 * np.arange(300), rests_at_zero=False)]
+    [(150, 199)]
+    """
+    x, t = np.asarray(values, dtype=np.float64), np.asarray(times_s, dtype=np.float64)
+    if x.size < 2:
+        return []
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(x) != 0) + 1])
+    lengths = np.diff(np.append(starts, x.size))
+    lasts = starts + lengths - 1
+    judged = x[starts] != 0.0 if rests_at_zero or counts else np.ones(starts.size, dtype=bool)
+    if counts:
+        judged[[0, -1]] = False
+    if starts.size < _FEWEST_RESTS and not (starts.size == 1 and judged[0]):
+        return []
+    long = judged & (t[lasts] - t[starts] >= STUCK_S) & (lengths >= _beyond_chance(lengths, judged))
+    least, greatest = float(x.min()), float(x.max())
+    return [
+        Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]),
+              starts.size > 1 and not counts and x[starts[i]] in (least, greatest))
+        for i in np.flatnonzero(long)
+    ]  # fmt: skip
+
+
+def _beyond_chance(lengths: NDArray[np.int64], judged: NDArray[np.bool_]) -> float:
+    """Length that a stretch of one value hardly reaches by chance, from how often the others repeat."""
+    if lengths.size == 1:
+        return 0.0
+    usual = lengths[judged]
+    usual = np.sort(usual)[: max(1, int(0.99 * usual.size))]  # the longest of all are what is in question
+    again = float((usual - 1).sum()) / max(float(usual.sum()), 1.0)
+    by_chance = 1.0 + np.log(_CHANCE / lengths.sum()) / np.log(again) if 0.0 < again < 1.0 else 2.0
+    return max(by_chance, 5.0 * float(usual[-1]) if usual[-1] > 1 else 5.0)

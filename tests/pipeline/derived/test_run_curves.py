@@ -1,0 +1,160 @@
+"""The tables of run curves on the sample book: what is read, what is kept, what is compared."""
+
+import shutil
+from datetime import timedelta
+
+import pytest
+
+from pipeline.database import open_book
+from pipeline.derived import run_curves as module
+from pipeline.flow import house_of
+from reports.run_figures import in_lanes, run_figure
+
+LOG_BLOCKS = module.HERE / "log_blocks.sql"
+
+
+@pytest.fixture(scope="module")
+def own_book(sample_book, tmp_path_factory):
+    """A copy of the sample book that may be written."""
+    folder = tmp_path_factory.mktemp("curves") / "book"
+    shutil.copytree(sample_book, folder)
+    return folder
+
+
+@pytest.fixture
+def book(sample_book):
+    """The sample book, open for reading."""
+    with open_book(sample_book) as opened:
+        yield opened
+
+
+def remade(folder, monkeypatch, change=None):
+    """Make the curves again, after a change; returns the runs whose log was read."""
+    read = []
+    read_logs = module.read_logs
+    monkeypatch.setattr(
+        module, "read_logs", lambda book, rows: [read.extend(row["run"] for row in rows), read_logs(book, rows)][1]
+    )
+    with open_book(folder, writing=True) as opened:
+        if change:
+            opened.execute(change)
+        opened.run_file(LOG_BLOCKS)
+        for table in ("run_curves", "curve_cuts", "curve_findings"):
+            opened.execute(f"DELETE FROM derived.{table}")
+        module.run_curves(opened, house_of(opened))
+        return read, opened.frame("SELECT * FROM derived.run_curves ORDER BY run")
+
+
+def test_every_logged_run_has_a_curve_with_both_cuts(book):
+    """152 still runs of thirteen months."""
+    assert book.value("SELECT count(*) FROM derived.run_curves") == book.value(
+        "SELECT count(*) FROM derived.log_clocks"
+    )
+    assert (
+        book.value("SELECT count(*) FROM derived.run_curves WHERE hearts_from_at IS NULL OR hearts_to_at IS NULL") == 0
+    )
+
+
+def test_cuts_agree_with_the_run_sheet_where_the_clocks_do(book):
+    """The sheet's cuts of the sample are true to the minute; one log is an hour off, and shows it."""
+    apart = book.frame("""
+        SELECT run, abs(epoch(hearts_from_at - hearts_from_sheet_at)) / 60 AS from_min,
+               abs(epoch(hearts_to_at - hearts_to_sheet_at)) / 60 AS to_min
+        FROM derived.run_curves
+    """).to_dicts()
+
+    assert {row["run"] for row in apart if max(row["from_min"], row["to_min"]) > 3.0} == {"STR-2603-09"}
+
+
+def test_the_only_fault_of_a_sensor_is_the_planted_one(book):
+    """The stuck probe of planted_faults.toml; nothing else in 152 logs, but for runs that left their band."""
+    found = book.frame("SELECT run, tag, kind FROM derived.curve_findings WHERE kind <> 'left the band'").rows()
+
+    assert found == [("REC-2607-01", "column_temperature_c", "stuck")]
+
+
+def test_the_worn_gasket_shows_as_runs_that_left_the_band(book):
+    """The last three strips on S2 before the repair left it; at most four of the other 149 runs did."""
+    left = set(book.frame("SELECT run FROM derived.run_curves WHERE band = 'left'")["run"])
+
+    assert left >= {"STR-2605-03", "STR-2605-05", "STR-2605-07"}
+    assert len(left) <= 3 + 4
+
+
+def test_few_runs_have_no_band_yet(book):
+    """Apple runs, four on each still."""
+    bands = book.frame("""
+        SELECT DISTINCT c.band FROM derived.run_curves AS c JOIN typed.runs USING (run) WHERE product = 'APPLE'
+    """)["band"].to_list()
+
+    assert bands == ["no band yet"]
+
+
+def test_alcohol_by_the_log_is_that_of_the_receivers_and_what_was_lost(book):
+    """Hearts of S1: 1.3 % goes as vapour and hold-up (the sample's own figure), so much more the log must show."""
+    more = book.value("""
+        SELECT avg(difference_l / gauged_alcohol_l) FROM derived.curve_cuts JOIN derived.run_curves USING (run)
+        WHERE part = 'hearts' AND equipment = 'S1'
+    """)
+
+    assert more == pytest.approx(0.013, abs=0.002)
+
+
+def test_no_log_is_read_again_while_nothing_changes(own_book, monkeypatch):
+    """And the table is the same."""
+    _, before = remade(own_book, monkeypatch)
+    read, after = remade(own_book, monkeypatch)
+
+    assert read == []
+    assert after.equals(before)
+
+
+def test_a_change_of_one_run_reads_one_log(own_book, monkeypatch):
+    """An amended cut of one run sheet."""
+    remade(own_book, monkeypatch)
+    change = "UPDATE typed.runs SET hearts_to = hearts_to + INTERVAL 30 MINUTE WHERE run = 'STR-2511-02'"
+
+    read, after = remade(own_book, monkeypatch, change)
+
+    assert read == ["STR-2511-02"]
+    row = after.filter(run="STR-2511-02").row(0, named=True)
+    assert row["hearts_to_sheet_at"] - row["hearts_to_at"] > timedelta(minutes=28)
+
+
+def test_curves_of_runs_that_are_gone_are_not_kept(own_book, monkeypatch):
+    """A run struck from the sheet."""
+    remade(own_book, monkeypatch, "DELETE FROM typed.runs WHERE run = 'STR-2511-04'")
+
+    with open_book(own_book) as opened:
+        assert opened.value("SELECT count(*) FROM derived.kept_curves WHERE run = 'STR-2511-04'") == 0
+
+
+def test_the_figure_has_log_cuts_band_and_findings(book):
+    """Of the run with the stuck probe."""
+    figure = run_figure(book, "REC-2607-01")
+
+    assert {"pot_temperature_c", "distillate_flow_l_h"} <= set(figure.series)
+    assert [cut.name for cut in figure.cuts] == ["to hearts", "to tails"]
+    assert all(abs(cut.curve_h - cut.sheet_h) < 0.05 for cut in figure.cuts)
+    line = figure.band["pot_temperature_c"]
+    assert all(low < high for low, high in zip(line.low, line.high, strict=True))
+    assert [(mark.kind, mark.tag) for mark in figure.findings] == [("stuck", "column_temperature_c")]
+
+
+def test_a_run_without_log_has_no_figure(book):
+    """None, not an empty one."""
+    assert run_figure(book, "MSH-2510-01") is None
+
+
+def test_findings_of_one_lane_do_not_overlap():
+    """Three that overlap take three lanes; a fourth after them goes back into the first."""
+    marks = [
+        ("gap", None, 1.0, 3.0, ""),
+        ("spike", "a", 2.0, 2.0, ""),
+        ("stuck", "b", 1.5, 4.0, ""),
+        ("gap", None, 5.0, 6.0, ""),
+    ]
+
+    lanes = [(mark.from_h, mark.lane) for mark in in_lanes(marks)]
+
+    assert lanes == [(1.0, 0), (1.5, 1), (2.0, 2), (5.0, 0)]
