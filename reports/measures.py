@@ -1,7 +1,7 @@
 """What the trends are made of: the records that report, tables and board are drawn from.
 
-`reports.trends_gather.gather_trends(book, house)` returns one `Trends`; it is the whole interface, and nothing that reads
-it asks the book again. A `Chart` is one measure of one group (a still, a recipe, a product; "" where there is one
+`reports.trends_gather.gather_trends(book, house)` returns one `Trends`; it is the whole interface, and nothing that
+reads it asks the book again. A `Chart` is one measure of one group (a still, a recipe, a product; "" where there is one
 process only): its points by run or batch, its months as ratios of sums, the limits frozen on its baseline, and how many
 alarms chance alone would give. A `Finding` is a change that chance does not explain over all charts of the report
 together; a `LoneRun` is one run or batch so far out that chance does not explain it either. A `Breakdown` says how much
