@@ -66,9 +66,10 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
         book.run_file(HERE / "batch_flags.sql")
-        record_check(book, at or now())
+        at = at or now()
+        record_check(book, at)
         book.run_file(HERE / "standings.sql")
-        note_checked(book)
+        note_checked(book, at)
         return _summary(book, counts)
 
 

@@ -23,6 +23,7 @@ COMMANDS = {
     "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
     "dossier": ("reports.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
     "trends": ("reports.trends_command", "trends_command", "Write the monthly trends as PDF."),
+    "board": ("reports.board_command", "board_command", "Write what is in hand as one page for the browser."),
     "account": ("reports.account_command", "account_command", "Write the alcohol account of a month as PDF."),
     "trace": ("reports.trace_command", "trace_command", "Follow a lot back to grain and forward to bottles."),
     "strength": ("pipeline.calculators", "strength_command", "Strength at 20 °C from a reading."),

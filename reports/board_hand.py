@@ -1,0 +1,70 @@
+"""What waits for a person: batches to decide on, flags to explain or put right, changes to look into."""
+
+from pipeline.settings import STAGES
+from reports.board_data import HEADLINES, Plain
+from reports.wording import plural
+
+
+def in_hand(data: Plain) -> Plain:
+    """The first part of the board, put together from its data; numbers are places in its lists."""
+    batches, runs = data["batches"], data["runs"]
+    waiting = [n for n, batch in enumerate(batches) if batch["state"] in ("waiting", "held")]
+    held = sum(batches[n]["state"] == "held" for n in waiting)
+    changes, look = _changes(data)
+    opened, explain = _open_flags(data)
+    return {
+        "decide": f"{plural(len(waiting), 'batch', 'batches')} {_verb(len(waiting), 'wait')} for a decision, longest "
+        f"waiting first{f'; {held} of them held' if held else ''}.",
+        "explain": explain,
+        "look": look,
+        "waiting": [
+            (kind, words, [n for n in waiting if batches[n]["standing"] == kind]) for kind, words in HEADLINES.items()
+        ],
+        "open": opened,
+        "changes": changes,
+        "same_day": _same_day(data),
+        "stages": [stage for stage in STAGES if any(run["stage"] == stage for run in runs)],
+        "equipment": sorted({run["equipment"] for run in runs}),
+    }
+
+
+def _open_flags(data: Plain) -> tuple[list[int], str]:
+    """Flags in somebody's way, those that stop a release first and the oldest record first, and their number in words.
+
+    A flag that stops a release stays in the way whoever explained it.
+    """
+    flags = data["flags"]
+    stops = [n for n, flag in enumerate(flags) if flag["severity"] == "stops release"]
+    explain = [n for n, flag in enumerate(flags) if flag["severity"] == "needs explanation" and flag["state"] == "open"]
+    said = (
+        f"{plural(len(stops), 'flag')} {_verb(len(stops), 'stop')} a release, {len(explain) or 'none'} "
+        f"{_verb(len(explain), 'need')} an explanation."
+    )
+    return [n for part in (stops, explain) for n in sorted(part, key=lambda n: flags[n]["recorded"])], said
+
+
+def _changes(data: Plain) -> tuple[list[tuple[str, str]], str]:
+    """Changes that chance does not explain, as address of the chart and sentence; else the charts with signals."""
+    charts = data["charts"]
+    changes = [(chart["slug"], sentence) for chart in charts for sentence in chart["changes"]]
+    if changes:
+        return changes, f"{plural(len(changes), 'change')} that chance does not explain."
+    signals = [
+        (chart["slug"], f"{chart['title']}: {plural(sum(map(bool, chart['signal'])), 'point')}.")
+        for chart in charts
+        if any(chart["signal"])
+    ]
+    if signals:
+        return signals, f"{len(signals)} of {plural(len(charts), 'chart')} with points that complete a run rule."
+    return [], "No change on the charts." if charts else "There is no chart yet."
+
+
+def _same_day(data: Plain) -> str:
+    days = {flag["raised"] for flag in data["flags"]}
+    if len(days) != 1 or len(data["flags"]) < 2:
+        return ""
+    return f"All flags were first raised on {days.pop()}: the day of the record tells more than their age in the book."
+
+
+def _verb(count: int, verb: str) -> str:
+    return f"{verb}s" if count == 1 else verb
