@@ -69,7 +69,7 @@ def test_figures_that_rest_on_an_amended_value_carry_the_sign(batch):
 
 
 def test_a_laboratory_strength_reaches_what_it_stands_for(received, tmp_path):
-    """An amended density of the bottled liquid marks its strength, the bottled alcohol and the draw without a reading."""
+    """An amended density of the bottled liquid marks its strength, the bottled alcohol and the unread draw."""
     received()
     with open_book(tmp_path / "book", writing=True) as book:
         batch = gathered(book, ((Target("lab.csv", None, 4), "value", "948.06", "typed wrongly"),))
