@@ -95,8 +95,8 @@ MEASURES = (
     ),
     Measure(
         "congeners", "Congeners of the rectified spirit", "g/hL pa", "rectify", "lower",
-        "All volatile congeners measured, methanol apart, in grams over hectolitres of pure alcohol; a result below its "
-        "limit of quantification counts with that limit.",
+        "All volatile congeners measured, methanol apart, in grams over hectolitres of pure alcohol; a result below "
+        "its limit of quantification counts with that limit.",
         "derived.laboratory.per_alcohol_g_hl", "still", decimals=2,
     ),
     Measure(

@@ -330,7 +330,8 @@ class Trends:
     findings: tuple[Finding, ...]  # greatest worth first; those of the same event point at each other
     lone_runs: tuple[LoneRun, ...]
     breakdowns: tuple[Breakdown, ...]
-    alarms_seen: int
+    alarms_seen: int  # runs beyond and rows on one side, over all charts
+    alarms_untold: int  # of them those of which neither a finding nor a lone run speaks
     alarms_by_chance: float
     alarms_by_chance_most: float  # 95 % of stable books have no more
     standings: dict[str, int]

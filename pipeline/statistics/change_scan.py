@@ -23,10 +23,10 @@ CUT = 3.0  # short-term standard deviations
 
 # Statistic's tail: the chance that the best of all stretches explains as much is 1 - (1 - p)^m, where p is that of one
 # stretch fixed beforehand and m the number of independent stretches to which all together amount. By simulation
-# (`effective_stretches`, 20 000 series of each length, at a level of 1 in 200: 9, 38, 68, 129, 210, 294, 464, 446, 787), smoothed
-# and rounded up, since m grows towards smaller levels.
+# (`effective_stretches`, 30 000 series of each length, level 1 in 500: 54, 87, 141, 183, 395, 527, 670, 855, 1056),
+# rounded up, since m grows towards smaller levels.
 _SIZES = (10, 15, 20, 30, 40, 60, 80, 100, 150)
-_EFFECTIVE = (25.0, 55.0, 90.0, 160.0, 240.0, 370.0, 520.0, 620.0, 950.0)
+_EFFECTIVE = (60.0, 100.0, 160.0, 270.0, 400.0, 600.0, 800.0, 1000.0, 1500.0)
 
 # Greatest fall of twice the log likelihood from its maximum within a 95 % interval: for a step (1 - exp(-x/2))^2 = 0.95
 # (Hansen, Econometrica 68 (2000) 575-603), for the beginning of a slope the usual chi-square of one parameter.

@@ -1,8 +1,8 @@
 """How much of the scatter of a measure goes with what: still, malt lot, recipe, operator, season.
 
 Each attribute is a set of indicators (a run may have two malt lots). Its share is adjusted for the number of its
-levels, so that an attribute of many levels does not look telling by chance. What two attributes explain together but neither
-explains beside the other cannot be told apart: they are confounded.
+levels, so that an attribute of many levels does not look telling by chance. What two attributes explain together but
+neither explains beside the other cannot be told apart: they are confounded.
 """
 
 from collections.abc import Mapping, Sequence
