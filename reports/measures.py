@@ -44,8 +44,10 @@ class Measure:
     target : float or None
         In the unit; only where better is "target"
     alcohol : str
-        How a change of this measure is worth LPA: "hearts" (change times LPA charged), "lost" (the same, the other way
-        round), "yield" (change times tonnes), or "" where it is worth none
+        "gained" or "lost" where the numerator is LPA, so that a change times the denominator is what it is worth; ""
+        where it is worth none
+    watched : bool
+        Whether changes and alarms are looked for; not where the plan or the grain's own certificate moves the figure
     """
 
     code: str
@@ -60,6 +62,7 @@ class Measure:
     decimals: int = 1
     target: float | None = None
     alcohol: str = ""
+    watched: bool = True
 
 
 @dataclass(frozen=True)
@@ -192,7 +195,8 @@ class Chart:
     title: str
     points: tuple[Point, ...]  # in order of time; only those with a figure
     months: tuple[Month, ...]
-    limits: Limits | None = None  # None: fewer runs than `FEWEST`
+    limits: Limits | None = None  # in force at the end; None: fewer runs than `FEWEST`, or not watched
+    earlier_limits: tuple[Limits, ...] = ()  # of reviewed baselines before; each judges the runs up to the next
     p_change: float = math.nan  # that chance alone gives as great a change; NaN: too few runs to look
     p_adjusted: float = math.nan  # over all charts of the report (Holm)
     chance_alarms: float = 0.0  # how many points would signal by chance, as many runs after as long a baseline
@@ -326,7 +330,8 @@ class Trends:
     findings: tuple[Finding, ...]  # greatest worth first; those of the same event point at each other
     lone_runs: tuple[LoneRun, ...]
     breakdowns: tuple[Breakdown, ...]
-    alarms_seen: int
+    alarms_seen: int  # runs beyond and rows on one side, over all charts
+    alarms_untold: int  # of them those of which neither a finding nor a lone run speaks
     alarms_by_chance: float
     alarms_by_chance_most: float  # 95 % of stable books have no more
     standings: dict[str, int]
