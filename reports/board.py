@@ -10,10 +10,10 @@ from typing import Any
 
 from pipeline.database import Book
 from pipeline.settings import House
-from reports.board_trends import trends_of
 from reports.measures import Trends
 from reports.pages import file_name
 from reports.run_figures import RunFigure, run_figure
+from reports.trends_gather import gather_trends
 
 Row = dict[str, Any]
 
@@ -57,7 +57,7 @@ def gather_board(book: Book, house: House, folder: Path, months: int = MONTHS) -
         flags=_rows(book, "board_flags.sql"),
         runs=runs,
         curves={run: figure for run, figure in curves.items() if figure is not None},
-        trends=trends_of(book, house),
+        trends=gather_trends(book, house),
         dossiers=_dossiers(folder, [batch["batch"] for batch in batches]),
     )
 

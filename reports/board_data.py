@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from reports import figures, wording
 from reports.board import AGES, Board, Row, age_class, days_to
 from reports.board_curves import packed_curves
-from reports.measures import RULES, Chart, Finding, LoneRun, Measure, Month, Point
+from reports.measures import RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
 from reports.pages import file_name
 from reports.wording import plural
 
@@ -60,6 +60,7 @@ def board_data(board: Board) -> Plain:
         "batches": [_batch(row, board, by_batch.get(n, []), zone) for n, row in enumerate(board.batches)],
         "flags": flags,
         "runs": [_run(row, by_run.get(row["run"], []), logged, places) for row in board.runs],
+        "measures": _measures(board),
         "charts": [_chart(chart, board, places) for chart in board.trends.charts],
         "findings": [_finding(finding, board, places) for finding in board.trends.findings],
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
@@ -155,6 +156,32 @@ def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) ->
     }
 
 
+def _measures(board: Board) -> list[Plain]:
+    """Each measure with the places of its charts, and what its scatter goes with."""
+    charts, shares = board.trends.charts, {item.measure: item for item in board.trends.breakdowns}
+    measures = {chart.measure.code: chart.measure for chart in charts}
+    return [
+        {
+            "code": code,
+            "name": measure.name,
+            "unit": measure.unit,
+            "stage": measure.stage,
+            "of": measure.of_what,
+            "definition": measure.definition,
+            "charts": [n for n, chart in enumerate(charts) if chart.measure.code == code],
+            "runs": shares[code].runs if code in shares else 0,
+            "shares": [_share(share) for share in shares[code].shares] if code in shares else [],
+        }
+        for code, measure in measures.items()
+    ]
+
+
+def _share(share: Share) -> list[Any]:
+    by_chance = "less than 1 in 1,000" if share.p < 0.001 else figures.percent(share.p)
+    alone, unique = (f"{figures.number(100 * part)} %" for part in (share.alone, share.unique))
+    return [share.attribute, share.levels, alone, unique, by_chance, ", ".join(share.confounded_with)]
+
+
 def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
     measure, limits = chart.measure, chart.limits
     said: list[Finding | LoneRun] = [*board.trends.findings, *board.trends.lone_runs]
@@ -244,6 +271,7 @@ def _finding(finding: Finding, board: Board, places: _Places) -> Plain:
         "level": [finding.before, finding.before + finding.change],
         "worth": figures.stated(_or_none(finding.alcohol_l), _or_none(finding.u_alcohol_l), "LPA"),
         "batches": places.batches(finding.batches),
+        "with": list(finding.with_charts),
     }
 
 

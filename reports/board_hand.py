@@ -23,6 +23,7 @@ def in_hand(data: Plain) -> Plain:
         "open": opened,
         "changes": changes,
         "same_day": _same_day(data),
+        "measured": list(dict.fromkeys(chart["stage"] for chart in data["charts"])),
         "stages": [stage for stage in STAGES if any(run["stage"] == stage for run in runs)],
         "equipment": sorted({run["equipment"] for run in runs}),
     }
@@ -43,20 +44,30 @@ def _open_flags(data: Plain) -> tuple[list[int], str]:
     return [n for part in (stops, explain) for n in sorted(part, key=lambda n: flags[n]["recorded"])], said
 
 
-def _changes(data: Plain) -> tuple[list[tuple[str, str]], str]:
-    """Changes that chance does not explain, as address of the chart and sentence; else the charts with signals."""
-    charts = data["charts"]
-    changes = [(chart["slug"], sentence) for chart in charts for sentence in chart["changes"]]
-    if changes:
-        return changes, f"{plural(len(changes), 'change')} that chance does not explain."
-    signals = [
-        (chart["slug"], f"{chart['title']}: {plural(sum(map(bool, chart['signal'])), 'point')}.")
-        for chart in charts
-        if any(chart["signal"])
-    ]
+def _changes(data: Plain) -> tuple[list[Plain], str]:
+    """Changes that chance does not explain, one an event, with the charts that show it again; else what has signals."""
+    by_key = {chart["key"]: chart for chart in data["charts"]}
+    events: list[Plain] = []
+    told: dict[str, Plain] = {}
+    for item in [*data["findings"], *data["lone_runs"]]:
+        chart = by_key[item["chart"]]
+        if item["chart"] in told:
+            told[item["chart"]]["also"].append((chart["slug"], chart["title"]))
+            continue
+        event = {"slug": chart["slug"], "sentence": item["sentence"], "also": []}
+        events.append(event)
+        told |= dict.fromkeys(item.get("with", ()), event)
+    if events:
+        return events, f"{plural(len(events), 'change')} that chance does not explain."
+    signals = [chart for chart in data["charts"] if any(chart["signal"])]
     if signals:
-        return signals, f"{len(signals)} of {plural(len(charts), 'chart')} with points that complete a run rule."
-    return [], "No change on the charts." if charts else "There is no chart yet."
+        said = f"{len(signals)} of {plural(len(by_key), 'chart')} with points that complete a run rule, as chance may."
+        return [{"slug": chart["slug"], "sentence": _signals(chart), "also": []} for chart in signals], said
+    return [], "No change on the charts." if by_key else "There is no chart yet."
+
+
+def _signals(chart: Plain) -> str:
+    return f"{chart['title']}: {plural(sum(map(bool, chart['signal'])), 'point')}."
 
 
 def _same_day(data: Plain) -> str:

@@ -21,6 +21,8 @@ ages(document.getElementById("ages"), data, (asked) => {
 
 const span = sharedSpan(data.charts);
 spanControls(document.getElementById("span"), span);
+const chooser = document.getElementById("span").elements.measure;
+chooser.addEventListener("change", () => go(`measure/${chooser.value}`));
 data.charts.forEach((chart, n) => trendChart(document.querySelector(`#chart-${n} .plot-place`), chart, data, span, go));
 document.querySelectorAll(".spark").forEach((cell) => cell.append(spark(data.charts[cell.dataset.chart])));
 document.querySelectorAll("details.points").forEach((details) => details.addEventListener("toggle", () => {
@@ -31,11 +33,11 @@ document.querySelectorAll("details.points").forEach((details) => details.addEven
 function show(moved) {
   const [name, ...rest] = decodeURIComponent(location.hash.slice(1)).split("/");
   const what = rest.join("/");
-  const page = { chart: "trends", flag: "flags" }[name] ?? name;
+  const page = { chart: "measure", flag: "flags" }[name] ?? name;
   const part = parts.find((item) => item.id === page) ?? parts[0];
   parts.forEach((item) => { item.hidden = item !== part; });
   document.querySelectorAll(".parts a").forEach((item) => {
-    const here = { batch: "batches", run: "runs" }[part.id] ?? part.id;
+    const here = { batch: "batches", run: "runs", measure: "trends" }[part.id] ?? part.id;
     if (item.getAttribute("href") === `#${here}`) item.setAttribute("aria-current", "page");
     else item.removeAttribute("aria-current");
   });
@@ -51,9 +53,15 @@ function show(moved) {
   } else if (name === "flag") {
     lists["flag-table"].ask({});
     target = document.getElementById(what) ?? title;
-  } else if (name === "chart") {
-    const n = data.charts.findIndex((chart) => chart.slug === what);
-    target = document.getElementById(`chart-${n}-title`) ?? title;
+  } else if (page === "measure") {
+    const chart = data.charts.findIndex((item) => item.slug === what);
+    const measure = data.measures.find((item) => item.code === what || item.charts.includes(chart)) ?? data.measures[0];
+    if (measure) {
+      document.querySelectorAll(".measure").forEach((item) => { item.hidden = item.dataset.measure !== measure.code; });
+      chooser.value = measure.code;
+      title.textContent = measure.name;
+      if (measure.charts.indexOf(chart) > 0) target = document.getElementById(`chart-${chart}-title`);
+    }
   }
   document.title = `${title.textContent} · ${house}`;
   if (!moved) return;

@@ -160,13 +160,19 @@ export function trendChart(host, chart, data, span, go) {
 
   function byMonth(sheet, width) {
     const right = 12;
+    const valueOf = Object.fromEntries(chart.months.map(([name, value]) => [minuteOf(name), value]));
     const shown = chart.months.filter(([month]) => minuteOf(month) >= monthStart(span.now[0]) && minuteOf(month) < span.now[1]);
-    const values = shown.flatMap(([, value, u]) => [value - (u ?? 0), value + (u ?? 0)]);
-    const { x, y, floor, back } = axes(sheet, width, RUN_HEIGHT, reach(values.filter((value) => value)), right);
+    const starts = months(...span.now);
+    const yearBefore = starts.map((at) => valueOf[monthStart(at, -12)] ?? NaN);
+    const values = shown.filter(([, value]) => value !== null).flatMap(([, value, u]) => [value - (u ?? 0), value + (u ?? 0)]);
+    const { x, y, floor, back } = axes(sheet, width, RUN_HEIGHT, reach([...values, ...yearBefore]), right);
     const middle = ([month]) => x(minuteOf(month) + 15 * DAY);
     const known = shown.filter(([, value]) => value !== null);
     if (chart.limits) sheet.append(svg("path", { class: "centre", d: `M${LEFT},${y(chart.limits.centre)}H${width - right}` }));
-    sheet.append(line(months(...span.now).map((at) => {
+    sheet.append(line(starts.map((at, n) => [x(at + 15 * DAY), y(yearBefore[n])]), { class: "before" }));
+    starts.forEach((at, n) => Number.isFinite(yearBefore[n]) && sheet.append(mark("dot", x(at + 15 * DAY), y(yearBefore[n]), 2, true)));
+    if (yearBefore.some(Number.isFinite)) sheet.append(words(width - right, TOP - 4, "small circles: a year before", "end", { class: "soft" }));
+    sheet.append(line(starts.map((at) => {
       const month = known.find(([name]) => minuteOf(name) === at);
       return month ? [middle(month), y(month[1])] : [NaN, NaN];
     }), { class: "thread" }));
