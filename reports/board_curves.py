@@ -5,6 +5,7 @@ are follows from what the page may weigh: a year of a large house has a thousand
 """
 
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 from typing import Any
 
 from reports.run_figures import RunFigure
@@ -47,11 +48,11 @@ def thinned(points: Sequence[tuple[float, float]], most: int) -> list[tuple[floa
     """
     if len(points) <= most:
         return list(points)
-    start, end = points[0][0], points[-1][0]
+    start, length = points[0][0], points[-1][0] - points[0][0] or 1.0
     stretches = max(most // 2, 1)
     by_stretch: dict[int, list[tuple[float, float]]] = {}
     for point in points:
-        place = min(int((point[0] - start) / (end - start) * stretches), stretches - 1)
+        place = min(int((point[0] - start) / length * stretches), stretches - 1)
         by_stretch.setdefault(place, []).append(point)
     kept = {points[0], points[-1]}
     for part in by_stretch.values():
@@ -59,18 +60,20 @@ def thinned(points: Sequence[tuple[float, float]], most: int) -> list[tuple[floa
     return sorted(kept)
 
 
-def _line(tag: str, points: Iterable[tuple[float, float | None]], most: int) -> list[list[int] | int]:
-    known = [(hour, value) for hour, value in points if value is not None]
-    kept = thinned(known, most)
+def _line(tag: str, points: Sequence[tuple[float, float | None]], most: int) -> list[Any]:
+    """Scale, steps of hours and steps of values; a step of None interrupts the line."""
+    known = sum(value is not None for _, value in points)
+    kept: list[tuple[float, float | None]] = []
+    for there, group in groupby(points, key=lambda point: point[1] is not None):
+        part = list(group)
+        piece = [(hour, value) for hour, value in part if value is not None]
+        kept += thinned(piece, max(2, most * len(piece) // known)) if there else [(part[0][0], None)]
     scale = 10 ** DECIMALS.get(tag, 1)
-    return [
-        scale,
-        _steps(round(_PER_HOUR * hour) for hour, _ in kept),
-        _steps(round(scale * value) for _, value in kept),
-    ]
+    hours = _steps(round(_PER_HOUR * hour) for hour, _ in kept)
+    return [scale, hours, _steps(None if value is None else round(scale * value) for _, value in kept)]
 
 
-def _band(tag: str, hours: Sequence[float], low: Sequence[float], high: Sequence[float]) -> list[list[int] | int]:
+def _band(tag: str, hours: Sequence[float], low: Sequence[float], high: Sequence[float]) -> list[Any]:
     every = max(1, len(hours) // _BAND_POINTS)
     scale = 10 ** DECIMALS.get(tag, 1)
     return [
@@ -79,12 +82,19 @@ def _band(tag: str, hours: Sequence[float], low: Sequence[float], high: Sequence
     ]  # fmt: skip
 
 
-def _steps(numbers: Iterable[int]) -> list[int]:
-    """Each number as the step from the one before, the first from zero."""
-    steps, before = [], 0
+def _steps(numbers: Iterable[int | None]) -> list[int | None]:
+    """Each number as the step from the one before, the first from zero; None stays None.
+
+    Examples
+    --------
+    >>> _steps([100, 101, None, 99])
+    [100, 1, None, -2]
+    """
+    steps: list[int | None] = []
+    before = 0
     for number in numbers:
-        steps.append(number - before)
-        before = number
+        steps.append(None if number is None else number - before)
+        before = before if number is None else number
     return steps
 
 

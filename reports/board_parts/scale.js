@@ -103,10 +103,10 @@ export function nearest(numbers, wanted) {
   return best;
 }
 
-/** Numbers from the steps between them, divided by `by`. */
+/** Numbers from the steps between them, divided by `by`; a step of null is no number. */
 export function unpacked(steps, by) {
   let sum = 0;
-  return steps.map((step) => (sum += step) / by);
+  return steps.map((step) => (step === null ? NaN : (sum += step) / by));
 }
 
 /** The value of a line of points at a place between them; NaN outside. */
