@@ -6,18 +6,13 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from reports import charts, figures
-from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Run, Stage
+from reports import figures
+from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Stage
+from reports.run_views import RunView, run_views
 from reports.wording import listed, plural
 
 EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
-SMALL_ON_A_PAGE = 24
 
-# What a log holds besides temperatures, in words.
-_LOGGED = (
-    (charts.PARROT, "strength shown by the alcoholmeter in the parrot, uncorrected [% vol]"),
-    (charts.FLOW, "distillate flow [L/h]"),
-)
 TITLES = {
     "mash": "Mash", "ferment": "Ferment", "strip": "Strip", "rectify": "Rectify", "botanical": "Botanical run",
     "steep": "Steep", "filter": "Filter", "blend": "Blend", "reduce": "Reduce", "bottle": "Bottle",
@@ -59,7 +54,7 @@ class StageView:
     total: Balance | None
     every_gauge: tuple[Gauge, ...]
     sums: tuple[PartSum, ...]
-    charts: tuple[Chart, ...]
+    charts: tuple[RunView, ...]
     no_chart: str
     flags: tuple[Flag, ...]
 
@@ -185,42 +180,10 @@ def _span(start: datetime, end: datetime | None, zone: str) -> str:
     return f"on {first}" if first == last else f"{first} to {last}"
 
 
-def _charts(batch: Batch, stage: Stage) -> tuple[tuple[Chart, ...], str]:
+def _charts(batch: Batch, stage: Stage) -> tuple[tuple[RunView, ...], str]:
     if stage.name not in STILL_STAGES:
         return (), ""
-    logged = [(run, stage.curves[run.run]) for run in stage.runs if run.run in stage.curves]
+    logged = [stage.curves[run.run] for run in stage.runs if run.run in stage.curves]
     silent = [run.run for run in stage.runs if run.run not in stage.curves]
     why = f"No log readings are on record for {plural(len(silent), 'run')}: {listed(silent)}." if silent else ""
-    if stage.name == "strip" and len(logged) > EACH_GAUGE:
-        return _small_multiples(logged), why
-    return tuple(_full(run, curve, batch.house.time_zone) for run, curve in logged), why
-
-
-def _full(run: Run, curve: charts.Curve, zone: str) -> Chart:
-    cuts = "No cuts are on the run sheet."
-    if run.hearts_from and run.hearts_to:
-        start, end = (figures.moment(moment, zone) for moment in (run.hearts_from, run.hearts_to))
-        cuts = f"Grey band: hearts by the run sheet, {start} to {end}."
-    drawn = [words for tag, words in _LOGGED if tag in curve.series]
-    if set(charts.TEMPERATURES) & set(curve.series):
-        drawn.insert(0, "temperatures [°C]")
-    started = figures.moment(run.started_at, zone)
-    return Chart(
-        charts.run_curve(run, curve),
-        f"Run {run.run} on {run.equipment}, from {started}: {listed(drawn)}. {cuts} {curve.points:,} readings.",
-    )
-
-
-def _small_multiples(logged: list[tuple[Run, charts.Curve]]) -> tuple[Chart, ...]:
-    shown = (*_LOGGED, ("vapour_temperature_c", "vapour temperature [°C]"))
-    tag, words = next((item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1])
-    made = []
-    for start in range(0, len(logged), SMALL_ON_A_PAGE):
-        part = logged[start : start + SMALL_ON_A_PAGE]
-        points = sum(curve.points for _, curve in part)
-        caption = (
-            f"{plural(len(part), 'run')}, {part[0][0].run} to {part[-1][0].run}: {words} against hours after the "
-            f"start, all on the same scales. Grey band: hearts by the run sheet. {points:,} readings of all tags."
-        )
-        made.append(Chart(charts.small_curves(part, tag), caption))
-    return tuple(made)
+    return run_views(logged, batch.house.time_zone), why

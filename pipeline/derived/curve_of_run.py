@@ -1,7 +1,7 @@
 """One run's log to its curve: cleaned, cut, integrated, held against physics. No table is read or written here."""
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -36,6 +36,7 @@ from pipeline.engineering.run_curve import (
 )
 from pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
 from pipeline.statistics.log_finding import Finding
+from pipeline.statistics.log_times import laid_out
 from pipeline.statistics.phases import Phases, phases
 from pipeline.statistics.steps import Step, steps
 from pipeline.statistics.thinning import averaged
@@ -78,6 +79,20 @@ def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], around: Ci
     words = f"clock set forward by {step / 60:.1f} min: the receivers hold nothing that ran off meanwhile"
     found = Finding("clock step", None, gap.first_s, gap.first_s, step, words)
     return replace(closed, findings=tuple(sorted([*closed.findings, found], key=lambda one: one.first_s)))
+
+
+def cleaned(
+    times_s: ArrayLike, values: Mapping[str, ArrayLike], findings: Sequence[Finding]
+) -> tuple[CleanLog, dict[str, Array]]:
+    """The log as the curve with these findings used it, and every value as it was written in the same order of rows."""
+    times = np.asarray(times_s, dtype=np.float64)
+    log = clean(times, values, RESTING, COUNTERS)
+    for step in findings:  # of the clock, seen by the receivers alone
+        if step.kind == "clock step" and step.size > 0 and step not in log.findings:
+            times = np.where(times > step.first_s, times - step.size, times)
+            log = clean(times, values, RESTING, COUNTERS)
+    rows = laid_out(times).rows
+    return log, {tag: np.asarray(series, dtype=np.float64)[rows] for tag, series in values.items()}
 
 
 def _gap_without_distillate(curve: RunCurve, around: Circumstances) -> Finding | None:
