@@ -16,14 +16,13 @@ def trends_command(book_folder: Path, out: Path) -> None:
     from checks.currency import require_checked
     from pipeline.database import open_book
     from pipeline.flow import house_of
-    from reports.figures import local_month
-    from reports.months import gather_months
     from reports.pages import write
-    from reports.trends import trends_pdf
+    from reports.trends import month_of, trends_pdf
+    from reports.trends_gather import gather_trends
 
     with open_book(book_folder) as book:
         require_checked(book)
         house = house_of(book)
-        trends = gather_months(book, house)
-    month = f"{local_month(trends.last, house.time_zone):%Y-%m}" if trends.last else "empty"
+        trends = gather_trends(book, house)
+    month = f"{month_of(trends):%Y-%m}" if trends.last else "empty"
     click.echo(write(out, f"trends-{month}.pdf", trends_pdf(trends)))
