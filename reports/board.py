@@ -12,7 +12,7 @@ from pipeline.database import Book
 from pipeline.settings import House
 from reports.measures import Trends
 from reports.pages import file_name
-from reports.run_figures import RunFigure, run_figure
+from reports.run_figures import RunFigure, figures_of
 from reports.trends_gather import gather_trends
 
 Row = dict[str, Any]
@@ -45,9 +45,6 @@ def gather_board(book: Book, house: House, folder: Path, months: int = MONTHS) -
     since = _months_before(last, months) if last else datetime(1, 1, 1)
     batches = _rows(book, "board_batches.sql", since=since)
     runs = _rows(book, "board_runs.sql", since=since)
-    shown = {run["run"] for run in runs}
-    logged = book.frame("SELECT run FROM derived.run_curves ORDER BY log_started_at, run")["run"].to_list()
-    curves = {run: run_figure(book, run) for run in logged if run in shown}
     return Board(
         house=house,
         checked_at=_last_check(book),
@@ -56,7 +53,7 @@ def gather_board(book: Book, house: House, folder: Path, months: int = MONTHS) -
         batches=batches,
         flags=_rows(book, "board_flags.sql"),
         runs=runs,
-        curves={run: figure for run, figure in curves.items() if figure is not None},
+        curves=figures_of(book, [run["run"] for run in runs]),
         trends=gather_trends(book, house),
         dossiers=_dossiers(folder, [batch["batch"] for batch in batches]),
     )
