@@ -16,6 +16,7 @@ _BYTES_A_POINT = 6
 _PER_HOUR = 1000  # hours are kept to a thousandth, values to the decimals of their tag
 DECIMALS = {"pressure_kpa": 2, "reflux_ratio": 2}
 _BAND_POINTS = 32
+_ASIDE_POINTS = 40
 
 
 def packed_curves(figures: dict[str, RunFigure]) -> tuple[dict[str, int], list[dict[str, Any]]]:
@@ -28,6 +29,8 @@ def packed_curves(figures: dict[str, RunFigure]) -> tuple[dict[str, int], list[d
 def _packed(figure: RunFigure, points: int) -> dict[str, Any]:
     return {
         "series": {tag: _line(tag, line, points) for tag, line in figure.series.items()},
+        "aside": {tag: _line(tag, line, _ASIDE_POINTS) for tag, line in figure.set_aside.items() if line},
+        "clock": round(figure.clock_off_min),
         "cuts": [[cut.name, _hour(cut.sheet_h), _hour(cut.curve_h), _hour(cut.expanded_h), cut.by or ""]
                  for cut in figure.cuts],
         "band": {tag: _band(tag, line.hours, line.low, line.high) for tag, line in figure.band.items()},

@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo
 from reports import figures, wording
 from reports.board import AGES, Board, Row, age_class, days_to
 from reports.board_curves import packed_curves
-from reports.measures import RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
+from reports.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
 from reports.pages import file_name
+from reports.trend_words import chart_words, month_words
 from reports.wording import plural
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}
@@ -64,7 +65,7 @@ def board_data(board: Board) -> Plain:
         "charts": [_chart(chart, board, places) for chart in board.trends.charts],
         "findings": [_finding(finding, board, places) for finding in board.trends.findings],
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
-        "alarms": _alarms(board),
+        "alarms": " ".join(month_words(board.trends)) if board.trends.charts else "",
         "empty": list(board.trends.empty),
         "curves": curves,
     }
@@ -198,12 +199,12 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "decimals": measure.decimals,
         "latest": _latest(chart),
         "changes": [item.sentence for item in said if item.chart == chart.key],
+        "says": " ".join(chart_words(chart, [], board.house.time_zone)),
         "limits": limits
         and {
             "centre": limits.centre,
             "lower": _or_none(limits.lower),
             "upper": _or_none(limits.upper),
-            "words": _baseline(chart, board.house.time_zone),
         },
         "months": [_month(month, measure) for month in chart.months],
     }
@@ -238,9 +239,9 @@ def _latest(chart: Chart) -> str:
         return "No month has a figure yet."
     last, unit = known[-1], chart.measure.unit
     said = f"{last.month:%Y-%m}: {figures.stated(last.value, _or_none(last.u), unit)} from "
-    said += plural(last.runs, chart.measure.of_what, "batches" if chart.measure.of_what == "batch" else None)
+    said += _counted(last.runs, chart.measure)
     if chart.limits is None:
-        return f"{said}; too few runs for limits."
+        return f"{said}; {'too few for' if len(chart.points) < FEWEST else 'it has no'} limits."
     centre = figures.number(chart.limits.centre, chart.measure.decimals)
     change = last.value - chart.limits.centre
     if abs(change) < 0.5 * 10**-chart.measure.decimals:
@@ -249,13 +250,9 @@ def _latest(chart: Chart) -> str:
     return f"{said}, {by} {'above' if change > 0 else 'below'} the baseline's {centre}."
 
 
-def _baseline(chart: Chart, zone: str) -> str:
-    limits = chart.limits
-    if limits is None:
-        return ""
-    span = f"{figures.day(limits.first, zone)} to {figures.day(limits.last, zone)}"
-    who = "not reviewed yet" if limits.provisional else f"reviewed by {limits.reviewed_by}"
-    return f"Baseline: {limits.points} {chart.measure.of_what}s, {span}; {who}."
+def _counted(number: int, measure: Measure) -> str:
+    """So many runs or batches."""
+    return plural(number, measure.of_what, f"{measure.of_what}{'es' if measure.of_what == 'batch' else 's'}")
 
 
 def _finding(finding: Finding, board: Board, places: _Places) -> Plain:
@@ -276,17 +273,12 @@ def _finding(finding: Finding, board: Board, places: _Places) -> Plain:
 
 
 def _lone_run(lone: LoneRun, places: _Places) -> Plain:
-    return {"chart": lone.chart, "run": places.run.get(lone.run, -1), "sentence": lone.sentence}
-
-
-def _alarms(board: Board) -> str:
-    trends = board.trends
-    if not trends.alarms_by_chance:
-        return ""
-    return (
-        f"{plural(trends.alarms_seen, 'point')} on all charts together complete a run rule; by chance alone there "
-        f"would be about {figures.number(trends.alarms_by_chance, 1)}."
-    )
+    return {
+        "chart": lone.chart,
+        "run": places.run.get(lone.run, -1),
+        "sentence": lone.sentence,
+        "batches": places.batches([lone.batch]),
+    }
 
 
 def _or_none(value: float | None) -> float | None:

@@ -54,7 +54,7 @@ def _changes(data: Plain) -> tuple[list[Plain], str]:
         if item["chart"] in told:
             told[item["chart"]]["also"].append((chart["slug"], chart["title"]))
             continue
-        event = {"slug": chart["slug"], "sentence": item["sentence"], "also": []}
+        event = {"slug": chart["slug"], "sentence": item["sentence"], "also": [], "batches": item["batches"]}
         events.append(event)
         told |= dict.fromkeys(item.get("with", ()), event)
     if events:
@@ -62,7 +62,9 @@ def _changes(data: Plain) -> tuple[list[Plain], str]:
     signals = [chart for chart in data["charts"] if any(chart["signal"])]
     if signals:
         said = f"{len(signals)} of {plural(len(by_key), 'chart')} with points that complete a run rule, as chance may."
-        return [{"slug": chart["slug"], "sentence": _signals(chart), "also": []} for chart in signals], said
+        return [
+            {"slug": chart["slug"], "sentence": _signals(chart), "also": [], "batches": []} for chart in signals
+        ], said
     return [], "No change on the charts." if by_key else "There is no chart yet."
 
 

@@ -1,19 +1,22 @@
 // The curve of a still run: panels over the hours of its log, with cuts, the band of the good runs and findings.
-import { html, line, number, svg, table, words } from "./draw.js";
+import { html, line, mark, number, svg, table, words } from "./draw.js";
 import { plot } from "./plot.js";
 import { inside, reach, scale, tickWords, ticks, unpacked, valueAt } from "./scale.js";
 
-// Panels: title, and of each line its tag, name and dash.
+// Panels: title, and of each line its tag, name, dash and what its sensor is called.
 const PANELS = [
-  ["temperature [°C]", [["pot_temperature_c", "pot", ""], ["column_temperature_c", "column", "6,2"], ["vapour_temperature_c", "vapour", "2,2"]]],
-  ["parrot [% vol]", [["parrot_strength_pct_vol", "read", ""], ["strength_pct_vol", "at 20 °C", "6,2"]]],
-  ["distillate [L/h]", [["distillate_flow_l_h", "flow", ""]]],
-  ["collected [L]", [["collected_volume_l", "collected", ""]]],
-  ["pressure [kPa]", [["pressure_kpa", "pressure", ""]]],
-  ["steam [kg/h]", [["steam_kg_h", "steam", ""]]],
-  ["reflux ratio", [["reflux_ratio", "reflux", ""]]],
-  ["parrot [°C]", [["parrot_temperature_c", "parrot", ""]]],
+  ["temperature [°C]", [
+    ["pot_temperature_c", "pot", "", "pot temperature"], ["column_temperature_c", "column", "6,2", "column temperature"],
+    ["vapour_temperature_c", "vapour", "2,2", "vapour temperature"]]],
+  ["parrot [% vol]", [["parrot_strength_pct_vol", "read", "", "parrot strength"], ["strength_pct_vol", "at 20 °C", "6,2", "strength at 20 °C"]]],
+  ["distillate [L/h]", [["distillate_flow_l_h", "flow", "", "distillate flow"]]],
+  ["collected [L]", [["collected_volume_l", "collected", "", "collected volume"]]],
+  ["pressure [kPa]", [["pressure_kpa", "pressure", "", "pressure"]]],
+  ["steam [kg/h]", [["steam_kg_h", "steam", "", "steam"]]],
+  ["reflux ratio", [["reflux_ratio", "reflux", "", "reflux ratio"]]],
+  ["parrot [°C]", [["parrot_temperature_c", "parrot", "", "parrot temperature"]]],
 ];
+const SENSORS = Object.fromEntries(PANELS.flatMap(([, lines]) => lines.map(([tag, , , name]) => [tag, name])));
 const LEFT = 52;
 const RIGHT = 74;
 const HEAD = 30;
@@ -25,7 +28,7 @@ const STEPS = 120;  // places that the keys can reach
 export function unpackedCurve(curve) {
   const lines = (packed) => Object.fromEntries(Object.entries(packed).map(([tag, [by, hours, ...values]]) => (
     [tag, [unpacked(hours, 1000), ...values.map((steps) => unpacked(steps, by))]])));
-  return { ...curve, series: lines(curve.series), band: lines(curve.band) };
+  return { ...curve, series: lines(curve.series), band: lines(curve.band), aside: lines(curve.aside) };
 }
 
 export function runCurve(host, run, packed) {
@@ -100,6 +103,10 @@ export function runCurve(host, run, packed) {
         inner.prepend(line(round, { class: "band" }));
       }
       inner.append(line(hours.map((hour, n) => [x(hour), y(values[n])]), { class: "trace", "stroke-dasharray": dash || null }));
+      const [asideAt, asideValues] = curve.aside[tag] ?? [[], []];
+      asideAt.forEach((hour, n) => {
+        if (Number.isFinite(asideValues[n])) inner.append(mark("dot", x(hour), Math.min(Math.max(y(asideValues[n]), top), bottom), 2.4, true));
+      });
       const last = hours.findLastIndex((hour) => hour <= span[1]);
       if (last >= 0) places.push([Math.min(Math.max(y(values[last]), top + 4), bottom), name]);
     }
@@ -140,7 +147,7 @@ export function runCurve(host, run, packed) {
 
   function findings() {
     return table("What the log itself shows", ["finding", "sensor", "from [h]", "to [h]", "in words"],
-      curve.findings.map(([kind, tag, from, to, detail]) => [kind, tag.replaceAll("_", " ") || "whole log", number(from, 2), number(to, 2), detail]), [2, 3]);
+      curve.findings.map(([kind, tag, from, to, detail]) => [kind, SENSORS[tag] ?? "whole log", number(from, 2), number(to, 2), detail]), [2, 3]);
   }
 
   function fill(details) {

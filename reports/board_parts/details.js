@@ -41,7 +41,7 @@ function figuresOf(run, data) {
       const { limits } = chart;
       const span = limits ? `${number(limits.lower ?? NaN, chart.decimals)} to ${number(limits.upper ?? NaN, chart.decimals)}` : "no limits";
       const says = chart.signal[place].split(" ").filter(Boolean).map((name) => data.rules[name] ?? name).join("; ");
-      rows.push([html("a", { href: `#chart/${chart.slug}` }, chart.title), chart.words[place], span, says || (chart.base[place] === "1" ? "in the baseline" : "within")]);
+      rows.push([html("a", { href: `#chart/${chart.slug}` }, chart.title), chart.words[place], span, says || (chart.base[place] === "1" ? "in the baseline" : limits ? "within" : "–")]);
     });
   }
   return rows.length ? table("The run on the charts", ["measure", "figure", "limits", "says"], rows, [1, 2]) : "";
@@ -61,7 +61,9 @@ function curveWords(curve) {
     return `Cut ${name}: ${bySheet}, ${byLog}.`;
   });
   const band = BANDS[curve.standing]?.(plural(curve.good_runs, "good run")) ?? "";
-  return [band, ...cuts, cuts.length ? "Cuts are solid by the log, dashed by the run sheet." : ""].filter(Boolean).join(" ");
+  const clock = curve.clock ? `The log's clock was off by ${Math.abs(curve.clock)} minutes; the run sheet's times are moved by that.` : "";
+  const aside = Object.keys(curve.aside).length ? "Small circles: values that are not believed." : "";
+  return [band, clock, aside, ...cuts, cuts.length ? "Cuts are solid by the log, dashed by the run sheet." : ""].filter(Boolean).join(" ");
 }
 
 export function runPage(host, run, data) {

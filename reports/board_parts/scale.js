@@ -117,3 +117,11 @@ export function valueAt(places, values, wanted) {
   const part = (wanted - places[after - 1]) / (places[after] - places[after - 1]);
   return values[after - 1] + part * (values[after] - values[after - 1]);
 }
+
+/** Places down a page, in order, moved no more than they must to lie so far apart, none below `most`. */
+export function spread(places, apart, most) {
+  const moved = places.map((place) => place);
+  for (let n = 1; n < moved.length; n += 1) moved[n] = Math.max(moved[n], moved[n - 1] + apart);
+  for (let n = moved.length - 1, floor = most; n >= 0; n -= 1) floor = (moved[n] = Math.min(moved[n], floor)) - apart;
+  return moved;
+}

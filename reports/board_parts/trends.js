@@ -1,7 +1,7 @@
 // The trend charts: run by run with limits, or month by month; all of them show the same time.
 import { html, line, link, mark, number, plural, svg, table, words } from "./draw.js";
 import { plot } from "./plot.js";
-import { DAY, day, inside, months, monthStart, reach, scale, tickWords, ticks, timeTicks, zoomed } from "./scale.js";
+import { DAY, day, inside, months, monthStart, reach, scale, spread, tickWords, ticks, timeTicks, zoomed } from "./scale.js";
 
 const LEFT = 52;
 const TOP = 14;
@@ -126,11 +126,12 @@ export function trendChart(host, chart, data, span, go) {
     const bounds = reach([...shown.map((n) => chart.value[n]), ...around.filter((value) => value !== null)]);
     const { x, y, floor, back } = axes(sheet, width, RUN_HEIGHT, bounds, right);
     if (limits) {
-      for (const [value, name] of [[limits.upper, "upper limit"], [limits.centre, "mean"], [limits.lower, "lower limit"]]) {
-        if (value === null) continue;
+      const named = [[limits.upper, "upper limit"], [limits.centre, "mean"], [limits.lower, "lower limit"]].filter(([value]) => value !== null);
+      const places = spread(named.map(([value]) => y(value) + 4), 13, floor);
+      named.forEach(([value, name], n) => {
         sheet.append(svg("path", { class: name === "mean" ? "centre" : "limit", d: `M${LEFT},${y(value)}H${width - right}` }));
-        if (right > 12) sheet.append(words(width - right + 6, y(value) + 4, `${name} ${number(value, chart.decimals)}`));
-      }
+        if (right > 12) sheet.append(words(width - right + 6, places[n], `${name} ${number(value, chart.decimals)}`));
+      });
     }
     changed(sheet, x, y, width, right);
     sheet.append(line(shown.map((n) => [x(chart.at[n]), y(chart.value[n])]), { class: "thread" }));
@@ -211,5 +212,5 @@ export function pointTable(chart, data) {
     const says = chart.signal[n] ? said(data, chart.signal[n]) : chart.base[n] === "1" ? "baseline" : "";
     return [run ? link("run", run) : chart.name[n], day(at), chart.words[n], batch ? link("batch", batch) : "–", says];
   });
-  return table(`${chart.title} [${chart.unit}], in order of time. ${chart.limits?.words ?? ""}`, [chart.of, "ended", "figure", "batch", "says"], rows, [2]);
+  return table(`${chart.title} [${chart.unit}], in order of time`, [chart.of, "ended", "figure", "batch", "says"], rows, [2]);
 }
