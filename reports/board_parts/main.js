@@ -1,6 +1,7 @@
 // The page: which part is shown, the paper's colour, printing.
 import { filteredTable } from "./lists.js";
 import { html } from "./draw.js";
+import { redrawAll } from "./plot.js";
 import { ages, shelf } from "./shelf.js";
 import { batchPage, runPage } from "./details.js";
 import { pointTable, sharedSpan, spanControls, spark, trendChart } from "./trends.js";
@@ -92,8 +93,16 @@ try {
 document.getElementById("print-view").addEventListener("click", () => window.print());
 document.getElementById("print-all").addEventListener("click", () => {
   root.classList.add("everything");
-  requestAnimationFrame(() => requestAnimationFrame(() => window.print()));
+  window.print();
 });
-window.addEventListener("afterprint", () => root.classList.remove("everything"));
+// Charts are drawn at the width of the paper, so that their words keep their size.
+window.addEventListener("beforeprint", () => {
+  root.classList.add("printing");
+  redrawAll();
+});
+window.addEventListener("afterprint", () => {
+  root.classList.remove("everything", "printing");
+  redrawAll();
+});
 
 show(location.hash.length > 1);

@@ -3,6 +3,13 @@
 import { html, svg } from "./draw.js";
 import { inside, nearest, zoomed } from "./scale.js";
 
+const drawn = new Set();  // what draws each plot of the page anew
+
+/** Draws all plots that are seen, at once: paper has another width than the window. */
+export function redrawAll() {
+  drawn.forEach((redraw) => redraw());
+}
+
 const DRAG = 6;  // points that a pointer moves before it zooms
 
 /**
@@ -20,7 +27,7 @@ export function plot(host, label, model) {
   }, sheet);
   const readout = html("p", { class: "readout" });
   host.append(frame, readout);
-  let drawn = { points: [] };
+  let now = { points: [] };
   let chosen = null;  // place on the axis of the point reached
   let pressed = null;
 
@@ -31,16 +38,16 @@ export function plot(host, label, model) {
     const width = Math.round(host.clientWidth);
     if (!width) return;
     sheet.replaceChildren();
-    drawn = model.draw(sheet, width);
+    now = model.draw(sheet, width);
     sheet.append(cursor, box);
     box.setAttribute("width", "0");
     point();
   }
 
-  const reached = () => (chosen === null ? -1 : nearest(drawn.points.map((item) => item.at), chosen));
+  const reached = () => (chosen === null ? -1 : nearest(now.points.map((item) => item.at), chosen));
 
   function point() {
-    const { points } = drawn;
+    const { points } = now;
     const n = reached();
     const item = points[n];
     frame.setAttribute("aria-valuemax", String(Math.max(points.length - 1, 0)));
@@ -48,13 +55,13 @@ export function plot(host, label, model) {
     frame.setAttribute("aria-valuetext", item ? item.words : `${points.length} points; none chosen`);
     readout.replaceChildren(...(item ? item.parts() : []));
     cursor.replaceChildren(...(item ? [
-      svg("path", { d: `M${item.x},${drawn.top}V${drawn.bottom}` }),
+      svg("path", { d: `M${item.x},${now.top}V${now.bottom}` }),
       ...item.ys.map((y) => svg("circle", { cx: item.x, cy: y, r: 5 })),
     ] : []));
   }
 
   function choose(n) {
-    const item = drawn.points[Math.min(Math.max(n, 0), drawn.points.length - 1)];
+    const item = now.points[Math.min(Math.max(n, 0), now.points.length - 1)];
     chosen = item ? item.at : null;
     point();
   }
@@ -66,23 +73,23 @@ export function plot(host, label, model) {
   frame.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const n = reached();
-    const around = drawn.points[n]?.at;
+    const around = now.points[n]?.at;
     const [from, to] = model.span();
     const shift = (to - from) / 4;
     const moves = {
       ArrowRight: () => (event.shiftKey ? zoom([from + shift, to + shift]) : choose(n + 1)),
-      ArrowLeft: () => (event.shiftKey ? zoom([from - shift, to - shift]) : choose(n < 0 ? drawn.points.length - 1 : n - 1)),
+      ArrowLeft: () => (event.shiftKey ? zoom([from - shift, to - shift]) : choose(n < 0 ? now.points.length - 1 : n - 1)),
       ArrowUp: () => choose(n + 1),
-      ArrowDown: () => choose(n < 0 ? drawn.points.length - 1 : n - 1),
+      ArrowDown: () => choose(n < 0 ? now.points.length - 1 : n - 1),
       PageDown: () => choose(n - 10),
       PageUp: () => choose(n + 10),
       Home: () => choose(0),
-      End: () => choose(drawn.points.length - 1),
+      End: () => choose(now.points.length - 1),
       "+": () => zoom(zoomed([from, to], 0.5, around)),
       "-": () => zoom(zoomed([from, to], 2, around)),
       0: () => zoom(model.whole()),
       Escape: () => { chosen = null; point(); },
-      Enter: () => drawn.points[n] && model.open?.(drawn.points[n]),
+      Enter: () => now.points[n] && model.open?.(now.points[n]),
     };
     const move = moves[event.key === "=" ? "+" : event.key];
     if (!move) return;
@@ -94,7 +101,7 @@ export function plot(host, label, model) {
     const box = sheet.getBoundingClientRect();
     return [event.clientX - box.left, event.clientY - box.top];
   };
-  const under = (x) => nearest(drawn.points.map((item) => item.x), x);
+  const under = (x) => nearest(now.points.map((item) => item.x), x);
 
   frame.addEventListener("pointerdown", (event) => {
     if (event.button) return;
@@ -120,17 +127,18 @@ export function plot(host, label, model) {
     pressed = null;
     box.setAttribute("width", "0");
     if (moved) {
-      zoom([from, x].map(drawn.back).sort((a, b) => a - b));
+      zoom([from, x].map(now.back).sort((a, b) => a - b));
       return;
     }
     const n = under(x);
     choose(n);
     // A finger chooses first and opens with its second tap; a mouse has chosen by being there.
-    if (drawn.points[n] && (event.pointerType === "mouse" || n === before)) model.open?.(drawn.points[n]);
+    if (now.points[n] && (event.pointerType === "mouse" || n === before)) model.open?.(now.points[n]);
   });
   frame.addEventListener("pointercancel", () => { pressed = null; box.setAttribute("width", "0"); });
   frame.addEventListener("dblclick", () => zoom(model.whole()));
 
   new ResizeObserver(redraw).observe(host);
+  drawn.add(redraw);
   return { redraw, frame };
 }
