@@ -152,9 +152,9 @@ def _cut_label(at: float, reach: float, is_curve: bool, words: str, is_before: b
     return _CutLabel(at, reach, is_curve, words, Wanted(beside, beside, fonts.width(words, SMALL), is_before))
 
 
-def clock(figure: RunFigure, at_h: float, zone: str) -> str:
+def clock(figure: RunFigure, at_h: float | None, zone: str) -> str:
     """The time of day so many hours after the log began, in the house's zone."""
-    return figures.moment(figure.log_started_at + timedelta(hours=at_h), zone)[-5:]
+    return figures.MISSING if at_h is None else figures.moment(figure.log_started_at + timedelta(hours=at_h), zone)[-5:]
 
 
 def _cut_line(drawing: Drawing, label: _CutLabel, start: float, top: float, floor: float) -> None:

@@ -62,7 +62,7 @@ def full_view(figure: RunFigure, zone: str) -> RunView:
     if {tag for panel in panels_of(figure) for tag in panel.drawn} & set(figure.set_aside):
         sentences.append("Dotted, or a hollow diamond: set aside as not measured; nothing is put in its place")
     found = [
-        f"{number} {in_few_words(mark)}, {_times(figure, mark, zone)}: {minus(mark.detail)}"
+        f"{number} {in_few_words(mark)}, {times_of(figure, mark, zone)}: {minus(mark.detail)}"
         for number, mark in enumerate(figure.findings[:MOST_FINDINGS], start=1)
     ]
     if rest := figure.findings[MOST_FINDINGS:]:
@@ -134,8 +134,13 @@ def _cuts(figure: RunFigure) -> str:
     if all(cut.sheet_h is None for cut in figure.cuts):
         sentence += "; no cuts are on the run sheet"
     if figure.clock_off_min:
-        sentence += f", moved by {minus(f'{figure.clock_off_min:+.0f}')} min, by which the log's clock is off"
+        sentence += f", {clock_difference(figure)}"
     return sentence
+
+
+def clock_difference(figure: RunFigure) -> str:
+    """By how much the sheet's cuts were moved to stand on the log's clock."""
+    return f"moved by {minus(f'{figure.clock_off_min:+.0f}')} min, by which the log's clock is off"
 
 
 def minus(words: str) -> str:
@@ -143,6 +148,7 @@ def minus(words: str) -> str:
     return re.sub(r"(?<!\w)-(?=\d)", "−", words)
 
 
-def _times(figure: RunFigure, mark: FindingMark, zone: str) -> str:
+def times_of(figure: RunFigure, mark: FindingMark, zone: str) -> str:
+    """The times of day of a finding."""
     start, end = (clock(figure, at, zone) for at in (mark.from_h, mark.to_h))
     return start if start == end else f"{start} to {end}"
