@@ -9,6 +9,7 @@ from typing import Any
 from pipeline.statistics.sensory import chance_of_at_least
 from reports import charts, figures, pages
 from reports.alcohol_flow import flow_figure, flow_steps, litres_per_cm
+from reports.amendments import Marks, amended_values
 from reports.edition import rule_book_sha256, software_version
 from reports.genealogy import genealogy_figure, genealogy_layout
 from reports.house_uncertainties import uncertainties
@@ -64,6 +65,8 @@ def dossier_html(batch: Batch) -> str:
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
+        marks=Marks(batch),
+        amended=amended_values(batch, speaks),
         uncertainties=uncertainties(batch.house, speaks),
         software=software_version(),
         rule_book=rule_book_sha256(),
