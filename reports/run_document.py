@@ -2,7 +2,7 @@
 
 from reports import pages
 from reports.edition import rule_book_sha256, software_version
-from reports.run_record import RunRecord, cut_row, measure, part_row, quantities
+from reports.run_record import ENGLISH, RunRecord, cut_row, measure, part_row, quantities
 from reports.run_views import full_view
 
 
@@ -14,7 +14,7 @@ def run_pdf(record: RunRecord) -> bytes:
         zone,
         house=record.house,
         curve=record.curve,
-        view=full_view(record.figure, zone),
+        view=full_view(record.figure, zone, ENGLISH),
         cuts=[cut_row(record.figure, cut, zone) for cut in record.figure.cuts],
         unit=measure(record),
         parts=[part_row(part, measure(record)) for part in record.parts],

@@ -10,12 +10,14 @@ from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 from pipeline.settings import House
 from reports import figures
-from reports.run_chart import clock, in_few_words, tag_name
+from reports.language import language
+from reports.run_chart import clock
 from reports.run_figures import CutMark, RunFigure, as_json, figure_of
-from reports.run_views import band_sentence, clock_difference, minus, times_of
+from reports.run_views import band_sentence, clock_difference, told_finding
 from reports.wording import plural
 
 Row = dict[str, Any]
+ENGLISH = language("en")  # as all commands speak
 
 # Column of derived.run_curves, its standard uncertainty, words, unit.
 QUANTITIES = (
@@ -24,7 +26,8 @@ QUANTITIES = (
     ("hearts_alcohol_l_h", None, "hearts", "LPA/h"),
     ("hearts_reflux_ratio", None, "reflux ratio in the hearts", ""),
     ("steam_kg", None, "steam", "kg"),
-    ("energy_kwh_per_alcohol_l", None, "heat of the steam", "kWh/LPA"),
+    ("heating_kwh", None, "heating", "kWh"),
+    ("energy_kwh_per_alcohol_l", None, "energy", "kWh/LPA"),
     ("vapour_residual_c", "u_vapour_residual_c", "vapour less equilibrium", "K"),
     ("reached_pct_vol", None, "strength reached", "% vol"),
 )
@@ -95,7 +98,7 @@ def quantities(curve: Row) -> list[tuple[str, str]]:
             ("ideal stages for that", f"{'no number' if needed == inf else f'{needed:.1f}'} of {there} there are")
         )
     if curve["likely_wrong"]:
-        told.append(("most likely wrong", tag_name(curve["likely_wrong"])))
+        told.append(("most likely wrong", ENGLISH.name("tag", curve["likely_wrong"])))
     return told
 
 
@@ -121,7 +124,7 @@ def measure(record: RunRecord) -> str:
 
 
 def part_row(part: Row, unit: str) -> tuple[str, ...]:
-    """A part in words: name, by the log, gauged, their difference, share that runs over gaps of the log."""
+    """A part in words: name, by the log, gauged, difference, share whose flow or strength was not measured."""
     name = "alcohol_l" if unit == "LPA" else "volume_l"
     logged, gauged = part[name], part[f"gauged_{name}"]
     u_logged, u_gauged = part[f"u_{name}"], part[f"u_gauged_{name}"]
@@ -129,7 +132,7 @@ def part_row(part: Row, unit: str) -> tuple[str, ...]:
     return (
         part["part"], figures.stated(logged, u_logged), figures.stated(gauged, u_gauged),
         figures.stated(logged - gauged, math.hypot(u_logged or 0.0, u_gauged or 0.0)) if known else figures.MISSING,
-        figures.percent(part["bridged"]),
+        figures.percent(max(part["bridged"], part["strength_bridged"]) if unit == "LPA" else part["bridged"]),
     )  # fmt: skip
 
 
@@ -144,13 +147,11 @@ def lines(record: RunRecord) -> list[str]:
         *(_CUT.format(*cut_row(figure, cut, zone)) for cut in figure.cuts),
     ]
     if figure.clock_off_min:
-        told.append(f"the sheet's cuts are {clock_difference(figure)}")
+        told.append(clock_difference(figure, ENGLISH))
     unit = measure(record)
-    told += ["", _PART.format("part", f"by the log [{unit}]", f"gauged [{unit}]", "log less gauged", "over gaps")]
+    told += ["", _PART.format("part", f"by the log [{unit}]", f"gauged [{unit}]", "log less gauged", "bridged")]
     told += [_PART.format(*part_row(part, unit)) for part in record.parts] or ["the curve shows no parts"]
     told += ["", *(f"{words:<28}{value}" for words, value in quantities(record.curve))]
-    told += ["", f"{band_sentence(figure).removeprefix('Grey area: ')}."]
+    told += ["", band_sentence(figure, ENGLISH).removeprefix("Grey area: ")]
     told += ["", f"{plural(len(figure.findings), 'finding')}{':' if figure.findings else ''}"]
-    return told + [
-        f"  {in_few_words(mark)}, {times_of(figure, mark, zone)}: {minus(mark.detail)}" for mark in figure.findings
-    ]
+    return told + [f"  {told_finding(figure, mark, zone, ENGLISH).unescape()}" for mark in figure.findings]
