@@ -140,15 +140,13 @@ def entries(book: Book) -> list[Entry]:
 
 def head(book: Book) -> Entry | None:
     """The last entry."""
-    last = _read(book, "ORDER BY number DESC LIMIT 1") if is_kept(book) else []
-    return last[0] if last else None
+    return _last(book, "true")
 
 
 def state_head(book: Book) -> Entry | None:
     """The last entry that tells of the book itself, and not of what was made from it: the state that a document has."""
     made = ", ".join(f"'{kind}'" for kind in MADE)
-    last = _read(book, f"WHERE kind NOT IN ({made}) ORDER BY number DESC LIMIT 1") if is_kept(book) else []
-    return last[0] if last else None
+    return _last(book, f"kind NOT IN ({made})")
 
 
 def chain_fault(chain: Sequence[Entry]) -> Fault | None:
@@ -193,6 +191,14 @@ def from_line(line: str) -> Entry:
         return Entry(**{field.name: read[field.name] for field in fields(Entry)})
     except (KeyError, TypeError, AttributeError, rfc8785.CanonicalizationError) as error:
         raise ValueError(f"no entry of a register: {error}") from error
+
+
+def _last(book: Book, which: str) -> Entry | None:
+    if not is_kept(book):
+        return None
+    # Not ORDER BY number DESC LIMIT 1: DuckDB 2.0.1 finds no row so where those with higher numbers were deleted.
+    rows = _read(book, f"WHERE {which} QUALIFY row_number() OVER (ORDER BY number DESC) = 1")
+    return rows[0] if rows else None
 
 
 def _read(book: Book, rest: str) -> list[Entry]:
