@@ -111,7 +111,7 @@ def own_hash(number: int, at: datetime, kind: str, subject: str, payload_sha256:
     Examples
     --------
     >>> own_hash(1, datetime(2026, 1, 2, 3, 4, 5), "decision", "batch A", FIRST, FIRST)[:16]
-    '58c48158a2eba4ba'
+    '87428f77cb15ca89'
     """
     linked: dict[str, Any] = {
         "number": number, "entered_at": shown(at), "kind": kind, "subject": subject,
