@@ -12,6 +12,7 @@ from pipeline.settings import STAGES, House
 from reports.limits import limits_of
 from reports.records import (
     SEVERITIES,
+    Amendment,
     Balance,
     Batch,
     Botanical,
@@ -80,6 +81,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         panels=_all(book, Panel, "typed.panel WHERE lot IN $lots ORDER BY held_at, session", lots=lots),
         batch_yield=yields[0] if yields else None,
         files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
+        amendments=_rows(book, Amendment, "batch_amendments.sql", batch=code, runs=runs, lots=lots),
         places={
             place.source_id: place for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
         },

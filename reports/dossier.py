@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.statistics.sensory import chance_of_at_least
 from reports import charts, figures, pages
+from reports.amendments import Marks, amended_values
 from reports.edition import rule_book_sha256, software_version
 from reports.genealogy import genealogy_figure, genealogy_layout
 from reports.records import Balance, Batch, Panel
@@ -60,6 +61,8 @@ def dossier_html(batch: Batch) -> str:
         reduction=[stage for stage in stage_views(batch) if stage.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
+        marks=Marks(batch),
+        amended=amended_values(batch),
         software=software_version(),
         rule_book=rule_book_sha256(),
         titles=TITLES,

@@ -270,6 +270,26 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Amendment:
+    """One change of one value, with the run, lot or analyte of the record that holds it now."""
+
+    amendment: int
+    kind: str
+    record: str
+    field: str
+    old_value: str | None
+    new_value: str | None
+    person: str
+    reason: str
+    amended_at: datetime
+    source_id: int
+    line: int
+    run: str | None
+    lot: str | None
+    analyte: str | None
+
+
+@dataclass(frozen=True)
 class RulesApplied:
     rules: int
     records: int
@@ -295,6 +315,7 @@ class Batch:
     panels: tuple[Panel, ...]
     batch_yield: Yield | None
     files: tuple[SourceFile, ...]
+    amendments: tuple[Amendment, ...]
     places: dict[int, Place]
 
     def place(self, record: Any) -> str:
