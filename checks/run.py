@@ -1,5 +1,6 @@
 """Run the rule book on a book and keep what it answered."""
 
+from collections.abc import Container
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -67,6 +68,7 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.run_file(HERE / "schema.sql")
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
+        book.append("flagged.rules", rules_in_force(rules, house_of(book).rules))
         book.run_file(HERE / "batch_flags.sql")
         record_check(book, at or now())
         book.run_file(HERE / "standings.sql")
@@ -94,6 +96,19 @@ def effective_rules(book: Book) -> tuple[tuple[Rule, ...], dict[str, pl.DataFram
     house = house_of(book)
     frames = subject_frames(book, house, read_limits())
     return read_rulebook(columns_of(frames), house.rules), frames
+
+
+def rules_in_force(rules: tuple[Rule, ...], by_house: Container[str]) -> pl.DataFrame:
+    """The rules as a reader sees them, in the order of the rule book."""
+    return pl.DataFrame(
+        [
+            {"rule": rule.id, "subject": rule.subject, "quantity": rule.quantity, "compared": rule.with_what,
+             "unit": rule.unit or None, "severity": rule.severity, "citation": rule.citation,
+             "by_house": rule.id in by_house}
+            for rule in rules
+        ],
+        schema_overrides={"unit": pl.String},
+    )  # fmt: skip
 
 
 def rule_counts(rules: tuple[Rule, ...], answers: pl.DataFrame, looked_at: pl.DataFrame) -> pl.DataFrame:
