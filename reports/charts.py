@@ -9,12 +9,13 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from reports.drawing import FAINT, SOFT, Drawing, Scale, scale_over, tick_label
+from reports.language import Language
 from reports.limits import Limit
 
 
-def position_bar(value: float, below_limit: bool, limit: Limit, width: float = 82.0) -> Markup:
+def position_bar(value: float, below_limit: bool, limit: Limit, title: str, width: float = 72.0) -> Markup:
     """Where a value lies against its limits: the allowed span is the grey bar, a diamond beyond it, a dot within."""
-    drawing = Drawing(width, 12, "Position of the value against its limits")
+    drawing = Drawing(width, 12, title)
     low, high = limit.least, limit.most
     span = (high - low) if low is not None and high is not None else abs(high or low or 1.0)
     least = low - 0.6 * span if low is not None and high is not None else min(0.0, value)
@@ -32,7 +33,20 @@ def position_bar(value: float, below_limit: bool, limit: Limit, width: float = 8
     return drawing.svg()
 
 
-def fill_strip(fills: Sequence[float], nominal_ml: float, tne_ml: float | None, width: float = 480.0) -> Markup:
+def ratio_bar(ratio: float, title: str, width: float = 60.0) -> Markup:
+    """A charge in per cent of its recipe: the line stands at 100 %; an arrow beyond 200 %."""
+    drawing = Drawing(width, 9, title)
+    x = Scale(0.0, 2.0, 1.0, width - 6)
+    drawing.box(x(0), 2.2, x(min(ratio, 2.0)) - x(0), 4.6, fill="#b4b4b4")
+    drawing.line(x(1.0), 0.4, x(1.0), 8.6, weight=1.0)
+    if ratio > 2.0:
+        drawing.path([(width - 5, 1.5), (width - 1, 4.5), (width - 5, 7.5)], weight=0.9)
+    return drawing.svg()
+
+
+def fill_strip(
+    fills: Sequence[float], nominal_ml: float, tne_ml: float | None, language: Language, width: float = 480.0
+) -> Markup:
     """Every sampled fill as a dot, those of one tenth millilitre stacked; nominal and tolerable error as lines."""
     floor_ml = nominal_ml - tne_ml if tne_ml is not None else nominal_ml
     beyond = min(fills) < floor_ml
@@ -46,16 +60,16 @@ def fill_strip(fills: Sequence[float], nominal_ml: float, tne_ml: float | None, 
         bins[column] = bins.get(column, 0) + 1
         places.append((column * pitch, bins[column], fill))
     height = 34 + pitch * max(bins.values()) + 18
-    drawing = Drawing(width, height, f"{len(fills)} sampled fills")
+    drawing = Drawing(width, height, language.say("bottling.title", n=len(fills)))
     base = height - 20
     drawing.line(20, base, width - 20, base, ink=SOFT)
     for tick in (ticks := x.ticks(8)):
         drawing.line(x(tick), base, x(tick), base + 3, ink=SOFT)
-        drawing.text(x(tick), base + 10, tick_label(tick, ticks), anchor="middle", ink=SOFT)
-    drawing.text(width - 20, base + 18, "net content at 20 °C [mL]", anchor="end", ink=SOFT)
-    _threshold(drawing, x(nominal_ml), base, "nominal", "")
+        drawing.text(x(tick), base + 10, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
+    drawing.text(width - 20, base + 18, language.say("bottling.axis"), anchor="end", ink=SOFT)
+    _threshold(drawing, x(nominal_ml), base, language.say("bottling.nominal"), "")
     if beyond:
-        _threshold(drawing, x(floor_ml), base, "nominal less tolerable error", "3,2")
+        _threshold(drawing, x(floor_ml), base, language.say("bottling.floor"), "3,2")
     mean = sum(fills) / len(fills)
     drawing.mark("triangle", x(mean), base + 4, 3)
     for at, level, fill in places:

@@ -16,8 +16,8 @@ from pipeline.derived.curve_records import COLUMN, COUNTER, FLOW, PARROT, PARROT
 from reports import figures, fonts
 from reports.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, tick_label
 from reports.labels import Box, Wanted, placed, rows_of, spread
+from reports.language import Language
 from reports.run_figures import BandLine, FindingMark, Points, RunFigure
-from reports.wording import spaced
 
 BAND = "#dcdcdc"
 MOST_FINDINGS = 15  # with a label of their own; the rest are told in words
@@ -26,17 +26,13 @@ CURVE_INK = "#8f8f8f"
 _BESIDE = 2.5  # between a cut's line and its words
 _LEFT, _RIGHT, _FOOT, _ROW, _STRIP_ROW, _APART = 34.0, 42.0, 20.0, 9.5, 11.5, 7.0
 _DASHES = {COLUMN: "4,1.5", VAPOUR: "1.2,1.2"}
-_NAMES = {
-    POT: "pot", COLUMN: "column", VAPOUR: "vapour", STRENGTH: "strength", PARROT: "parrot",
-    PARROT_TEMPERATURE: "parrot temperature", FLOW: "flow", COUNTER: "counter",
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Panel:
-    """One panel: its axis in words, the tags drawn in it, those whose findings are marked in it, its height [pt]."""
+    """One panel: the catalogue's key of its axis, tags drawn, tags whose findings are marked in it, height [pt]."""
 
-    title: str
+    axis: str
     drawn: tuple[str, ...]
     marked: tuple[str, ...]
     height: float
@@ -54,24 +50,24 @@ def panels_of(figure: RunFigure) -> list[Panel]:
     parrot = STRENGTH if STRENGTH in logged else PARROT
     stream = FLOW if FLOW in logged else COUNTER
     panels = [
-        Panel("pot [°C]", (POT,), (POT,), 38.0),
-        Panel("head [°C]", head, head, 54.0, from_first_drop=True),
-        Panel("strength [% vol]" if parrot == STRENGTH else "parrot [% vol]", (parrot,),
+        Panel("pot_axis", (POT,), (POT,), 38.0),
+        Panel("head_axis", head, head, 54.0, from_first_drop=True),
+        Panel("strength_axis" if parrot == STRENGTH else "parrot_axis", (parrot,),
               (STRENGTH, PARROT, PARROT_TEMPERATURE), 48.0),
-        Panel("flow [L/h]" if stream == FLOW else "counter [L]", (stream,), (FLOW, COUNTER), 48.0),
+        Panel("flow_axis" if stream == FLOW else "counter_axis", (stream,), (FLOW, COUNTER), 48.0),
     ]  # fmt: skip
     return [panel for panel in panels if set(panel.drawn) & set(logged)]
 
 
-def run_chart(figure: RunFigure, zone: str, width: float = 480.0) -> Markup:
+def run_chart(figure: RunFigure, zone: str, language: Language, width: float = 480.0) -> Markup:
     """The figure of one run at full size."""
     panels = panels_of(figure)
     x = Scale(0.0, max(figure.hours, 0.1), _LEFT, width - _RIGHT)
-    names, cuts = _cut_names(figure, x), _cut_labels(figure, zone, x)
+    names, cuts = _cut_names(figure, x, language), _cut_labels(figure, zone, x, language)
     name_boxes = placed([wanted for _, wanted in names], 0.0, width)
     cut_boxes = placed([label.wanted for label in cuts], 0.0, width)
     marks = figure.findings[:MOST_FINDINGS]
-    words = [f"{number} {in_few_words(mark)}" for number, mark in enumerate(marks, start=1)]
+    words = [f"{number} {in_few_words(mark, language)}" for number, mark in enumerate(marks, start=1)]
     spans = [_span(mark, x) for mark in marks]
     feet = placed([Wanted(*span, fonts.width(w, SMALL)) for span, w in zip(spans, words, strict=True)], _LEFT, width)
 
@@ -79,8 +75,8 @@ def run_chart(figure: RunFigure, zone: str, width: float = 480.0) -> Markup:
     top = cuts_from + _ROW * rows_of(cut_boxes) + 3.0
     floor = top + sum(panel.height + _APART for panel in panels)
     axis = floor + _STRIP_ROW * rows_of(feet)
-    drawing = Drawing(width, axis + _FOOT, f"Log of run {figure.run}")
-    bottoms = _panels(drawing, figure, panels, x, top)
+    drawing = Drawing(width, axis + _FOOT, language.say("log.title", run=figure.run))
+    bottoms = _panels(drawing, figure, panels, x, top, language)
     for label, box in sorted(zip(cuts, cut_boxes, strict=True), key=lambda pair: not pair[0].is_curve):
         _cut_line(drawing, label, cuts_from + _ROW * box.row, top, bottoms[-1] if bottoms else top)
     for (name, _), box in zip(names, name_boxes, strict=True):
@@ -91,18 +87,14 @@ def run_chart(figure: RunFigure, zone: str, width: float = 480.0) -> Markup:
         base = floor + _STRIP_ROW * box.row + 4.0
         drawing.text(box.words, base, text, widest=width - _LEFT)
         drawing.line(span[0], base + 2.8, span[1], base + 2.8, weight=1.8)
-    _hour_axis(drawing, x, axis)
+    _hour_axis(drawing, x, axis, language)
     return drawing.svg()
 
 
-def in_few_words(mark: FindingMark) -> str:
+def in_few_words(mark: FindingMark, language: Language) -> str:
     """What a finding's label says: the kind and the sensor."""
-    return f"{mark.kind}: {tag_name(mark.tag)}" if mark.tag else mark.kind
-
-
-def tag_name(tag: str) -> str:
-    """A tag of the log in words."""
-    return _NAMES.get(tag) or spaced(tag.removesuffix("_kpa").removesuffix("_kg_h"))
+    kind = language.name("finding", mark.kind)
+    return f"{kind}: {language.name('tag', mark.tag)}" if mark.tag else kind
 
 
 def _span(mark: FindingMark, x: Scale) -> tuple[float, float]:
@@ -120,29 +112,30 @@ class _CutLabel:
     wanted: Wanted
 
 
-def _cut_names(figure: RunFigure, x: Scale) -> list[tuple[str, Wanted]]:
+def _cut_names(figure: RunFigure, x: Scale, language: Language) -> list[tuple[str, Wanted]]:
     names = []
     for cut in figure.cuts:
         known = [x(at) for at in (cut.sheet_h, cut.curve_h) if at is not None]
         if known:
-            wide = fonts.width(cut.name, SMALL) * 1.1
+            name = language.name("cut", cut.name)
+            wide = fonts.width(name, SMALL) * 1.1
             start = sum(known) / len(known) - wide / 2
-            names.append((cut.name, Wanted(start, start, wide)))
+            names.append((name, Wanted(start, start, wide)))
     return names
 
 
-def _cut_labels(figure: RunFigure, zone: str, x: Scale) -> list[_CutLabel]:
+def _cut_labels(figure: RunFigure, zone: str, x: Scale, language: Language) -> list[_CutLabel]:
     """Of each cut the earlier line's words stand before it, the later one's after it."""
     labels = []
     for cut in figure.cuts:
         is_curve_first = cut.curve_h is not None and cut.sheet_h is not None and cut.curve_h < cut.sheet_h
         if cut.sheet_h is not None:
-            words = f"sheet {clock(figure, cut.sheet_h, zone)}"
+            words = language.say("log.sheet", at=clock(figure, cut.sheet_h, zone))
             labels.append(_cut_label(x(cut.sheet_h), 0.0, False, words, not is_curve_first))
         if cut.curve_h is not None:
             known = cut.expanded_h or 0.0
             within = f" ± {math.ceil(60 * known)} min" if known else ""
-            words = f"curve {clock(figure, cut.curve_h, zone)}{within}"
+            words = language.say("log.curve", at=clock(figure, cut.curve_h, zone) + within)
             labels.append(_cut_label(x(cut.curve_h), x(known) - x(0.0), True, words, is_curve_first))
     return labels
 
@@ -152,9 +145,13 @@ def _cut_label(at: float, reach: float, is_curve: bool, words: str, is_before: b
     return _CutLabel(at, reach, is_curve, words, Wanted(beside, beside, fonts.width(words, SMALL), is_before))
 
 
-def clock(figure: RunFigure, at_h: float, zone: str) -> str:
+def clock(figure: RunFigure, at_h: float | None, zone: str) -> str:
     """The time of day so many hours after the log began, in the house's zone."""
-    return figures.moment(figure.log_started_at + timedelta(hours=at_h), zone)[-5:]
+    return (
+        figures.MISSING
+        if at_h is None
+        else f"{figures.local(figure.log_started_at + timedelta(hours=at_h), zone):%H:%M}"
+    )
 
 
 def _cut_line(drawing: Drawing, label: _CutLabel, start: float, top: float, floor: float) -> None:
@@ -171,12 +168,14 @@ def _on_white(drawing: Drawing, box: Box, base: float, words: str) -> None:
     drawing.text(box.words, base, words)
 
 
-def _panels(drawing: Drawing, figure: RunFigure, panels: Sequence[Panel], x: Scale, top: float) -> list[float]:
+def _panels(
+    drawing: Drawing, figure: RunFigure, panels: Sequence[Panel], x: Scale, top: float, language: Language
+) -> list[float]:
     """The panels below each other, with the findings of their sensors; returns where each ends."""
     bottoms = []
     for panel in panels:
         bottoms.append(bottom := top + panel.height)
-        _panel(drawing, figure, panel, x, top, bottom)
+        _panel(drawing, figure, panel, x, (top, bottom), language)
         for mark in figure.findings:
             if mark.tag in panel.marked:
                 start, end = _span(mark, x)
@@ -185,16 +184,19 @@ def _panels(drawing: Drawing, figure: RunFigure, panels: Sequence[Panel], x: Sca
     return bottoms
 
 
-def _panel(drawing: Drawing, figure: RunFigure, panel: Panel, x: Scale, top: float, bottom: float) -> None:
+def _panel(
+    drawing: Drawing, figure: RunFigure, panel: Panel, x: Scale, span: tuple[float, float], language: Language
+) -> None:
     """One panel: band, grid, lines, what was set aside, and the names of the lines at their right ends."""
+    top, bottom = span
     bands = {tag: figure.band[tag] for tag in panel.drawn if tag in figure.band}
     y = _value_scale(figure, panel, bands, bottom, top)
     for band in bands.values():
         band_area(drawing, band, x, y)
     for tick in (ticks := y.ticks(4)):
         drawing.line(x.start, y(tick), x.end, y(tick), ink=FAINT, weight=0.3)
-        drawing.text(x.start - 4, y(tick) + 2.4, tick_label(tick, ticks), anchor="end", ink=SOFT)
-    drawing.text(9, (top + bottom) / 2, panel.title, anchor="middle", ink=SOFT, turned=True)
+        drawing.text(x.start - 4, y(tick) + 2.4, language.figure(tick_label(tick, ticks)), anchor="end", ink=SOFT)
+    drawing.text(9, (top + bottom) / 2, language.say(f"log.{panel.axis}"), anchor="middle", ink=SOFT, turned=True)
     ends = []
     for tag in panel.drawn:
         points = figure.series[tag]
@@ -203,7 +205,7 @@ def _panel(drawing: Drawing, figure: RunFigure, panel: Panel, x: Scale, top: flo
         ends.append(min(max(y(last), top), bottom) + 2.4)
         _set_aside(drawing, figure.set_aside.get(tag, ()), x, y)
     for base, tag in zip(spread(ends, SMALL + 0.5, bottom + 2.4), panel.drawn, strict=True):
-        drawing.text(x.end + 4, base, tag_name(tag))
+        drawing.text(x.end + 4, base, language.name("tag", tag))
 
 
 def _value_scale(figure: RunFigure, panel: Panel, bands: dict[str, BandLine], bottom: float, top: float) -> Scale:
@@ -251,9 +253,9 @@ def _set_aside(drawing: Drawing, points: Points, x: Scale, y: Scale) -> None:
         piece = []
 
 
-def _hour_axis(drawing: Drawing, x: Scale, floor: float) -> None:
+def _hour_axis(drawing: Drawing, x: Scale, floor: float, language: Language) -> None:
     drawing.line(x.start, floor, x.end, floor, ink=SOFT)
     for tick in (ticks := x.ticks(8)):
         drawing.line(x(tick), floor, x(tick), floor + 3, ink=SOFT)
-        drawing.text(x(tick), floor + 10, tick_label(tick, ticks), anchor="middle", ink=SOFT)
-    drawing.text(x.end, floor + 19, "hours after the log began", anchor="end", ink=SOFT)
+        drawing.text(x(tick), floor + 10, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
+    drawing.text(x.end, floor + 19, language.say("log.hours"), anchor="end", ink=SOFT)

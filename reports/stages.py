@@ -6,17 +6,11 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from reports import figures
+from reports.language import Language
 from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Stage
 from reports.run_views import RunView, run_views
-from reports.wording import listed, plural
 
 EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
-
-TITLES = {
-    "mash": "Mash", "ferment": "Ferment", "strip": "Strip", "rectify": "Rectify", "botanical": "Botanical run",
-    "steep": "Steep", "filter": "Filter", "blend": "Blend", "reduce": "Reduce", "bottle": "Bottle",
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -58,20 +52,31 @@ class StageView:
     no_chart: str
     flags: tuple[Flag, ...]
 
+    @property
+    def formed_l(self) -> float | None:
+        """What fermentation formed in this stage, where it did [LPA]."""
+        formed = [row.alcohol_l for row in self.stage.ferments.values() if row.alcohol_l is not None]
+        return sum(formed) if formed else None
 
-def stage_views(batch: Batch) -> tuple[StageView, ...]:
+    @property
+    def u_formed_l(self) -> float:
+        """Its standard uncertainty, runs taken as independent [LPA]."""
+        return sum((row.u_alcohol_l or 0.0) ** 2 for row in self.stage.ferments.values()) ** 0.5
+
+
+def stage_views(batch: Batch, language: Language) -> tuple[StageView, ...]:
     """Each stage of the chain in order."""
-    return tuple(_view(batch, stage) for stage in batch.stages)
+    return tuple(_view(batch, stage, language) for stage in batch.stages)
 
 
-def _view(batch: Batch, stage: Stage) -> StageView:
+def _view(batch: Batch, stage: Stage, language: Language) -> StageView:
     total = balance_of(stage.balances.values(), stage.name)
-    curves, why_none = _charts(batch, stage)
+    curves, why_none = _charts(batch, stage, language)
     runs = {run.run for run in stage.runs}
     return StageView(
         stage=stage,
-        title=TITLES[stage.name],
-        sentence=_sentence(stage, total, batch.house.time_zone),
+        title=language.name("title", stage.name),
+        sentence=_sentence(stage, total, batch.house.time_zone, language),
         total=total,
         every_gauge=stage.gauges if len(stage.runs) <= EACH_GAUGE else (),
         sums=_sums(stage.gauges),
@@ -144,46 +149,57 @@ def _part_sum(key: tuple[str, str], gauges: list[Gauge]) -> PartSum:
     )
 
 
-def _sentence(stage: Stage, total: Balance | None, zone: str) -> str:
+def _sentence(stage: Stage, total: Balance | None, zone: str, language: Language) -> str:
     ended = [run.ended_at for run in stage.runs if run.ended_at]
-    span = _span(stage.runs[0].started_at, max(ended) if ended else None, zone)
-    on = listed(sorted({run.equipment for run in stage.runs}))
-    opening = f"{plural(len(stage.runs), 'run')} on {on}, {span}"
+    opening = language.say(
+        "stages.opening",
+        runs=language.say("runs.count", n=len(stage.runs)),
+        equipment=language.listed(sorted({run.equipment for run in stage.runs})),
+        span=_span(stage.runs[0].started_at, max(ended) if ended else None, zone, language),
+    )
     if stage.name == "ferment" and stage.ferments:
-        return f"{opening}. {_fermented(stage)}"
+        return _fermented(stage, opening, language)
     if total is None or total.alcohol_in_l is None:
-        return f"{opening}."
-    charged = figures.stated(total.alcohol_in_l, total.u_alcohol_in_l, "LPA")
-    hearts = figures.stated(total.hearts_l, None, "LPA")
-    share = figures.percent(total.recovery, total.u_recovery)
-    kept = "hearts" if stage.name in STILL_STAGES else "product"
-    return f"{opening}: {charged} went in and {hearts} came out as {kept}, a recovery of {share}."
-
-
-def _fermented(stage: Stage) -> str:
-    rows = [row for row in stage.ferments.values() if row.alcohol_l is not None and row.grain_kg]
-    if not rows:
-        return "No yield could be computed."
-    alcohol, grain = sum(row.alcohol_l or 0 for row in rows), sum(row.grain_kg or 0 for row in rows)
-    u = sum((row.u_alcohol_l or 0) ** 2 for row in rows) ** 0.5
-    tonnes = grain / 1000
-    return (
-        f"{figures.stated(alcohol, u, 'LPA')} were formed from {figures.stated(grain, None, 'kg')} of grain or fruit, "
-        f"{figures.stated(alcohol / tonnes, u / tonnes, 'LPA per tonne')}."
+        return language.say("stages.alone", opening=opening)
+    return language.say(
+        "stages.moved",
+        opening=opening,
+        charged=language.stated(total.alcohol_in_l, total.u_alcohol_in_l, "LPA"),
+        made=language.stated(total.hearts_l, None, "LPA"),
+        kept=language.say("stages.hearts" if stage.name in STILL_STAGES else "stages.product"),
+        share=language.percent(total.recovery, total.u_recovery),
     )
 
 
-def _span(start: datetime, end: datetime | None, zone: str) -> str:
-    first, last = figures.day(start, zone), figures.day(end, zone)
+def _fermented(stage: Stage, opening: str, language: Language) -> str:
+    rows = [row for row in stage.ferments.values() if row.alcohol_l is not None and row.grain_kg]
+    if not rows:
+        return language.say("stages.no_yield", opening=opening)
+    alcohol, grain = sum(row.alcohol_l or 0 for row in rows), sum(row.grain_kg or 0 for row in rows)
+    u = sum((row.u_alcohol_l or 0) ** 2 for row in rows) ** 0.5
+    tonnes = grain / 1000
+    return language.say(
+        "stages.formed",
+        opening=opening,
+        alcohol=language.stated(alcohol, u, "LPA"),
+        grain=language.stated(grain, None, "kg"),
+        **{"yield": language.stated(alcohol / tonnes, u / tonnes, "LPA")},
+    )
+
+
+def _span(start: datetime, end: datetime | None, zone: str, language: Language) -> str:
+    first, last = language.day(start, zone), language.day(end, zone)
     if end is None:
-        return f"from {first}, not ended"
-    return f"on {first}" if first == last else f"{first} to {last}"
+        return language.say("stages.not_ended", first=first)
+    if first == last:
+        return language.say("stages.on_day", day=first)
+    return language.say("stages.span", first=first, last=last)
 
 
-def _charts(batch: Batch, stage: Stage) -> tuple[tuple[RunView, ...], str]:
+def _charts(batch: Batch, stage: Stage, language: Language) -> tuple[tuple[RunView, ...], str]:
     if stage.name not in STILL_STAGES:
         return (), ""
     logged = [stage.curves[run.run] for run in stage.runs if run.run in stage.curves]
     silent = [run.run for run in stage.runs if run.run not in stage.curves]
-    why = f"No log readings are on record for {plural(len(silent), 'run')}: {listed(silent)}." if silent else ""
-    return run_views(logged, batch.house.time_zone), why
+    why = language.say("stages.no_log", n=len(silent), runs=language.listed(silent)) if silent else ""
+    return run_views(logged, batch.house.time_zone, language), why

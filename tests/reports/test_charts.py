@@ -9,8 +9,11 @@ from hypothesis import strategies as st
 from reports import charts
 from reports.drawing import Drawing, Scale, fitted, scale_over, tick_label
 from reports.fonts import width
+from reports.language import language
 from reports.limits import Limit
 from reports.results import position
+
+ENGLISH = language("en")
 
 
 @given(st.floats(-1e5, 1e5), st.floats(1e-3, 1e5), st.integers(2, 10))
@@ -36,8 +39,8 @@ def test_scale_of_one_value():
     ("value", "expanded", "least", "most", "answer"),
     [
         (39.9, 0.05, 39.7, 40.3, "within"),
-        (39.72, 0.05, 39.7, 40.3, "near the limit"),
-        (39.68, 0.05, 39.7, 40.3, "near the limit"),
+        (39.72, 0.05, 39.7, 40.3, "near"),
+        (39.68, 0.05, 39.7, 40.3, "near"),
         (39.5, 0.05, 39.7, 40.3, "below"),
         (1300.0, 20.0, None, 1200.0, "above"),
         (0.0, 0.0, None, 1200.0, "within"),
@@ -47,13 +50,13 @@ def test_position(value, expanded, least, most, answer):
     """Within, beyond, or so near that the uncertainty reaches over the limit; the shape of the mark agrees."""
     limit = Limit(least, most, "g/hL pa", "made up")
     assert position(value, expanded, limit) == answer
-    diamond = "M0,-1.25" in charts.position_bar(value, False, limit)
+    diamond = "M0,-1.25" in charts.position_bar(value, False, limit, "made up")
     assert diamond == ((least is not None and value < least) or (most is not None and value > most))
 
 
 def test_every_fill_is_a_dot():
     """As many dots as fills, those short by more than the tolerable error as diamonds."""
-    svg = charts.fill_strip([700.1, 700.2, 699.0, 684.9], 700.0, 15.0)
+    svg = charts.fill_strip([700.1, 700.2, 699.0, 684.9], 700.0, 15.0, ENGLISH)
     assert svg.count("M1,0A1") == 3
     assert svg.count("M0,-1.25") == 1
     assert "nominal less tolerable error" in svg
