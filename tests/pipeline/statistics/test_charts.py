@@ -1,12 +1,14 @@
 """Control charts against the handbook's examples, their constants and published run lengths."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.statistics.capability import cp, cpk
 from pipeline.statistics.chart_constants import chart_constants
 from pipeline.statistics.cusum import cusum_chart, cusum_run_length
 from pipeline.statistics.ewma import ewma_chart, ewma_run_length
@@ -21,6 +23,8 @@ from pipeline.statistics.run_rules import (
     run_length,
 )
 from pipeline.statistics.subgroup_charts import between_subgroups, xbar_r_limits, xbar_s_limits
+
+REFERENCE = Path(__file__).parents[2] / "reference"
 
 # NIST's table, as printed in the source of its program Dataplot (src/dp10.F90, read): n, d2, c4, A2, D3, D4. Its D3 and
 # D4 are up to 0.0014 off for some n (computed), hence the tolerance of 0.002.
@@ -175,7 +179,7 @@ def test_rules_need_their_last_value_and_break_at_a_gap():
 
 
 def test_limits_from_few_runs_speak_oftener():
-    """Alarms by chance after a baseline of twenty exceed what known limits give, and shrink to it with long baselines."""
+    """Limits from twenty values give more alarms by chance than known limits do, limits from many as few."""
     known = 200 / run_length(HOUSE_RULES)
     few, many = (np.mean(chance_alarms(n, 200)) for n in (20, 2000))
     assert few > 2 * known
@@ -197,3 +201,42 @@ def test_proportion_interval():
     memory), and the ends at none and all."""
     assert proportion_interval(4, 20, 0.90) == pytest.approx((0.071354, 0.401029), abs=1e-5)
     assert proportion_interval(0, 10)[0] == 0.0 and proportion_interval(10, 10)[1] == 1.0
+
+
+def test_published_subgroups():
+    """Mean 12.940, mean range 1.352, limits 13.719 and 12.161 (book, from memory, with the range rounded to 1.35)."""
+    values = np.loadtxt(REFERENCE / "subgroups_of_five.csv", delimiter=",", comments="#")
+    limits = xbar_r_limits(values)
+    assert (limits.mean, limits.spread) == pytest.approx((12.940, 1.352), abs=5e-4)
+    assert (limits.mean_upper, limits.mean_lower) == pytest.approx((13.719, 12.161), abs=0.0015)
+    assert limits.spread_upper == pytest.approx(2.858, abs=0.002)
+
+
+def test_capability_example():
+    """NIST/SEMATECH 6.1.6 (from memory): limits 8 and 20, mean 16, s 2 give Cp 1.0 and Cpk 0.6667."""
+    assert cp(8, 20, 2, 50).value == pytest.approx(1.0)
+    assert cpk(8, 20, 16, 2, 50).value == pytest.approx(0.6667, abs=5e-5)
+
+
+def test_capability_of_gears():
+    """The gears with 0.99 to 1.01 and their overall s: Cp 0.5309 (0.4570, 0.6046), Cpk 0.4056 (0.3192, 0.4920).
+
+    Data read in Dataplot; the figures are computed by the formulas of its help, no published output is known.
+    """
+    values = np.loadtxt(REFERENCE / "gear_diameters.csv", delimiter=",", comments="#").ravel()
+    mean, s = values.mean(), values.std(ddof=1)
+    width, nearer = cp(0.99, 1.01, s, 99), cpk(0.99, 1.01, mean, s, 100)
+    assert (width.value, width.low, width.high) == pytest.approx((0.5309, 0.4570, 0.6046), abs=1e-4)
+    assert (nearer.value, nearer.low, nearer.high) == pytest.approx((0.4056, 0.3192, 0.4920), abs=1e-4)
+    assert cpk(0.99, None, mean, s, 100).value >= nearer.value
+
+
+def test_capability_interval_holds_what_it_says():
+    """The 95 % interval of Cpk covers the true value in about 95 of 100 samples."""
+    rng = np.random.default_rng(8)
+    covered = 0
+    for _ in range(600):
+        values = rng.normal(16, 2, 40)
+        index = cpk(8, 20, values.mean(), values.std(ddof=1), 40)
+        covered += index.low <= 2 / 3 <= index.high
+    assert covered / 600 == pytest.approx(0.95, abs=0.03)
