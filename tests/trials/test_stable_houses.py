@@ -25,8 +25,8 @@ def test_stable_years(name, tails, alike, most):
         by_chance.append(found.alarms_by_chance)
         beyond_most += found.alarms_seen > found.alarms_by_chance_most
     print(
-        f"\n{name}: of {YEARS} stable years {changes / YEARS:.1%} with a false change, {lone / YEARS:.1%} with a false "
-        f"single run, {either / YEARS:.1%} with either; {np.mean(alarms):.1f} alarms a report, {np.mean(by_chance):.1f} "
+        f"\n{name}: of {YEARS} stable years {changes / YEARS:.1%} with a false change, {lone / YEARS:.1%} with a "
+        f"false single run, {either / YEARS:.1%} with either; {np.mean(alarms):.1f} alarms a report, {np.mean(by_chance):.1f} "
         f"stated, more than stated for 19 of 20 in {beyond_most / YEARS:.1%}"
     )
     assert changes / YEARS < most
