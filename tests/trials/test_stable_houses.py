@@ -26,8 +26,8 @@ def test_stable_years(name, tails, alike, most):
         beyond_most += found.alarms_seen > found.alarms_by_chance_most
     print(
         f"\n{name}: of {YEARS} stable years {changes / YEARS:.1%} with a false change, {lone / YEARS:.1%} with a "
-        f"false single run, {either / YEARS:.1%} with either; {np.mean(alarms):.1f} alarms a report, {np.mean(by_chance):.1f} "
-        f"stated, more than stated for 19 of 20 in {beyond_most / YEARS:.1%}"
+        f"false single run, {either / YEARS:.1%} with either; {np.mean(alarms):.1f} alarms a report, "
+        f"{np.mean(by_chance):.1f} stated, more than stated for 19 of 20 in {beyond_most / YEARS:.1%}"
     )
     assert changes / YEARS < most
     if name == "normal":
