@@ -9,7 +9,7 @@ import numpy as np
 
 import checks
 from pipeline.statistics.capability import cpk
-from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, sen_slope
+from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
 from reports.measures import Capability, Chart, Trend
 
 _MOST_RUNS = 150  # a longer series is tested by its months
@@ -25,7 +25,7 @@ def trend_of(chart: Chart) -> tuple[Trend | None, float]:
         return None, math.nan
     years = np.array([(at - times[0]) / _SECONDS_A_YEAR for at in times])
     slope = sen_slope(years, values)
-    test = mann_kendall(values, lags=min(_LAGS, len(values) // 4))
+    test = mann_kendall(values, lags=min(_LAGS, len(values) // 4), persistence=persistence(values))
     order = np.arange(len(values), dtype=float)
     detrended = np.asarray(values) - sen_slope(order, values).slope * order
     near = autocorrelation(detrended)

@@ -100,7 +100,7 @@ def day(at: datetime | None, zone: str) -> str:
 
 def local_day(at: datetime, zone: str) -> date:
     """Day of a moment in the house's time zone."""
-    return _local(at, zone).date()
+    return local(at, zone).date()
 
 
 def local_month(at: datetime, zone: str) -> date:

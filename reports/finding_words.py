@@ -13,7 +13,7 @@ def told_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: s
     if finding.alcohol_l == finding.alcohol_l:
         said.append(_worth(finding))
     said += [_causes(finding), _elsewhere(finding, chart, quiet)]
-    return " ".join(filter(None, said))
+    return " ".join(" ".join(filter(None, said)).split()).replace(" )", ")")  # a series may have no unit
 
 
 def told_lone(run: LoneRun, chart: Chart) -> str:

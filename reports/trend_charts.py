@@ -11,15 +11,17 @@ from reports.measures import Chart, Finding, Limits, Month, Point
 
 _LEFT, _RIGHT = 40.0, 62.0
 _TINY = 6.5  # text size of what stands in rows [pt]
-WINDOW = timedelta(days=400)  # of runs drawn one by one
+WINDOW = timedelta(days=400)  # of runs drawn one by one, where there are more than
+_MOST_RUNS = 300
 _QUARTERS = {1: "Jan", 4: "Apr", 7: "Jul", 10: "Oct"}
+_TICKS = ((1, 1200.0), (12, 12_000.0), (120, math.inf))  # months between ticks, up to so many days
 _FEW = 3  # runs in a month, fewer than which are told
 
 
 def newest(points: tuple[Point, ...]) -> tuple[Point, ...]:
-    """The runs that are drawn one by one."""
-    if not points:
-        return ()
+    """The runs that are drawn one by one: all where they are not too many, else those of thirteen months."""
+    if len(points) <= _MOST_RUNS:
+        return points
     return tuple(point for point in points if point.when > points[-1].when - WINDOW)
 
 
@@ -206,19 +208,22 @@ def _value_axis(drawing: Drawing, y: Scale, x: Scale, unit: str, about: int = 5)
 
 
 def _calendar_axis(drawing: Drawing, points: tuple[Point, ...], x: Scale, floor: float, zone: str) -> None:
-    """A tick at the first of each month, named where there is room."""
+    """A tick at the first of each month (of long series: year, decade), named where there is room."""
     drawing.line(x.start, floor, x.end, floor, ink=SOFT)
     if not points:
         return
-    day = figures.local_month(points[0].when, zone)
+    span = _days(points[-1].when, points)
+    step = next(months for months, longest in _TICKS if span <= longest)
+    day = figures.local_month(points[0].when, zone).replace(day=1)
+    first = day.year * 12 + day.month  # months since the year 0, of the month after the first run
     last_named = -1e9
-    while True:
-        day = date(day.year + day.month // 12, day.month % 12 + 1, 1)
-        place = x(_days(datetime(day.year, day.month, day.day), points))
+    for number in range(-(-first // step) * step, 10**6, step):
+        day = date(number // 12, number % 12 + 1, 1)
+        place = x(_days(datetime(day.year, day.month, 1), points))
         if place > x.end:
             return
         if place >= x.start:
             drawing.line(place, floor, place, floor + 3, ink=INK)
             if place - last_named > 30:
-                drawing.text(place + 2, floor + 9, f"{day:%Y-%m}", ink=SOFT, size=_TINY)
+                drawing.text(place + 2, floor + 9, f"{day:%Y-%m}" if step == 1 else str(day.year), ink=SOFT, size=_TINY)
                 last_named = place

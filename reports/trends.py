@@ -13,13 +13,16 @@ from markupsafe import Markup
 from reports import figures, pages
 from reports.edition import rule_book_sha256, software_version
 from reports.measure_list import factor
-from reports.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Trends
+from reports.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
 from reports.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
 from reports.trend_words import breakdown_words, chart_words, false_alarm_words, headline, month_words, runs_caption
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a document of an empty book, since no clock may be read
 _WIDTH = 486.0  # of the drawings of a page [pt]
 _HEIGHT = 250.0  # of all charts of runs together [pt]
+_KEYS = ("yield_against_prediction", "strip_recovery", "rectify_recovery", "botanical_recovery", "bottling_loss",
+         "grain_to_bottle", "right_first_time")  # fmt: skip
+_MOST_KEYS = 10
 _MONTHS = 13  # columns of the table: a month beside the same month of the year before
 
 
@@ -38,6 +41,15 @@ class Facts:
 
     chart: Chart
     sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Key:
+    """One line of the month at a glance: the newest month beside the baseline and the same month a year before."""
+
+    chart: Chart
+    month: Month
+    year_before: Month | None
 
 
 @dataclass(frozen=True)
@@ -66,6 +78,7 @@ def trends_html(trends: Trends) -> str:
         made=made,
         events=events(trends),
         headline=headline(trends),
+        keys=keys(trends),
         said=month_words(trends),
         page_of={page.measure.code: n for n, page in enumerate(made)},
         short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
@@ -96,6 +109,18 @@ def events(trends: Trends) -> list[Event]:
         also = dict.fromkeys(trends.findings[m].chart for m in group if m != n)
         found.append(Event(finding, trends.chart(finding.chart), tuple(trends.chart(key) for key in also)))
     return found
+
+
+def keys(trends: Trends) -> list[Key]:
+    """The month at a glance: what the grain promises, what the stills keep, what reaches the bottle."""
+    found = []
+    newest = max((month.month for chart in trends.charts for month in chart.months if month.runs), default=None)
+    for chart in (c for code in _KEYS for c in trends.charts if c.measure.code == code and len(c.points) >= FEWEST):
+        held = chart.by_month
+        month = held.get(newest) if newest else None
+        if month is not None and month.runs:
+            found.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
+    return found[:_MOST_KEYS]
 
 
 def _belongs(finding: Finding, other: Finding, is_itself: bool) -> bool:
@@ -156,7 +181,7 @@ def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tupl
     has_years = whole is not None and len(calendar(whole)) > 12
     shown = charts[: 2 if has_years else 3]
     width = _WIDTH / (len(shown) + has_years)
-    drawn = [months_chart(c.months, c.group or measure.name, measure.unit, width) for c in shown]
+    drawn = [months_chart(c.months, c.group or measure.name, measure.unit, width) for c in shown if c.months]
     if has_years and whole is not None:
         name = "all together" if len(charts) > 1 else charts[0].group or measure.name
         drawn.append(years_chart(whole, name, measure.unit, width))

@@ -4,6 +4,7 @@ import subprocess
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from io import BytesIO
+from itertools import pairwise
 
 import numpy as np
 import pikepdf
@@ -107,7 +108,7 @@ def test_run_without_a_figure_is_counted_and_left_out(tmp_path):
     chart = trends_of(tmp_path, rows).chart("strip_recovery:S1")
     assert "S1-004" not in [point.run for point in chart.points]
     assert sum(month.left_out for month in chart.months) == 1
-    ranges = [abs(b - a) for n, (a, b) in enumerate(zip(values, values[1:], strict=False)) if n not in (3, 4)]
+    ranges = [abs(b - a) for n, (a, b) in enumerate(pairwise(values)) if n not in (3, 4)]
     assert chart.limits.sd == pytest.approx(100 * np.mean(ranges) / 1.128)
 
 
