@@ -35,11 +35,10 @@ def board_html(board: Board) -> str:
     """The whole page."""
     data = board_data(board)
     code = Markup(f"\n{script()}")
-    context = {
-        "data": data, "hand": in_hand(data), "json": embedded(data), "software": software_version(),
-        "rule_book": rule_book_sha256(), "script": code,
-    }  # fmt: skip
-    page = pages.html("board.html.jinja", board.house.time_zone, style=_STYLE, policy=_POLICY, **context)
+    page = pages.html(
+        "board.html.jinja", board.house.time_zone, style=_STYLE, policy=_POLICY, script=code, data=data,
+        hand=in_hand(data), json=embedded(data), software=software_version(), rule_book=rule_book_sha256(),
+    )  # fmt: skip
     style = f"\n{_faces(page)}{(PARTS / 'board.css').read_text(encoding='utf-8')}"
     policy = (
         f"default-src 'none'; script-src '{_hash(code)}'; style-src '{_hash(style)}'; font-src data:; "
