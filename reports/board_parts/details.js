@@ -28,7 +28,7 @@ export function batchPage(host, batch, data) {
     facts(stages.map((stage) => [stage, html("span", null, separated(runs.filter((run) => run.stage === stage).map((run) => link("run", run))))])),
     runs.length ? "" : html("p", { class: "note" }, "None of its runs lies in the time shown here; the dossier has its lineage."),
     ["released", "rejected"].includes(batch.state) ? "" : html("p", { class: "note" }, "Record the decision: ",
-      html("code", null, `gaugebook decide ${batch.code} --release --by PERSON --reason "…"`), " (or --hold, --reject)."));
+      html("code", null, `gaugebook decide ${batch.code} --${batch.standing === "stopped" ? "hold" : "release"} --by PERSON --reason "…"`), " (--release, --hold or --reject)."));
   return `Batch ${batch.code}`;
 }
 
