@@ -2,8 +2,9 @@
 
 Run as a script; `--rows` makes it smaller (default 30,000,000). It writes a book of its own into a temporary folder
 (about 1 GB for 30 million rows), reads it in a process of its own, and prints time, processor time (what a busy machine
-leaves comparable), rows a second, peak memory and the time a run takes in a book a tenth as long. It ends with status 1 unless 30 million rows would take less than 60 s,
-memory stays under 2 GiB, and a run costs less than half more in the long book than in the short one.
+leaves comparable), rows a second, peak memory and the time a run takes in a book a tenth as long. It ends with status 1
+unless 30 million rows would take less than 60 s, memory stays under 2 GiB, and a run costs less than half more in the
+long book than in the short one.
 
 Six simulated runs are repeated through the year; their noise repeats with them.
 """
@@ -88,7 +89,7 @@ def analyse(folder: Path) -> None:
 
 
 def measured(folder: Path, rows: int, runs: list[SimulatedRun]) -> tuple[int, float, float, float]:
-    """Runs, seconds, seconds of processor and peak memory [MiB] of reading a book of so many rows, in a process of its own."""
+    """Runs, seconds, processor seconds, peak memory [MiB] of reading so many rows, in a process of its own."""
     make_book(folder, rows, runs)
     told = subprocess.run(
         [sys.executable, __file__, "--analyse", str(folder)], check=True, capture_output=True, text=True
@@ -110,12 +111,11 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         short = measured(Path(folder) / "short", options.rows // 10, runs)
         long = measured(Path(folder) / "long", options.rows, runs)
-    print(
-        f"{'one-hertz log of one still':<34}{'runs':>7}{'s':>9}{'CPU s':>9}{'ms a run':>10}{'rows a second':>15}{'MiB':>8}"
-    )
+    heads = f"{'runs':>7}{'s':>9}{'CPU s':>9}{'ms a run':>10}{'rows a second':>15}{'MiB':>8}"
+    print(f"{'one-hertz log of one still':<34}{heads}")
     for rows, (count, seconds, worked, memory) in ((options.rows // 10, short), (options.rows, long)):
-        print(f"{f'{rows:,} rows':<34}{count:>7}{seconds:>9.1f}{worked:>9.1f}{1000 * seconds / count:>10.1f}{rows / seconds:>15,.0f}"
-              f"{memory:>8.0f}")  # fmt: skip
+        speed = f"{1000 * seconds / count:>10.1f}{rows / seconds:>15,.0f}"
+        print(f"{f'{rows:,} rows':<34}{count:>7}{seconds:>9.1f}{worked:>9.1f}{speed}{memory:>8.0f}")
     dearer = (long[1] / long[0]) / (short[1] / short[0])
     year_s = long[1] * ROWS / options.rows
     print(f"a run in the long book against one in the short: {dearer:.2f}")
