@@ -63,42 +63,16 @@ def run_chart(figure: RunFigure, zone: str, language: Language, width: float = 4
     """The figure of one run at full size."""
     panels = panels_of(figure)
     x = Scale(0.0, max(figure.hours, 0.1), _LEFT, width - _RIGHT)
-    names, cuts = _cut_names(figure, x, language), _cut_labels(figure, zone, x, language)
-    name_boxes = placed([wanted for _, wanted in names], 0.0, width)
-    cut_boxes = placed([label.wanted for label in cuts], 0.0, width)
-    marks = figure.findings[:MOST_FINDINGS]
-    words = [f"{number} {in_few_words(mark, language)}" for number, mark in enumerate(marks, start=1)]
-    spans = [_span(mark, x) for mark in marks]
-    feet = placed([Wanted(*span, fonts.width(w, SMALL)) for span, w in zip(spans, words, strict=True)], _LEFT, width)
-
-    cuts_from = _ROW * rows_of(name_boxes)
-    top = cuts_from + _ROW * rows_of(cut_boxes) + 3.0
+    head, foot = _head(figure, zone, x, language, width), _foot(figure, x, language, width)
+    top = head.height + 3.0
     floor = top + sum(panel.height + _APART for panel in panels)
-    axis = floor + _STRIP_ROW * rows_of(feet)
+    axis = floor + foot.height
     drawing = Drawing(width, axis + _FOOT, language.say("log.title", run=figure.run))
-    bottoms = _panels(drawing, figure, panels, x, top, language)
-    for label, box in sorted(zip(cuts, cut_boxes, strict=True), key=lambda pair: not pair[0].is_curve):
-        _cut_line(drawing, label, cuts_from + _ROW * box.row, top, bottoms[-1] if bottoms else top)
-    for (name, _), box in zip(names, name_boxes, strict=True):
-        drawing.text(box.words, _ROW * (box.row + 1) - 2.5, name, bold=True)
-    for label, box in zip(cuts, cut_boxes, strict=True):
-        _on_white(drawing, box, cuts_from + _ROW * (box.row + 1) - 2.5, label.words)
-    for text, span, box in zip(words, spans, feet, strict=True):
-        base = floor + _STRIP_ROW * box.row + 4.0
-        drawing.text(box.words, base, text, widest=width - _LEFT)
-        drawing.line(span[0], base + 2.8, span[1], base + 2.8, weight=1.8)
+    _panels(drawing, figure, panels, x, top, language)
+    _draw_head(drawing, head, top, floor - _APART)
+    _draw_foot(drawing, foot, floor, width - _LEFT)
     _hour_axis(drawing, x, axis, language)
     return drawing.svg()
-
-
-def in_few_words(mark: FindingMark, language: Language) -> str:
-    """What a finding's label says: the kind and the sensor."""
-    kind = language.name("finding", mark.kind)
-    return f"{kind}: {language.name('tag', mark.tag)}" if mark.tag else kind
-
-
-def _span(mark: FindingMark, x: Scale) -> tuple[float, float]:
-    return x(mark.from_h), max(x(mark.to_h), x(mark.from_h) + 2.0)
 
 
 @dataclass(frozen=True)
@@ -110,6 +84,78 @@ class _CutLabel:
     is_curve: bool
     words: str
     wanted: Wanted
+
+
+@dataclass(frozen=True)
+class _Head:
+    """Names of the cuts in the upper rows, their two lines' labels in the rows below."""
+
+    names: list[tuple[str, Box]]
+    cuts: list[tuple[_CutLabel, Box]]
+
+    @property
+    def cuts_from(self) -> float:
+        return _ROW * rows_of([box for _, box in self.names])
+
+    @property
+    def height(self) -> float:
+        return self.cuts_from + _ROW * rows_of([box for _, box in self.cuts])
+
+
+@dataclass(frozen=True)
+class _Foot:
+    """A numbered label a finding, with its stretch [pt]."""
+
+    labels: list[tuple[str, tuple[float, float], Box]]
+
+    @property
+    def height(self) -> float:
+        return _STRIP_ROW * rows_of([box for *_, box in self.labels])
+
+
+def _head(figure: RunFigure, zone: str, x: Scale, language: Language, width: float) -> _Head:
+    names, cuts = _cut_names(figure, x, language), _cut_labels(figure, zone, x, language)
+    name_boxes = placed([wanted for _, wanted in names], 0.0, width)
+    cut_boxes = placed([label.wanted for label in cuts], 0.0, width)
+    return _Head(
+        [(name, box) for (name, _), box in zip(names, name_boxes, strict=True)],
+        list(zip(cuts, cut_boxes, strict=True)),
+    )
+
+
+def _foot(figure: RunFigure, x: Scale, language: Language, width: float) -> _Foot:
+    marks = figure.findings[:MOST_FINDINGS]
+    words = [f"{number} {in_few_words(mark, language)}" for number, mark in enumerate(marks, start=1)]
+    spans = [_span(mark, x) for mark in marks]
+    wanted = [Wanted(*span, fonts.width(text, SMALL)) for span, text in zip(spans, words, strict=True)]
+    return _Foot(list(zip(words, spans, placed(wanted, _LEFT, width), strict=True)))
+
+
+def _draw_head(drawing: Drawing, head: _Head, top: float, floor: float) -> None:
+    """The lines of the cuts first, the curve's under the sheet's, then all words."""
+    for label, box in sorted(head.cuts, key=lambda pair: not pair[0].is_curve):
+        _cut_line(drawing, label, head.cuts_from + _ROW * box.row, top, floor)
+    for name, box in head.names:
+        drawing.text(box.words, _ROW * (box.row + 1) - 2.5, name, bold=True)
+    for label, box in head.cuts:
+        _on_white(drawing, box, head.cuts_from + _ROW * (box.row + 1) - 2.5, label.words)
+
+
+def _draw_foot(drawing: Drawing, foot: _Foot, floor: float, widest: float) -> None:
+    for words, (start, end), box in foot.labels:
+        base = floor + _STRIP_ROW * box.row + 4.0
+        drawing.text(box.words, base, words, widest=widest)
+        drawing.line(start, base + 2.8, end, base + 2.8, weight=1.8)
+
+
+def in_few_words(mark: FindingMark, language: Language) -> str:
+    """What a finding's label says: the kind and the sensor."""
+    kind = language.name("finding", mark.kind)
+    return f"{kind}: {language.name('tag', mark.tag)}" if mark.tag else kind
+
+
+def _span(mark: FindingMark, x: Scale) -> tuple[float, float]:
+    return x(mark.from_h), max(x(mark.to_h), x(mark.from_h) + 2.0)
 
 
 def _cut_names(figure: RunFigure, x: Scale, language: Language) -> list[tuple[str, Wanted]]:
@@ -170,18 +216,16 @@ def _on_white(drawing: Drawing, box: Box, base: float, words: str) -> None:
 
 def _panels(
     drawing: Drawing, figure: RunFigure, panels: Sequence[Panel], x: Scale, top: float, language: Language
-) -> list[float]:
-    """The panels below each other, with the findings of their sensors; returns where each ends."""
-    bottoms = []
+) -> None:
+    """The panels below each other, with the findings of their sensors."""
     for panel in panels:
-        bottoms.append(bottom := top + panel.height)
+        bottom = top + panel.height
         _panel(drawing, figure, panel, x, (top, bottom), language)
         for mark in figure.findings:
             if mark.tag in panel.marked:
                 start, end = _span(mark, x)
                 drawing.line(start, bottom, end, bottom, weight=2.2)
         top = bottom + _APART
-    return bottoms
 
 
 def _panel(

@@ -64,7 +64,7 @@ def _left(curve: RunCurve, row: Array, against: Band) -> list[Finding]:
             away = row[span][first : last + 1] - part.mean[first : last + 1]
             most = float(away[int(np.argmax(np.abs(away)))])
             far = f"{most:+.3g} {UNITS[tag]}".rstrip()
-            words = f"up to {far} from its mean, {_where(names[first], names[last])}"
+            words = f"{far} from its mean, {_where(names[first], names[last])}"
             found.append(Finding("left the band", tag, float(at[first]), float(at[last]), most, words))
     return found
 
