@@ -12,7 +12,7 @@ YEARS = 500
     [("normal", None, 0.0, 0.10), ("heavy tails", 5.0, 0.0, 0.10), ("alike neighbours", None, 0.2, 0.25)],
 )
 def test_stable_years(name, tails, alike, most):
-    """Of 500 stable years fewer than 10 % have a report that tells of a change or a single run; more where runs are alike.
+    """Of 500 stable years fewer than 10 % have a report that tells of a change or a single run.
 
     Neighbours alike by 0.2 cannot be seen in so few runs, and so are not allowed for.
     """
