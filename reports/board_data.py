@@ -19,6 +19,7 @@ from reports.wording import plural
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}
 Plain = dict[str, Any]
+_EXACT = ("slug", "dossier")  # addresses, of safe characters only
 
 
 class _Places:
@@ -294,7 +295,7 @@ def _printable(value: Any) -> Any:
     if isinstance(value, str):
         return wording.printable(value, wording.LONGEST_SENTENCE)
     if isinstance(value, dict):
-        return {key: _printable(item) for key, item in value.items()}
+        return {key: item if key in _EXACT else _printable(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [_printable(item) for item in value] if not value or not isinstance(value[0], int) else list(value)
     return value

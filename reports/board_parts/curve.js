@@ -39,6 +39,7 @@ export function runCurve(host, run, packed) {
   let span = whole;
   const said = html("output", { "aria-live": "polite" });
   const drawing = plot(host, `Curve of run ${run.code}, ${number(whole[1] - whole[0], 1)} hours`, {
+    help: "curve-help",
     span: () => span,
     whole: () => whole,
     least: 0.25,

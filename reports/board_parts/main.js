@@ -32,8 +32,8 @@ document.querySelectorAll("details.points").forEach((details) => details.addEven
 
 /** Shows one part of the page and puts the focus on what was asked for. */
 function show(moved) {
-  const [name, ...rest] = decodeURIComponent(location.hash.slice(1)).split("/");
-  const what = rest.join("/");
+  const [name, ...rest] = location.hash.slice(1).split("/");
+  const what = rest.join("/");  // names in addresses are of safe characters only
   const page = { chart: "measure", flag: "flags" }[name] ?? name;
   const part = parts.find((item) => item.id === page) ?? parts[0];
   parts.forEach((item) => { item.hidden = item !== part; });

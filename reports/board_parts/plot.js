@@ -15,14 +15,14 @@ const DRAG = 6;  // points that a pointer moves before it zooms
 /**
  * @param host    element that the drawing goes into
  * @param label   what it shows, in words
- * @param model   { span(), whole(), least, zoom(span), draw(svg, width) -> { x, points }, open(point) }
+ * @param model   { help (id of the words that tell the keys), span(), whole(), least, zoom(span), draw(svg, width) -> { x, points }, open(point) }
  *                points: { at, x, y, words, parts }, in order; x turns a place of the axis into one of the drawing,
  *                x.back the other way
  */
 export function plot(host, label, model) {
   const sheet = svg("svg", { "aria-hidden": "true", focusable: "false" });
   const frame = html("div", {
-    class: "plot", role: "slider", tabindex: "0", "aria-label": label, "aria-describedby": "plot-help",
+    class: "plot", role: "slider", tabindex: "0", "aria-label": label, "aria-describedby": model.help ?? "plot-help",
     "aria-orientation": "horizontal", "aria-valuemin": "0",
   }, sheet);
   const readout = html("p", { class: "readout" });

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from pipeline.database import open_book
 from pipeline.errors import GaugebookError
 from pipeline.flow import house_of
+from reports import board_curves
 from reports.board import age_class, days_to, gather_board
 from reports.board_command import board_command
 from reports.board_curves import thinned
@@ -104,6 +105,15 @@ def test_dossiers_are_linked_where_they_lie(data):
     assert linked == {"VOD-2609A": "VOD-2609A.pdf", "GIN-2603A": "dossiers/GIN-2603A.pdf"}
 
 
+def test_long_names_have_exact_addresses(board, out):
+    """What makes a long name fit to print does not get into the addresses of its pages and of its dossier."""
+    code = "VODKA" * 12
+    made = dataclasses.replace(board, batches=(board.batches[0] | {"batch": code},), dossiers={code: f"{code}.pdf"})
+    batch = board_data(made)["batches"][0]
+    assert (batch["slug"], batch["dossier"]) == (code, f"{code}.pdf")
+    assert batch["code"] != code and batch["code"].replace("\u200b", "") == code
+
+
 def test_only_late_runs_one_by_one(lived_book, tmp_path):
     """With fewer months there are fewer runs, but no fewer months on the charts, and what waits stays."""
     with open_book(lived_book) as book:
@@ -122,6 +132,16 @@ def test_thinning_keeps_the_peaks(most):
     kept = thinned(points, most)
     assert kept[0] == points[0] and kept[-1] == points[-1] and (33.3, 99.0) in kept
     assert len(kept) <= most + 2
+
+
+def test_older_curves_give_way(board, monkeypatch):
+    """Where a page has no room for all curves, the newest have one, and the older ones say that they have none."""
+    monkeypatch.setattr(board_curves, "ROOM", 20_000)
+    places, curves = board_curves.packed_curves(board.curves)
+    newest_first = [places[run] for run in reversed(board.curves)]
+    assert newest_first[: len(curves)] == list(range(len(curves))) and 0 < len(curves) < len(places)
+    assert set(newest_first[len(curves) :]) == {-1}
+    assert len(json.dumps(curves[:-1], separators=(",", ":"))) < 20_000
 
 
 # That it is one safe page

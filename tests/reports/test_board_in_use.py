@@ -130,6 +130,15 @@ def test_point_leads_to_its_run_by_mouse(chart, data):
     assert chart.js("document.querySelectorAll('#run details tbody tr').length") == 61
 
 
+def test_an_unknown_address_leads_home(opened):
+    """An address that the page does not know, or can not read, shows what is in hand; an unknown run says so."""
+    for address in ("nothing", "%E0%A4%A", "run/no-such-run"):
+        opened.go(address)
+    assert "has no run of this name" in opened.js("document.getElementById('run').innerText")
+    opened.go("%")
+    assert opened.js("[...document.querySelectorAll('.part')].filter(e => !e.hidden).map(e => e.id)") == ["in-hand"]
+
+
 def test_dragging_zooms_every_chart(chart):
     """A drag across a chart zooms all charts to that time; 0 shows the whole again; months can be chosen too."""
     whole = ticks(chart)

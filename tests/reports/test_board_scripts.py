@@ -122,6 +122,14 @@ def test_a_row_answers_to_the_form(call, asked, find, answer):
     assert call("lists", "answers", row, asked, find) is answer
 
 
+@pytest.mark.parametrize(
+    ("places", "expected"), [([10, 50, 90], [10, 50, 90]), ([40, 41, 42], [40, 53, 66]), ([95, 96], [87, 100])]
+)
+def test_labels_are_spread(call, places, expected):
+    """Labels lie at their places where there is room, else apart, and none below the floor."""
+    assert call("scale", "spread", places, 13, 100) == expected
+
+
 def test_every_month_between(call):
     """A month without a bottling has its column."""
     assert call("shelf", "monthsBetween", "2030-11", "2031-02") == ["2030-11", "2030-12", "2031-01", "2031-02"]
