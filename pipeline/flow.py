@@ -6,7 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from pipeline.database import Book, is_book, open_book, writing_turn
-from pipeline.derived.rebuild import is_up_to_date, rebuild
+from pipeline.derived.made_from import is_up_to_date
 from pipeline.errors import SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.kept_profile import house_of
@@ -112,9 +112,15 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
                 book.run_file(Path(__file__).parent / name)
             show_readings(book)
             _keep_house(book, house_path)
-        yield Desk(book_folder, house, maps)
+        desk = Desk(book_folder, house, maps)
+        try:
+            yield desk
+        finally:
+            desk.close()
         with open_book(book_folder, writing=True) as book, book.transaction():
             if not is_up_to_date(book):
+                from pipeline.derived.rebuild import rebuild  # with all that it computes, a second to import
+
                 rebuild(book, house_of(book))
 
 

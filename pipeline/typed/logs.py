@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 import polars as pl
 
 from pipeline.database import Book
-from pipeline.typed.log_store import LogFile, spread
+from pipeline.typed.log_store import LogFile, spread, times_of_series
 from pipeline.typed.readings import READINGS
 from pipeline.typed.recording import RowCounts, append_of_source, count, judged, refuse, write_counts
 from pipeline.typed.section import TypedSection
@@ -26,7 +26,7 @@ class StagedLog:
 
     def stage(self, section: TypedSection) -> None:
         """Take one typed frame: readings to the store, refusals for the book."""
-        self.is_in_order = self.is_in_order and self._rises(section.kept)
+        self.is_in_order = self.is_in_order and (section.kept.is_empty() or self._rises(section.kept))
         self.log.add(section.kept, self.source_id)
         self.refused.append(section.refused)
         count(self.counts, section, section.kept, 0, section.refused["line"].n_unique())
@@ -41,17 +41,13 @@ class StagedLog:
 
     def _rises(self, kept: pl.DataFrame) -> bool:
         """Whether times rise strictly within each series, after those of the frames before."""
-        series = ["equipment", "tag"] if "tag" in kept.columns else ["equipment"]
-        steps = kept.select("read_at", *series).with_columns(step=pl.col("read_at").diff().over(series))
-        if not steps.select((pl.col("step") > timedelta()).fill_null(True).all()).item():
-            return False
-        ends = kept.group_by(series).agg(
-            pl.col("read_at").first().alias("first"), pl.col("read_at").last().alias("last")
-        )
-        named = [(" ".join(row[:-2]), row[-2], row[-1]) for row in ends.iter_rows()]
-        rises = all(name not in self._last or first > self._last[name] for name, first, _ in named)
-        self._last.update({name: last for name, _, last in named})
-        return rises
+        named = ["equipment", "tag"] if "tag" in kept.columns else ["equipment"]
+        for name, times in times_of_series(kept.select("read_at", *named)):
+            before = self._last.get(name)
+            if not (times.diff().drop_nulls() > timedelta()).all() or (before is not None and times[0] <= before):
+                return False
+            self._last[name] = times[-1]
+        return True
 
     def overlaps(self, book: Book) -> bool:
         """Whether the book holds readings of the same equipment within this log's time."""

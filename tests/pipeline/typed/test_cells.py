@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.typed.cells import LogClock, RowOrder, numbers, times
+from pipeline.typed.cells import numbers, times
+from pipeline.typed.repeated_hour import LogClock, RowOrder
 
 COPENHAGEN = "Europe/Copenhagen"
 
