@@ -8,6 +8,7 @@ import codecs
 import csv
 import gzip
 import io
+import itertools
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -59,31 +60,32 @@ class DelimitedText:
         for part in self._parts(BLOCK_BYTES):
             block, rest = _cut(rest + part)
             if block:
-                yield from self._frame(block, width, line, above)
-                line += block.count(b"\n")
+                lines = block.count(b"\n")
+                yield from self._frame(block, lines, width, line, above)
+                line += lines
             if len(rest) > BLOCK_BYTES:
                 self._by_letter(rest, line)  # a quote that is never closed is refused here, not at the file's end
         if rest:
-            yield from self._frame(rest, width, line, above)
+            yield from self._frame(rest, rest.count(b"\n") + 1, width, line, above)
 
-    def _frame(self, block: bytes, width: int, first_line: int, above: int) -> Iterator[pl.DataFrame]:
+    def _frame(self, block: bytes, lines: int, width: int, first_line: int, above: int) -> Iterator[pl.DataFrame]:
         if first_line <= above:
-            skipped = block.split(b"\n", above - first_line + 1)
-            block = skipped[-1] if len(skipped) > above - first_line + 1 else b""
-            first_line = above + 1
-        frame = self._split_quickly(block, width, first_line)
+            to_skip = above - first_line + 1
+            skipped = block.split(b"\n", to_skip)
+            block = skipped[-1] if len(skipped) > to_skip else b""
+            first_line, lines = above + 1, lines - to_skip
+        frame = self._split_quickly(block, lines, width, first_line)
         if frame is None:
-            rows, lines = self._by_letter(block, first_line)
-            frame = frame_of_rows(rows, lines, width)
+            rows, numbers = self._by_letter(block, first_line)
+            frame = frame_of_rows(rows, numbers, width)
         blank = frame.select(pl.all_horizontal(pl.exclude("line").is_null())).to_series()
         if blank.any():
             frame = frame.filter(~blank)
         if frame.height:
             yield frame
 
-    def _split_quickly(self, block: bytes, width: int, first_line: int) -> pl.DataFrame | None:
+    def _split_quickly(self, block: bytes, lines: int, width: int, first_line: int) -> pl.DataFrame | None:
         """The block split by polars, or None where it would not be split to the letter."""
-        lines = block.count(b"\n") + (not block.endswith(b"\n"))
         try:
             frame = pl.read_csv(
                 block, has_header=False, separator=self.read.separator, infer_schema=False,
@@ -116,19 +118,17 @@ class DelimitedText:
     def _parts(self, size: int) -> Iterator[bytes]:
         """The file's text in UTF-8, every line ending a line feed, in parts of about this size."""
         decoder = io.IncrementalNewlineDecoder(codecs.getincrementaldecoder(self.read.encoding)(), translate=True)
-        lines_before, is_first = 0, True
         with self._open() as stream:
-            while True:
+            for number in itertools.count():
                 content = self._read_part(stream, size)
                 is_last = not content
-                if is_first and self.read.encoding == "utf-8":
+                if number == 0 and self.read.encoding == "utf-8":
                     content = content.removeprefix(codecs.BOM_UTF8)
-                is_first = False
                 part = self._as_it_is(content, decoder)
                 if part is None:
-                    part = self._decoded(content, decoder, lines_before)
+                    part = self._decoded(content, decoder, size, number)
                 if b"\0" in part:
-                    line = lines_before + part[: part.index(b"\0")].count(b"\n") + 1
+                    line = self._lines_before(size, number) + part[: part.index(b"\0")].count(b"\n") + 1
                     raise FileRefused(
                         "file.not-text", f"{self.shown}, line {line}: holds a NUL character, so it is no text export."
                     )
@@ -136,7 +136,6 @@ class DelimitedText:
                     yield part
                 if is_last:
                     return
-                lines_before += part.count(b"\n")
 
     def _read_part(self, stream: BinaryIO, size: int) -> bytes:
         try:
@@ -159,11 +158,15 @@ class DelimitedText:
             return content
         return content.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
 
-    def _decoded(self, content: bytes, decoder: io.IncrementalNewlineDecoder, lines_before: int) -> bytes:
+    def _lines_before(self, size: int, number: int) -> int:
+        """Line ends in the parts before this one; counted only where a message needs it."""
+        return sum(part.count(b"\n") for part in itertools.islice(self._parts(size), number))
+
+    def _decoded(self, content: bytes, decoder: io.IncrementalNewlineDecoder, size: int, number: int) -> bytes:
         try:
             return decoder.decode(content, final=not content).encode()
         except UnicodeDecodeError as error:
-            line = lines_before + error.object[: error.start].count(b"\n") + 1
+            line = self._lines_before(size, number) + error.object[: error.start].count(b"\n") + 1
             raise FileRefused(
                 "file.encoding",
                 f"{self.shown}, line {line}: a byte is not {self.read.encoding} text ({error.reason}); "
@@ -179,7 +182,7 @@ class DelimitedText:
 def _cut(text: bytes) -> tuple[bytes, bytes]:
     """Whole rows, and the rest: cut at the last line end outside quotes."""
     end = text.rfind(b"\n")
-    is_quoted = end >= 0 and text.count(b'"', 0, end) % 2 == 1
+    is_quoted = b'"' in text and text.count(b'"', 0, end) % 2 == 1
     while is_quoted and end >= 0:
         before = text.rfind(b"\n", 0, end)
         is_quoted ^= text.count(b'"', before + 1, end) % 2 == 1

@@ -32,6 +32,10 @@ class LogClock:
     falls: dict[str, bool] = field(default_factory=dict)
     hours: dict[tuple[str, date], HourSoFar] = field(default_factory=dict)
 
+    def become(self, other: "LogClock") -> None:
+        """Take over what another clock has seen."""
+        self.last, self.falls, self.hours = other.last, other.falls, other.hours
+
 
 @dataclass(frozen=True)
 class RowOrder:

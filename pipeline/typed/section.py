@@ -1,5 +1,6 @@
 """One section of a source map applied to one landed table: records kept, rows refused, rows passed over."""
 
+from copy import deepcopy
 from dataclasses import dataclass
 
 import numpy as np
@@ -194,14 +195,14 @@ class _Typing:
         return words
 
     def _time(self, item: Field, column: Column, texts: pl.Series, typed: dict[str, pl.Series]) -> pl.Series:
-        order = None
-        if self.record.kind == "readings":
-            order = RowOrder(None if self.section.wide else typed["tag"].fill_null(""), self.clock)
-        zone = column.zone or self.zone
-        texts = cells.trimmed(texts)  # at once, since reading a log's times twice would carry its clock on twice
-        values = cells.times(texts, column.time, zone, order)
+        series = None if self.section.wide or "tag" not in typed else typed["tag"].fill_null("")
+        zone, trial = column.zone or self.zone, deepcopy(self.clock)
+        values = cells.times(texts, column.time, zone, self._order(series, trial))
         if values.null_count() == texts.null_count():
+            self.clock.become(trial)
             return values
+        texts = cells.trimmed(texts)  # only where it is needed, as for numbers
+        values = cells.times(texts, column.time, zone, self._order(series, self.clock))
         is_time = cells.times(texts, column.time, "UTC").is_not_null()
         self._fault(item, column, texts.set(is_time, None), values, "time-unreadable",
                     f"a time written as {column.time or 'iso'}, in the years {cells.EARLIEST_YEAR} to "
@@ -213,6 +214,9 @@ class _Typing:
                     "have the device write an offset or UTC, or name the zone that its clock keeps as zone = of this "
                     "column in the source map")  # fmt: skip
         return values
+
+    def _order(self, series: pl.Series | None, clock: LogClock) -> RowOrder | None:
+        return RowOrder(series, clock) if self.record.kind == "readings" else None
 
     def _number(self, item: Field, column: Column, texts: pl.Series, tags: pl.Series | None) -> pl.Series:
         if item.name == "value" and tags is not None:
@@ -271,6 +275,9 @@ class _Typing:
         if possible is None:
             return
         least, greatest = possible
+        lowest, highest = values.min(), values.max()
+        if lowest is None or (lowest >= least and highest <= greatest):  # type: ignore[operator]
+            return
         self.faults.add(
             self.texts["line"],
             texts,
