@@ -7,7 +7,7 @@ import polars as pl
 
 from pipeline.landed.tables import TextTable, open_tables
 from pipeline.received.source_map import Section, SourceMap
-from pipeline.typed.cells import LogClock
+from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import type_section
 
 

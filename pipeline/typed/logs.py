@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 import polars as pl
 
 from pipeline.database import Book
-from pipeline.typed.log_store import LogFile, spread
+from pipeline.typed.log_store import LogFile, spread, times_of_series
 from pipeline.typed.readings import READINGS
 from pipeline.typed.recording import RowCounts, append_of_source, count, judged, refuse, write_counts
 from pipeline.typed.section import TypedSection
@@ -21,12 +21,13 @@ class StagedLog:
     log: LogFile
     counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
     refused: list[pl.DataFrame] = field(default_factory=list)
-    is_in_order: bool = True  # each series' own time rises throughout, so no reading stands twice
+    is_in_order: bool = True  # each series' own time goes one way throughout, so no reading stands twice
     _last: dict[str, datetime] = field(default_factory=dict)
+    _falls: dict[str, bool] = field(default_factory=dict)
 
     def stage(self, section: TypedSection) -> None:
         """Take one typed frame: readings to the store, refusals for the book."""
-        self.is_in_order = self.is_in_order and self._rises(section.kept)
+        self.is_in_order = self.is_in_order and (section.kept.is_empty() or self._goes_on(section.kept))
         self.log.add(section.kept, self.source_id)
         self.refused.append(section.refused)
         count(self.counts, section, section.kept, 0, section.refused["line"].n_unique())
@@ -39,19 +40,18 @@ class StagedLog:
         write_counts(book, self.counts, self.source_id, self.number)
         return self.counts
 
-    def _rises(self, kept: pl.DataFrame) -> bool:
-        """Whether times rise strictly within each series, after those of the frames before."""
-        series = ["equipment", "tag"] if "tag" in kept.columns else ["equipment"]
-        steps = kept.select("read_at", *series).with_columns(step=pl.col("read_at").diff().over(series))
-        if not steps.select((pl.col("step") > timedelta()).fill_null(True).all()).item():
-            return False
-        ends = kept.group_by(series).agg(
-            pl.col("read_at").first().alias("first"), pl.col("read_at").last().alias("last")
-        )
-        named = [(" ".join(row[:-2]), row[-2], row[-1]) for row in ends.iter_rows()]
-        rises = all(name not in self._last or first > self._last[name] for name, first, _ in named)
-        self._last.update({name: last for name, _, last in named})
-        return rises
+    def _goes_on(self, kept: pl.DataFrame) -> bool:
+        """Whether times go strictly one way within each series, on from those of the frames before."""
+        named = ["equipment", "tag"] if "tag" in kept.columns else ["equipment"]
+        for name, times in times_of_series(kept.select("read_at", *named)):
+            before, steps = self._last.get(name), times.diff().drop_nulls()
+            falls = self._falls.setdefault(name, times[-1] < (before or times[0]))
+            if not (steps < timedelta() if falls else steps > timedelta()).all():
+                return False
+            if before is not None and not (times[0] < before if falls else times[0] > before):
+                return False
+            self._last[name] = times[-1]
+        return True
 
     def overlaps(self, book: Book) -> bool:
         """Whether the book holds readings of the same equipment within this log's time."""

@@ -210,3 +210,19 @@ def test_a_csv_of_refusals_holds_no_formula(received, tmp_path):
     assert result.exit_code == 1, result.output
     raw = pl.read_csv(tmp_path / "r.csv")["raw"][0]
     assert raw.startswith("'=1+1")
+
+
+def test_a_log_that_runs_newest_first_over_the_clock_change(received, tmp_path, monkeypatch):
+    """Received in blocks of any size, each row stands at zoneinfo's instant, and no row is compared by value."""
+    zone, begin = ZoneInfo("Europe/Copenhagen"), datetime(2025, 10, 25, 22, tzinfo=UTC)
+    instants = [begin + timedelta(minutes=5 * n) for n in range(60)][::-1]
+    lines = [instant.astimezone(zone).strftime("%d.%m.%Y %H:%M:%S") + ",70,20.5\n" for instant in instants]
+    monkeypatch.setattr(delimited, "BLOCK_BYTES", 700)
+    received({"S1_1025.csv": LOG + "".join(lines)})
+
+    with open_book(tmp_path / "book") as book:
+        read = book.frame("SELECT read_at FROM typed.log_rows WHERE year(read_at) = 2025 ORDER BY line")["read_at"]
+        blocks = book.frame("SELECT first_at, last_at FROM typed.log_blocks WHERE year(first_at) = 2025").rows()
+
+    assert read.to_list() == [instant.replace(tzinfo=None) for instant in instants]
+    assert blocks == [(instants[-1].replace(tzinfo=None), instants[0].replace(tzinfo=None))]
