@@ -17,6 +17,8 @@ from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book
 from pipeline.kept_profile import house_of
+from pipeline.register import News
+from pipeline.register_states import enter, last_stated, states_of, tables_of
 
 HERE = Path(__file__).parent
 EXPLAINED = """
@@ -70,8 +72,18 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.run_file(HERE / "batch_flags.sql")
         record_check(book, at or now())
         book.run_file(HERE / "standings.sql")
-        note_checked(book)
+        note_checked(book, rules)
+        _enter(book, at or now())
         return _summary(book, counts)
+
+
+def _enter(book: Book, at: datetime) -> None:
+    """Tell the register, unless this check came to just what the last one did."""
+    names = [name for schema in ("flagged", "history", "judged") for name in tables_of(book, schema)]
+    if states_of(book, names) == last_stated(book, names):
+        return
+    rule_book = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
+    enter(book, [News("check", "all records by the rule book", {"rule_book_sha256": rule_book})], names, at)
 
 
 def now() -> datetime:
