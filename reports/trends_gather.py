@@ -3,6 +3,7 @@
 import math
 from collections import defaultdict
 from dataclasses import replace
+from datetime import datetime
 from itertools import groupby
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from pipeline.engineering.extract import plato_from_specific_gravity
 from pipeline.settings import House
 from pipeline.statistics.ratios import ratio_of_sums
-from reports.change_findings import Watch, watch
+from reports.change_findings import WINDOW, Watch, watch
 from reports.chart_limits import check_baselines, judge
 from reports.chart_tests import capability, trend_of
 from reports.figures import local_month
@@ -38,7 +39,7 @@ def gather_trends(book: Book, house: House) -> Trends:
             together[measure.code] = _months(measure, of_measure, house.time_zone)
         charts += [_chart(measure, group, points, house) for group, points in groups.items()]
     last = max((point.when for points in rows.values() for point in points), default=None)
-    watched = watch(charts, _consumers(book), last, house.time_zone)
+    watched = watch(charts, _consumers(book, last), last, house.time_zone)
     finished = tuple(_finished(chart, watched) for chart in watched.charts)
     standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
     return Trends(
@@ -181,11 +182,15 @@ def _finished(chart: Chart, watched: Watch) -> Chart:
     return replace(chart, capability=index, why_no_capability=why, trend=trend, neighbours=neighbours)
 
 
-def _consumers(book: Book) -> dict[str, list[tuple[str, float]]]:
-    """By run the batches behind which it stands, with how much of its lots went there, most first."""
+def _consumers(book: Book, last: datetime | None) -> dict[str, list[tuple[str, float]]]:
+    """By run of the last year the batches behind which it stands, with how much of its lots went there, most first."""
+    if last is None:
+        return {}
     frame = book.frame(
         "SELECT run, batch, sum(consumed) AS drawn FROM derived.lineage "
-        "WHERE basis = 'LPA' OR basis = 'kg' GROUP BY ALL ORDER BY run, drawn DESC NULLS LAST, batch"
+        "WHERE (basis = 'LPA' OR basis = 'kg') AND run IN (SELECT run FROM typed.runs WHERE ended_at > ?) "
+        "GROUP BY ALL ORDER BY run, drawn DESC NULLS LAST, batch",
+        [last - WINDOW],
     )
     consumers: dict[str, list[tuple[str, float]]] = defaultdict(list)
     for run, batch, drawn in frame.iter_rows():

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 
 WORTH = 0.05  # share of the variance below which no attribute is suspected of standing for another
+RUNS_A_LEVEL = 3  # on the average, below which an attribute names runs instead of grouping them
 LEFT = 0.4  # part of its share that an attribute keeps beside the other, below which the two cannot be told apart
 
 
@@ -57,7 +58,7 @@ def attribute_shares(values: ArrayLike, attributes: Mapping[str, Sequence[Sequen
     Returns
     -------
     list of AttributeShare
-        The most telling first; attributes with fewer than two levels are left out
+        The most telling first; attributes with one level, or with fewer than three runs a level, are left out
 
     Raises
     ------
@@ -84,7 +85,7 @@ def attribute_shares(values: ArrayLike, attributes: Mapping[str, Sequence[Sequen
         if len(levels) != y.size:
             raise ValueError(f'"{name}" has {len(levels)} entries for {y.size} values')
         design = _indicators(levels)
-        if design.shape[1]:
+        if 0 < design.shape[1] <= y.size / RUNS_A_LEVEL:
             designs[name] = design
     alone = {name: _fit(y, [design]) for name, design in designs.items()}
     whole = _fit(y, list(designs.values()))
