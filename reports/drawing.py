@@ -66,6 +66,11 @@ class Drawing:
             f'fill="{fill}" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
         )
 
+    def area(self, points: Iterable[tuple[float, float]], *, fill: str) -> None:
+        """The area inside the points, without an outline."""
+        edge = "L".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        self._marks.append(f'<path d="M{edge}Z" fill="{fill}"/>')
+
     def mark(self, shape: str, x: float, y: float, size: float = 2.0, *, hollow: bool = False, ink: str = INK) -> None:
         """A marker: dot, square, diamond or triangle; size is half its width [pt]."""
         paint = f'fill="white" stroke="{ink}" stroke-width="{_n(0.8 / size)}"' if hollow else f'fill="{ink}"'
