@@ -23,6 +23,7 @@ bench: ready
 	$(bin)/python tests/benchmarks/bench_strength.py
 	$(bin)/python tests/benchmarks/bench_receive.py
 	$(bin)/python tests/benchmarks/bench_accounting.py
+	$(bin)/python tests/benchmarks/bench_check.py
 
 trials: ready
 	$(bin)/pytest -q tests/trials --override-ini=testpaths=tests/trials -s
