@@ -1,4 +1,4 @@
-"""Where files become rows of the book: each is read without the book, then recorded in one transaction.
+"""Where files become rows of the book: each is read without the book, then recorded with others in one transaction.
 
 The book is opened only for moments, several files at a time, so that readers are not kept out while a long log is
 read. A process that dies leaves either all of a file or nothing of it.
@@ -18,6 +18,8 @@ from pipeline.errors import FileRefused
 from pipeline.landed.tables import TextTable, has_signature, open_tables
 from pipeline.received.files import IncomingFile, keep, kept_path, look_at
 from pipeline.received.source_map import Section, SourceMap, maps_for
+from pipeline.register import News
+from pipeline.register_states import enter, file_news
 from pipeline.settings import House
 from pipeline.typed.amendments import amend_again
 from pipeline.typed.cells import LogClock
@@ -202,14 +204,13 @@ class Desk:
     def _record(self, waiting: list[StagedFile]) -> None:
         if not waiting:
             return
-        with open_book(self.folder, writing=True) as book:
+        with open_book(self.folder, writing=True) as book, book.transaction():
             for staged in waiting:
-                with book.transaction():
-                    self._record_file(book, staged)
-                    if staged.times_read > 1:
-                        amend_again(book, staged.file_id)
-            with book.transaction():
-                show_readings(book)
+                self._record_file(book, staged)
+                if staged.times_read > 1:
+                    amend_again(book, staged.file_id)
+            show_readings(book)
+            enter(book, _news(book, waiting), ["received.refused_files", "received.maps", "typed.amendments"])
 
     def _record_file(self, book: Book, staged: StagedFile) -> None:
         if staged.times_read > 1:
@@ -249,6 +250,8 @@ class Desk:
             book.execute(
                 "INSERT INTO received.refused_files VALUES (?, ?, ?, ?, ?)", [sha256, *place, error.code, str(error)]
             )
+            said = {"name": path.name, "origin": place[1], "sha256": sha256, "code": error.code, "reason": str(error)}
+            enter(book, [News("file refused", path.name, said)], ["received.refused_files"])
 
 
 def _register(book: Book, staged: StagedFile) -> None:
@@ -274,6 +277,13 @@ def _register(book: Book, staged: StagedFile) -> None:
             datetime.now(UTC).replace(tzinfo=None), _person(), 1,
         ],
     )  # fmt: skip
+
+
+def _news(book: Book, recorded: list[StagedFile]) -> list[News]:
+    """What the register says of files just recorded, in the order in which they were given."""
+    new = [staged.file_id for staged in recorded if staged.times_read == 1]
+    again = [staged.file_id for staged in recorded if staged.times_read > 1]
+    return [*file_news(book, new), *(file_news(book, again, "file read again") if again else [])]
 
 
 def _person() -> str:

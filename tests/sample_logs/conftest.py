@@ -1,4 +1,4 @@
-"""The generator's house and files, made once."""
+"""What the tests of the generator share."""
 
 from pathlib import Path
 
