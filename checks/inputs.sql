@@ -37,17 +37,12 @@ found AS (
     UNION ALL
     SELECT 'stock', 'dip of ' || vessel || ' on ' || strftime(gauged_at, '%Y-%m-%d'), source_id, line
     FROM typed.stock WHERE lot = $lot
-    UNION ALL                           -- a log is read as a whole: its place is the file
-    SELECT 'logs', 'log of ' || blocks.equipment || ' with run ' || summaries.run, blocks.source_id, NULL
-    FROM (SELECT run, equipment, min(first_at) AS first_at, max(last_at) AS last_at FROM derived.log_summaries WHERE run = $run GROUP BY ALL) AS summaries
-    JOIN typed.log_blocks AS blocks
-        ON blocks.equipment = summaries.equipment AND blocks.first_at <= summaries.last_at AND blocks.last_at >= summaries.first_at
 ),
 kept AS (
     SELECT * FROM found WHERE list_contains($kinds, kind)
 )
 SELECT DISTINCT
-    kept.what, files.name || coalesce(', sheet ' || sources.sheet, '') || coalesce(':' || kept.line, '') AS place, files.name, kept.line
+    kept.what, files.name || coalesce(', sheet ' || sources.sheet, '') || ':' || kept.line AS place, files.name, kept.line
 FROM kept
 LEFT JOIN landed.sources AS sources ON sources.source_id = kept.source_id
 LEFT JOIN received.files AS files ON files.file_id = sources.file_id
