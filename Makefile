@@ -17,11 +17,13 @@ test: ready
 	$(bin)/ruff check .
 	$(bin)/ruff format --check .
 	$(bin)/mypy
-	$(bin)/pytest -q
+	$(bin)/pytest -q -n auto --dist loadfile
 
 bench: ready
 	$(bin)/python tests/benchmarks/bench_strength.py
 	$(bin)/python tests/benchmarks/bench_receive.py
+	$(bin)/python tests/benchmarks/bench_check.py
+	$(bin)/python tests/benchmarks/bench_run_curves.py
 	$(bin)/python tests/benchmarks/bench_accounting.py
 
 trials: ready

@@ -1,12 +1,25 @@
 """Whether the flags in a book were made from what the book holds now."""
 
+from collections.abc import Sequence
+from hashlib import sha256
+from typing import Any
+
 from pipeline.database import Book
 from pipeline.errors import BookError
 
 
-def note_checked(book: Book) -> None:
+def note_checked(book: Book, rule_book: Sequence[Any]) -> None:
     """Remember what the flags were made from; inside the transaction that makes them."""
-    book.execute("CREATE OR REPLACE TABLE flagged.checked_from AS SELECT fingerprint FROM derived.made_from")
+    book.execute(
+        "CREATE OR REPLACE TABLE flagged.checked_from AS "
+        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256 FROM derived.made_from",
+        [rule_book_sha256(rule_book)],
+    )
+
+
+def rule_book_sha256(rule_book: Sequence[Any]) -> str:
+    """SHA-256 of the rules in force, the house's own limits among them."""
+    return sha256("\n".join(map(repr, rule_book)).encode()).hexdigest()
 
 
 def require_checked(book: Book) -> None:

@@ -10,10 +10,13 @@ from typing import Any
 
 import polars as pl
 
+from checks.currency import rule_book_sha256
 from checks.evidence import AFTER_DECISION, data_parts, evidence
 from checks.life import NotAllowed, person_of
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
+from pipeline.register import News, shown
+from pipeline.register_states import enter
 from pipeline.settings import House, Person
 
 VERDICTS = ("released", "held", "rejected")
@@ -69,7 +72,7 @@ def decide(
     _require_role(house, known)
     in_the_way = book.frame(IN_THE_WAY, {"batch": batch, "after": AFTER_DECISION}) if verdict == "released" else None
     overruled = _overruled(house, known, batch, in_the_way)
-    frozen = evidence(book, batch, rule_book)
+    frozen = evidence(book, batch, rule_book_sha256(rule_book))
     digest = sha256(frozen.encode()).hexdigest()
     number = book.value("SELECT coalesce(max(decision), 0) + 1 FROM history.decisions")
     book.execute(
@@ -79,7 +82,10 @@ def decide(
             json.dumps(data_parts(book, [batch])[batch], sort_keys=True),
         ],
     )  # fmt: skip
-    return Decision(number, batch, verdict, person, known.role, reason, overruled, digest)
+    decision = Decision(number, batch, verdict, person, known.role, reason, overruled, digest)
+    said = vars(decision) | {"overruled": list(overruled), "decided_at": shown(at)}
+    enter(book, [News("decision", f"{batch} {verdict}", said)], ["history.decisions"], at)
+    return decision
 
 
 def _require_role(house: House, person: Person) -> None:

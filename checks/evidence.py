@@ -4,7 +4,6 @@ import json
 from collections.abc import Sequence
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 import polars as pl
 import rfc8785
@@ -24,13 +23,13 @@ FLAGS = """
 """
 
 
-def evidence(book: Book, batch: str, rule_book: Sequence[Any]) -> str:
+def evidence(book: Book, batch: str, rule_book_sha256: str) -> str:
     """Everything that a decision on this batch rests on, as canonical JSON (RFC 8785).
 
     Parameters
     ----------
-    rule_book : sequence
-        The rules in force.
+    rule_book_sha256 : str
+        Of the rules by which the flags were made.
     """
     house = book.value("SELECT sha256 FROM received.houses ORDER BY edition DESC LIMIT 1")
     frozen = {
@@ -38,7 +37,7 @@ def evidence(book: Book, batch: str, rule_book: Sequence[Any]) -> str:
         "records": {part: [json.loads(row) for row in rows] for part, rows in _records(book, [batch])[batch].items()},
         "flags": book.frame(FLAGS, {"batch": batch, "after": AFTER_DECISION}).to_dicts(),
         "files": book.frame((HERE / "evidence_files.sql").read_text(encoding="utf-8"), {"batch": batch}).to_dicts(),
-        "rule_book_sha256": sha256("\n".join(map(repr, rule_book)).encode()).hexdigest(),
+        "rule_book_sha256": rule_book_sha256,
         "house_profile_sha256": house,
     }
     return rfc8785.dumps(frozen).decode()

@@ -15,9 +15,12 @@ import polars as pl
 
 from pipeline.database import Book
 from pipeline.errors import GaugebookError, UnknownRecord
+from pipeline.register import News, shown
+from pipeline.register_states import enter
 from pipeline.settings import House, Person
 
 HERE = Path(__file__).parent
+STATED = ("history.flag_events", "flagged.standings")  # tables that an explanation changes
 COPIES = "attachments"  # folder of the book that keeps what explanations rest on, by hash
 
 
@@ -78,7 +81,12 @@ def explain(
     event["event"] = book.value("SELECT max(event) + 1 FROM history.flag_events")
     book.append("history.flag_events", pl.DataFrame([event], infer_schema_length=None))
     book.run_file(HERE / "standings.sql")
-    return Step(flag, state, last["record"], person, reason, digest)
+    step = Step(flag, state, last["record"], person, reason, digest)
+    said = vars(step) | {"event": event["event"], "role": known.role, "attachment": name, "happened_at": shown(at)}
+    if attachment:
+        said["attachments"] = {f"{COPIES}/{digest}{attachment.suffix}": digest}
+    enter(book, [News(f"flag {state}", f"{flag}, {last['record']}", said)], STATED, at)
+    return step
 
 
 def person_of(house: House, code: str, reason: str) -> Person:

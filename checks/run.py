@@ -1,5 +1,6 @@
 """Run the rule book on a book and keep what it answered."""
 
+from collections.abc import Container
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +17,8 @@ from checks.rulebook import read_rulebook
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book
 from pipeline.kept_profile import house_of
+from pipeline.register import News
+from pipeline.register_states import enter, last_stated, states_of, tables_of
 
 HERE = Path(__file__).parent
 EXPLAINED = """
@@ -65,11 +68,22 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.run_file(HERE / "schema.sql")
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
+        book.append("flagged.rules", rules_in_force(rules, house_of(book).rules))
         book.run_file(HERE / "batch_flags.sql")
         record_check(book, at or now())
         book.run_file(HERE / "standings.sql")
-        note_checked(book)
+        note_checked(book, rules)
+        _enter(book, at or now())
         return _summary(book, counts)
+
+
+def _enter(book: Book, at: datetime) -> None:
+    """Tell the register, unless this check came to just what the last one did."""
+    names = [name for schema in ("flagged", "history", "judged") for name in tables_of(book, schema)]
+    if states_of(book, names) == last_stated(book, names):
+        return
+    rule_book = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
+    enter(book, [News("check", "all records by the rule book", {"rule_book_sha256": rule_book})], names, at)
 
 
 def now() -> datetime:
@@ -82,6 +96,19 @@ def effective_rules(book: Book) -> tuple[tuple[Rule, ...], dict[str, pl.DataFram
     house = house_of(book)
     frames = subject_frames(book, house, read_limits())
     return read_rulebook(columns_of(frames), house.rules), frames
+
+
+def rules_in_force(rules: tuple[Rule, ...], by_house: Container[str]) -> pl.DataFrame:
+    """The rules as a reader sees them, in the order of the rule book."""
+    return pl.DataFrame(
+        [
+            {"rule": rule.id, "subject": rule.subject, "quantity": rule.quantity, "compared": rule.with_what,
+             "unit": rule.unit or None, "severity": rule.severity, "citation": rule.citation,
+             "by_house": rule.id in by_house}
+            for rule in rules
+        ],
+        schema_overrides={"unit": pl.String},
+    )  # fmt: skip
 
 
 def rule_counts(rules: tuple[Rule, ...], answers: pl.DataFrame, looked_at: pl.DataFrame) -> pl.DataFrame:

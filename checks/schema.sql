@@ -35,3 +35,13 @@ CREATE OR REPLACE TABLE flagged.standings (     -- one row a batch
     needs_explanation INTEGER NOT NULL, -- of these, those still open
     for_information INTEGER NOT NULL
 );
+
+CREATE OR REPLACE TABLE flagged.rules (         -- the rules in force when the flags were made, as a reader sees them
+    rule VARCHAR NOT NULL, subject VARCHAR NOT NULL,
+    quantity    VARCHAR NOT NULL,       -- what is compared, with the places of the record's own names left open
+    compared    VARCHAR NOT NULL,       -- with what
+    unit        VARCHAR,
+    severity    VARCHAR NOT NULL,       -- of the answer "out"
+    citation    VARCHAR NOT NULL,
+    by_house    BOOLEAN NOT NULL        -- changed or made by the house profile
+);

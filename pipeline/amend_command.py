@@ -29,8 +29,7 @@ def amend_command(
     Everything derived follows, and dossiers show the value as amended.
     """
     from pipeline.database import open_book
-    from pipeline.derived.rebuild import rebuild
-    from pipeline.flow import house_of
+    from pipeline.flow import derive, house_of
     from pipeline.typed.amendments import Target, amend
 
     file, _, line = place.rpartition(":")
@@ -45,7 +44,7 @@ def amend_command(
         with opened.transaction():
             now = datetime.now(UTC).replace(tzinfo=None, microsecond=0)
             done = amend(opened, target, field, value, person, reason, now, house.time_zone)
-            rebuild(opened, house)
+            derive(opened)
     if as_json:
         click.echo(json.dumps(vars(done), indent=1))
     else:

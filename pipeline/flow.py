@@ -12,6 +12,8 @@ from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.kept_profile import house_of
 from pipeline.received.files import files_below
 from pipeline.received.source_map import SourceMap, read_maps
+from pipeline.register import News
+from pipeline.register_states import begin, enter, tables_of
 from pipeline.settings import House, read_house
 from pipeline.typed.fits import check_maps
 from pipeline.typed.kinds import RECORDS
@@ -111,6 +113,7 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
             for name in SCHEMAS:
                 book.run_file(Path(__file__).parent / name)
             show_readings(book)
+            begin(book)
             _keep_house(book, house_path)
         desk = Desk(book_folder, house, maps)
         try:
@@ -119,9 +122,16 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
             desk.close()
         with open_book(book_folder, writing=True) as book, book.transaction():
             if not is_up_to_date(book):
-                from pipeline.derived.rebuild import rebuild  # with all that it computes, a second to import
+                derive(book)
 
-                rebuild(book, house_of(book))
+
+def derive(book: Book) -> None:
+    """Make the derived quantities anew and enter their state; inside the transaction that changed what they rest on."""
+    from pipeline.derived.rebuild import rebuild  # with all that it computes, a second to import
+
+    rebuild(book, house_of(book))
+    fingerprint = book.value("SELECT fingerprint FROM derived.made_from")
+    enter(book, [News("derived quantities", "made anew", {"made_from": fingerprint})], tables_of(book, "derived"))
 
 
 def _known_house(book_folder: Path) -> Path:
@@ -160,3 +170,6 @@ def _keep_house(book: Book, path: Path) -> None:
         return
     edition = last[0][0] + 1 if last else 1
     book.execute("INSERT INTO received.houses VALUES (?, ?, ?, ?)", [edition, digest, path.as_posix(), text])
+    enter(
+        book, [News("house profile", f"edition {edition}", {"edition": edition, "sha256": digest})], ["received.houses"]
+    )

@@ -1,4 +1,4 @@
-"""Where files become rows of the book: each is read without the book, then recorded in one transaction.
+"""Where files become rows of the book: each is read without the book, then recorded with others in one transaction.
 
 The book is opened only for moments, several files at a time, so that readers are not kept out while a long log is
 read. A process that dies leaves either all of a file or nothing of it.
@@ -18,6 +18,8 @@ from pipeline.errors import FileRefused
 from pipeline.landed.tables import TextTable, has_signature, open_tables
 from pipeline.received.files import IncomingFile, Keeper, kept_path, look_at
 from pipeline.received.source_map import Section, SourceMap, maps_for
+from pipeline.register import News
+from pipeline.register_states import enter, file_news
 from pipeline.settings import House
 from pipeline.typed.amendments import amend_again, amended_in
 from pipeline.typed.kinds import RECORDS
@@ -211,15 +213,14 @@ class Desk:
         self._keeper.settle()
         if not waiting:
             return
-        with open_book(self.folder, writing=True) as book:
+        with open_book(self.folder, writing=True) as book, book.transaction():
             for staged in waiting:
-                with book.transaction():
-                    if staged.times_read > 1:
-                        self._record_anew(book, staged)
-                    else:
-                        self._record_file(book, staged)
-            with book.transaction():
-                show_readings(book)
+                if staged.times_read > 1:
+                    self._record_anew(book, staged)
+                else:
+                    self._record_file(book, staged)
+            show_readings(book)
+            enter(book, _news(book, waiting), ["received.refused_files", "received.maps", "typed.amendments"])
 
     def _record_anew(self, book: Book, staged: StagedFile) -> None:
         """In the place of the file's earlier reading; an amendment that finds its record no more is told."""
@@ -271,6 +272,8 @@ class Desk:
             book.execute(
                 "INSERT INTO received.refused_files VALUES (?, ?, ?, ?, ?)", [sha256, *place, error.code, str(error)]
             )
+            said = {"name": path.name, "origin": place[1], "sha256": sha256, "code": error.code, "reason": str(error)}
+            enter(book, [News("file refused", path.name, said)], ["received.refused_files"])
 
 
 def _register(book: Book, staged: StagedFile) -> None:
@@ -296,6 +299,13 @@ def _register(book: Book, staged: StagedFile) -> None:
             datetime.now(UTC).replace(tzinfo=None), _person(), 1,
         ],
     )  # fmt: skip
+
+
+def _news(book: Book, recorded: list[StagedFile]) -> list[News]:
+    """What the register says of files just recorded, in the order in which they were given."""
+    new = [staged.file_id for staged in recorded if staged.times_read == 1]
+    again = [staged.file_id for staged in recorded if staged.times_read > 1]
+    return [*file_news(book, new), *(file_news(book, again, "file read again") if again else [])]
 
 
 def _person() -> str:

@@ -16,6 +16,8 @@ from zoneinfo import ZoneInfo
 from pipeline.errors import SettingsError
 
 STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
+PAPERS = ("a4", "letter")
+LANGUAGES = ("en", "de")  # of the dossier; reports/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
 
 # Volume expansion of vessel walls per kelvin. Steel measures 36e-6: OIML R 22, Table XI; austenitic stainless
@@ -88,6 +90,14 @@ class Decisions:
 
 
 @dataclass(frozen=True)
+class Documents:
+    """How the house's documents are printed where a command says nothing else."""
+
+    paper: str = "a4"
+    language: str = "en"
+
+
+@dataclass(frozen=True)
 class Ingredient:
     material: str
     g_per_lpa: float | None = None
@@ -135,6 +145,7 @@ class House:
     recipes: tuple[Recipe, ...] = ()
     products: tuple[Product, ...] = ()
     decisions: Decisions = field(default_factory=Decisions)
+    documents: Documents = field(default_factory=Documents)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     @property
@@ -259,6 +270,10 @@ def _check(house: House, where: str) -> None:
         wrong = next((name for name in getattr(house.decisions, key) if name not in may), None)
         if wrong is not None:
             raise SettingsError(f'{where}: [decisions] {key}: "{wrong}" is none of {", ".join(may)}.')
+    for key, choices in (("paper", PAPERS), ("language", LANGUAGES)):
+        value = getattr(house.documents, key)
+        if value not in choices:
+            raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
     for recipe in house.recipes:
         if recipe.stage not in STAGES:
             raise SettingsError(

@@ -36,6 +36,8 @@ class Account:
     dips: list[dict[str, Any]]
     runs: list[dict[str, Any]]
     notes: list[dict[str, Any]]
+    checked: list[dict[str, Any]]
+    gauges: list[dict[str, Any]]
     dated: datetime
 
     @property
@@ -65,6 +67,8 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         dips,
         _query(book, "account_runs", month),
         _query(book, "account_notes", month),
+        _query(book, "account_checked", month),
+        _query(book, "account_reconciled", month),
         last or datetime(month.year, month.month, 1),
     )
 
@@ -81,6 +85,20 @@ def finding(dip: dict[str, Any]) -> str:
     if abs(dip["difference_l"]) <= 2 * (dip["u_difference_l"] or 0.0):
         return "agrees"
     return "short" if dip["difference_l"] < 0 else "over"
+
+
+def least_agreeing(gauges: list[dict[str, Any]], most: int = 8) -> list[dict[str, Any]]:
+    """The gauges called suspect, then those whose test comes nearest to its critical value."""
+    suspect = [gauge for gauge in gauges if gauge["verdict"] == "suspect"]
+    tested = [gauge for gauge in gauges if gauge["verdict"] == "agrees" and gauge["z"] is not None]
+    tested.sort(key=lambda gauge: (-gauge["z"] / gauge["z_critical"], gauge["gauged_at"], gauge["lot"] or ""))
+    return suspect + tested[: max(most - len(suspect), 0)]
+
+
+def networks(gauges: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The connected networks that the gauges belong to, each with its global test."""
+    found = {gauge["network"]: gauge for gauge in gauges if gauge["network"] is not None}
+    return [found[number] for number in sorted(found)]
 
 
 def undipped(dips: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -143,6 +161,8 @@ def account_pdf(account: Account) -> bytes:
         total=account.total,
         dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],
         undipped=undipped(account.dips),
+        gauges=least_agreeing(account.gauges),
+        networks=networks(account.gauges),
         in_proof_gallons=proof_gallons,
         same_value=float,
         statement=wording.unbroken(STATEMENT),

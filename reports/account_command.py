@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections import Counter
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,14 +23,21 @@ if TYPE_CHECKING:
     "--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write the account to this file."
 )
 @click.option(
+    "--gauges",
+    "gauges_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write every gauge of the month to this file (CSV), as measured and as reconciled.",
+)
+@click.option(
     "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/accounts"), show_default=True,
     help="Folder that the PDF goes to.",
 )  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="For machines; writes no PDF.")
 @click.pass_obj
 def account_command(
-    book_folder: Path, month: str | None, as_of: str | None, csv_path: Path | None, out: Path, as_json: bool
-) -> None:
+    book_folder: Path, month: str | None, as_of: str | None, csv_path: Path | None, gauges_path: Path | None, out: Path,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Write the alcohol account of MONTH (such as 2026-03; the last one where none is given) as PDF.
 
     What is declared is decided by the local excise rules and the licensed person.
@@ -57,7 +65,7 @@ def account_command(
     if as_json:
         click.echo(json.dumps(_as_json(account), indent=1, default=_plain))
     else:
-        _write(account, out, csv_path)
+        _write(account, out, csv_path, gauges_path)
     sys.exit(1 if account.needs_attention else 0)
 
 
@@ -79,7 +87,9 @@ def _moment(text: str, zone: str) -> datetime:
     return local.replace(tzinfo=local.tzinfo or ZoneInfo(zone)).astimezone(UTC).replace(tzinfo=None)
 
 
-def _write(account: "Account", out: Path, csv_path: Path | None) -> None:
+def _write(account: "Account", out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
+    import polars as pl
+
     from pipeline.spreadsheet import harmless
     from reports.account import STATEMENT, account_pdf, account_table
     from reports.pages import write
@@ -88,6 +98,9 @@ def _write(account: "Account", out: Path, csv_path: Path | None) -> None:
     if csv_path:
         harmless(account_table(account)).write_csv(csv_path)
         click.echo(csv_path)
+    if gauges_path:
+        harmless(pl.DataFrame(account.gauges)).write_csv(gauges_path)
+        click.echo(gauges_path)
     click.echo(write(out, f"account-{account.month:%Y-%m}.pdf", account_pdf(account)))
     click.echo(STATEMENT)
 
@@ -108,8 +121,12 @@ def _print_account(account: "Account") -> None:
             table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in COLUMNS))
     table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in COLUMNS), style="bold")
     Console(width=max(Console().width, 124)).print(table)
-    found = [dip for dip in account.dips if dip["finding"] != "agrees"]
-    click.echo(f"Stocktake: {len(account.dips)} lots, {len(found)} of them differ or were not dipped.")
+    found = Counter(dip["finding"] for dip in account.dips)
+    told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
+    click.echo(f"Stocktake, by lots: {told}.")
+    unchecked = [row["which"] for row in account.checked if row["unchecked"]]
+    if unchecked:
+        click.echo(f"Cannot be checked by any other gauge: {', '.join(unchecked)}.")
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
 
@@ -152,6 +169,8 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "stocktake": account.dips,
         "runs": account.runs,
         "notes": account.notes,
+        "checked": account.checked,
+        "gauges": account.gauges,
         "statement": STATEMENT,
     }
 

@@ -30,18 +30,24 @@ SELECT 4, 'suspect gauge', coalesce(r.lot, r.run), r.run, r.measured_l, r.u_meas
 FROM derived.reconciled AS r
 WHERE r.verdict = 'suspect' AND r.z IS NOT NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', r.gauged_at)))::DATE = $1
+UNION ALL               -- by the book at the end of the month, beyond twice its uncertainty
+SELECT 5, 'overdrawn', lot, place, sum(alcohol_l)::DOUBLE, sqrt(sum(u_alcohol_l ** 2)),
+       'more was drawn of it than it held: a draw is booked on the wrong lot, or a gauge is wrong'
+FROM derived.account_entries
+WHERE is_vessel AND lot IS NOT NULL AND month <= $1
+GROUP BY lot, place HAVING sum(alcohol_l) < -2 * sqrt(sum(u_alcohol_l ** 2))
 UNION ALL
-SELECT 5, 'not computed', g.lot, g.run, NULL, NULL, g.not_computed
+SELECT 6, 'not computed', g.lot, g.run, NULL, NULL, g.not_computed
 FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
 WHERE g.not_computed IS NOT NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', coalesce(g.gauged_at, r.ended_at, r.started_at))))::DATE = $1
 UNION ALL
-SELECT 6, 'not in the account', lot, NULL, quantity_l, NULL, 'spirit received without a strength by the laboratory: its alcohol is not known'
+SELECT 7, 'not in the account', lot, NULL, quantity_l, NULL, 'spirit received without a strength by the laboratory: its alcohol is not known'
 FROM typed.intake AS i
 WHERE kind = 'neutral spirit' AND lot NOT IN (SELECT lot FROM derived.account_entries WHERE entry = 'received')
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', received_at)))::DATE = $1
 UNION ALL
-SELECT 7, 'without a time', g.lot, g.run, g.alcohol_l, g.u_alcohol_l, 'neither the gauge nor its run has a time: not in any month'
+SELECT 8, 'without a time', g.lot, g.run, g.alcohol_l, g.u_alcohol_l, 'neither the gauge nor its run has a time: not in any month'
 FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
 WHERE g.gauged_at IS NULL AND r.started_at IS NULL AND g.alcohol_l <> 0
 ORDER BY part, record, place

@@ -5,7 +5,7 @@ from datetime import datetime
 from functools import cached_property
 
 from pipeline.typed.kinds import RECORDS
-from reports import figures
+from reports.language import Language
 from reports.records import Amendment, Balance, Batch, Botanical, Ferment, Flag, Gauge, Panel, Result, Stage
 from reports.stages import PartSum
 
@@ -32,37 +32,39 @@ class AmendedValue:
     changes: tuple[Amendment, ...]
 
 
-def amended_values(batch: Batch) -> tuple[AmendedValue, ...]:
+def amended_values(batch: Batch, language: Language) -> tuple[AmendedValue, ...]:
     """Every amended value of the records behind the batch, in the order of their first amendment."""
     by_value: dict[tuple[str, str, str], dict[int, Amendment]] = {}
     for item in batch.amendments:
         by_value.setdefault((item.kind, item.record, item.field), {})[item.amendment] = item
-    return tuple(_value(tuple(changes.values()), batch.house.time_zone) for changes in by_value.values())
+    return tuple(_value(tuple(changes.values()), batch.house.time_zone, language) for changes in by_value.values())
 
 
-def _value(changes: tuple[Amendment, ...], zone: str) -> AmendedValue:
+def _value(changes: tuple[Amendment, ...], zone: str, language: Language) -> AmendedValue:
     last = changes[-1]
     record = RECORDS[last.kind]
     parts = last.record.split(" / ")
     if len(parts) == len(record.key):
-        parts = [_shown(last.kind, name, part, zone) for name, part in zip(record.key, parts, strict=True) if part]
+        parts = [
+            _shown(last.kind, name, part, zone, language) for name, part in zip(record.key, parts, strict=True) if part
+        ]
     return AmendedValue(
         kind=last.kind,
         record=" / ".join(parts),
         field=last.field,
-        first=_shown(last.kind, last.field, changes[0].old_value, zone),
-        now=_shown(last.kind, last.field, last.new_value, zone),
+        first=_shown(last.kind, last.field, changes[0].old_value, zone, language),
+        now=_shown(last.kind, last.field, last.new_value, zone, language),
         place=last,
         changes=changes,
     )
 
 
-def _shown(kind: str, field: str, text: str | None, zone: str) -> str:
+def _shown(kind: str, field: str, text: str | None, zone: str, language: Language) -> str:
     """A stored value as a person reads it; the book's times are UTC."""
     if text is None:
-        return "blank"
+        return language.say("amended.blank")
     if RECORDS[kind].field(field).type == "time":
-        return figures.moment(datetime.fromisoformat(text), zone)
+        return language.moment(datetime.fromisoformat(text), zone)
     return text
 
 

@@ -1,11 +1,15 @@
 """Gathers one batch into frozen records: the dossier's only queries."""
 
 import difflib
+import json
+from collections.abc import Mapping
 from dataclasses import fields
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, TypeVar
 
+from checks.evidence import data_parts
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 from pipeline.settings import STAGES, House
@@ -18,14 +22,17 @@ from reports.records import (
     Botanical,
     Bottling,
     Curve,
+    Decision,
     Edge,
     Ferment,
     Flag,
+    FlagState,
     Gauge,
     Lot,
     Panel,
     Place,
     Result,
+    RuleInForce,
     RulesApplied,
     Run,
     SourceFile,
@@ -61,6 +68,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
     product = house.product(bottlings[0].product)
     standings = _all(book, Standing, "flagged.standings WHERE batch = $batch", batch=code)
     yields = _all(book, Yield, "derived.batch_yields WHERE batch = $batch", batch=code)
+    parts = data_parts(book, [code])[code]
+    states = _rows(book, FlagState, "batch_flag_states.sql", batch=code, runs=runs, lots=lots)
     return Batch(
         code=code,
         house=house,
@@ -68,7 +77,12 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         bottling=bottlings[0],
         standing=standings[0] if standings else None,
         flags=_flags(book, code),
+        flag_states={state.flag: state for state in states if state.state not in ("amended away", "gone")},
+        amended_away=tuple(state for state in states if state.state == "amended away"),
+        decisions=_decisions(book, code, parts),
+        state_sha256=sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest(),
         rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
+        rules_in_force=_rows(book, RuleInForce, "batch_rules_in_force.sql"),
         stages=_stages(book, runs, edges),
         edges=edges,
         lots={item.lot: item for item in _all(book, Lot, "derived.lots WHERE lot IN $lots", lots=lots)},
@@ -94,6 +108,19 @@ def _flags(book: Book, code: str) -> tuple[Flag, ...]:
     )
     flags = _all(book, Flag, of_batch, batch=code)
     return tuple(sorted(flags, key=lambda flag: SEVERITIES.index(flag.severity)))
+
+
+def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decision, ...]:
+    """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
+    said = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
+    sql = "SELECT * FROM history.decisions WHERE batch = ? ORDER BY decision DESC"
+    made = []
+    for row in book.frame(sql, [code]).to_dicts():
+        then = json.loads(row["data_parts"])
+        changed = sorted(part for part in then.keys() | parts.keys() if then.get(part) != parts.get(part))
+        told = {name: row[name] for name in said}
+        made.append(Decision(**told, overruled=tuple(row["overruled"]), changed=tuple(changed)))
+    return tuple(made)
 
 
 def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:

@@ -11,10 +11,11 @@ from datetime import datetime
 from markupsafe import Markup
 
 from reports.drawing import FAINT, INK, SMALL, SOFT, WASH, Drawing, Scale, scale_over, tick_label
+from reports.language import Language
 from reports.limits import Limit
 from reports.records import Curve, Run
 
-# Tag of the log: words, unit, dash of its line.
+# Tag of the log: its name in the catalogue, dash of its line.
 TEMPERATURES = {
     "pot_temperature_c": ("pot", ""),
     "column_temperature_c": ("column", "4,1.5"),
@@ -24,34 +25,35 @@ PARROT, FLOW = "parrot_strength_pct_vol", "distillate_flow_l_h"
 _LEFT, _RIGHT, _FOOT = 34.0, 40.0, 20.0
 
 
-def run_curve(run: Run, curve: Curve, width: float = 480.0) -> Markup:
+def run_curve(run: Run, curve: Curve, language: Language, width: float = 480.0) -> Markup:
     """Temperatures above, parrot strength and flow below, against hours; the cuts of the run sheet marked."""
     panels = [
-        ("temperature [°C]", {name: (tag, dash) for tag, (name, dash) in TEMPERATURES.items() if tag in curve.series}),
-        ("parrot [% vol]", {"parrot": (PARROT, "")} if PARROT in curve.series else {}),
-        ("flow [L/h]", {"flow": (FLOW, "")} if FLOW in curve.series else {}),
+        ("temperature", {name: (tag, dash) for tag, (name, dash) in TEMPERATURES.items() if tag in curve.series}),
+        ("parrot_axis", {"parrot": (PARROT, "")} if PARROT in curve.series else {}),
+        ("flow_axis", {"flow": (FLOW, "")} if FLOW in curve.series else {}),
     ]
     panels = [panel for panel in panels if panel[1]]
     height = 74.0 * len(panels) + 30 + _FOOT
-    drawing = Drawing(width, height, f"Log of run {run.run}")
+    drawing = Drawing(width, height, language.say("log.title", run=run.run))
     hours = _hours(run, curve)
     x = Scale(0, hours, _LEFT, width - _RIGHT)
     floor = height - _FOOT
-    _hearts(drawing, run, x, 14, floor)
+    _hearts(drawing, run, x, 14, floor, language)
     for row, (title, series) in enumerate(panels):
         top = 22 + row * (floor - 22) / len(panels)
         bottom = 22 + (row + 1) * (floor - 22) / len(panels) - 8
-        _panel(drawing, curve, title, series, x, top, bottom)
-    _hour_axis(drawing, x, floor)
+        named = {language.say(f"log.{name}"): line for name, line in series.items()}
+        _panel(drawing, curve, language, language.say(f"log.{title}"), named, x, top, bottom)
+    _hour_axis(drawing, x, floor, language)
     return drawing.svg()
 
 
-def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, width: float = 480.0) -> Markup:
+def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, language: Language, width: float = 480.0) -> Markup:
     """One small panel a run, all on the same scales, four in a row."""
     columns = 3 if len(runs) in (5, 6, 9) else 4
     rows = math.ceil(len(runs) / columns)
     cell, tall = width / columns, 84.0
-    drawing = Drawing(width, rows * tall, f"Logs of {len(runs)} runs")
+    drawing = Drawing(width, rows * tall, language.say("log.titles", n=len(runs)))
     values = [value for _, curve in runs for _, value in curve.series.get(tag, ())]
     longest = max(_hours(run, curve) for run, curve in runs)
     for position, (run, curve) in enumerate(runs):
@@ -59,19 +61,23 @@ def small_curves(runs: Sequence[tuple[Run, Curve]], tag: str, width: float = 480
         x = Scale(0, longest, left + 22, left + cell - 8)
         y = scale_over(values, top + tall - 18, top + 16)
         drawing.text(left + 22, top + 10, run.run, bold=True, widest=cell - 30)
-        _hearts(drawing, run, x, top + 16, top + tall - 18, named=False)
+        _hearts(drawing, run, x, top + 16, top + tall - 18)
         for tick in (ticks := y.ticks(3)):
             drawing.line(left + 22, y(tick), left + cell - 8, y(tick), ink=FAINT, weight=0.3)
-            drawing.text(left + 19, y(tick) + 2, tick_label(tick, ticks), size=5.5, anchor="end", ink=SOFT)
+            drawing.text(
+                left + 19, y(tick) + 2, language.figure(tick_label(tick, ticks)), size=5.5, anchor="end", ink=SOFT
+            )
         drawing.path(((x(h), y(v)) for h, v in curve.series.get(tag, ())), weight=0.7)
         for tick in (ticks := x.ticks(4)):
-            drawing.text(x(tick), top + tall - 10, tick_label(tick, ticks), size=5.5, anchor="middle", ink=SOFT)
+            drawing.text(
+                x(tick), top + tall - 10, language.figure(tick_label(tick, ticks)), size=5.5, anchor="middle", ink=SOFT
+            )
     return drawing.svg()
 
 
-def position_bar(value: float, below_limit: bool, limit: Limit, width: float = 82.0) -> Markup:
+def position_bar(value: float, below_limit: bool, limit: Limit, title: str, width: float = 72.0) -> Markup:
     """Where a value lies against its limits: the allowed span is the grey bar, a diamond beyond it, a dot within."""
-    drawing = Drawing(width, 12, "Position of the value against its limits")
+    drawing = Drawing(width, 12, title)
     low, high = limit.least, limit.most
     span = (high - low) if low is not None and high is not None else abs(high or low or 1.0)
     least = low - 0.6 * span if low is not None and high is not None else min(0.0, value)
@@ -89,7 +95,20 @@ def position_bar(value: float, below_limit: bool, limit: Limit, width: float = 8
     return drawing.svg()
 
 
-def fill_strip(fills: Sequence[float], nominal_ml: float, tne_ml: float | None, width: float = 480.0) -> Markup:
+def ratio_bar(ratio: float, title: str, width: float = 60.0) -> Markup:
+    """A charge in per cent of its recipe: the line stands at 100 %; an arrow beyond 200 %."""
+    drawing = Drawing(width, 9, title)
+    x = Scale(0.0, 2.0, 1.0, width - 6)
+    drawing.box(x(0), 2.2, x(min(ratio, 2.0)) - x(0), 4.6, fill="#b4b4b4")
+    drawing.line(x(1.0), 0.4, x(1.0), 8.6, weight=1.0)
+    if ratio > 2.0:
+        drawing.path([(width - 5, 1.5), (width - 1, 4.5), (width - 5, 7.5)], weight=0.9)
+    return drawing.svg()
+
+
+def fill_strip(
+    fills: Sequence[float], nominal_ml: float, tne_ml: float | None, language: Language, width: float = 480.0
+) -> Markup:
     """Every sampled fill as a dot, those of one tenth millilitre stacked; nominal and tolerable error as lines."""
     floor_ml = nominal_ml - tne_ml if tne_ml is not None else nominal_ml
     beyond = min(fills) < floor_ml
@@ -103,16 +122,16 @@ def fill_strip(fills: Sequence[float], nominal_ml: float, tne_ml: float | None, 
         bins[column] = bins.get(column, 0) + 1
         places.append((column * pitch, bins[column], fill))
     height = 34 + pitch * max(bins.values()) + 18
-    drawing = Drawing(width, height, f"{len(fills)} sampled fills")
+    drawing = Drawing(width, height, language.say("bottling.title", n=len(fills)))
     base = height - 20
     drawing.line(20, base, width - 20, base, ink=SOFT)
     for tick in (ticks := x.ticks(8)):
         drawing.line(x(tick), base, x(tick), base + 3, ink=SOFT)
-        drawing.text(x(tick), base + 10, tick_label(tick, ticks), anchor="middle", ink=SOFT)
-    drawing.text(width - 20, base + 18, "net content at 20 °C [mL]", anchor="end", ink=SOFT)
-    _threshold(drawing, x(nominal_ml), base, "nominal", "")
+        drawing.text(x(tick), base + 10, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
+    drawing.text(width - 20, base + 18, language.say("bottling.axis"), anchor="end", ink=SOFT)
+    _threshold(drawing, x(nominal_ml), base, language.say("bottling.nominal"), "")
     if beyond:
-        _threshold(drawing, x(floor_ml), base, "nominal less tolerable error", "3,2")
+        _threshold(drawing, x(floor_ml), base, language.say("bottling.floor"), "3,2")
     mean = sum(fills) / len(fills)
     drawing.mark("triangle", x(mean), base + 4, 3)
     for at, level, fill in places:
@@ -132,8 +151,8 @@ def _hours(run: Run, curve: Curve) -> float:
     return max(series[-1][0] for series in curve.series.values())
 
 
-def _hearts(drawing: Drawing, run: Run, x: Scale, top: float, bottom: float, *, named: bool = True) -> None:
-    """The hearts as a pale band between the cuts of the run sheet."""
+def _hearts(drawing: Drawing, run: Run, x: Scale, top: float, bottom: float, language: Language | None = None) -> None:
+    """The hearts as a pale band between the cuts of the run sheet; the cuts are named where there is room."""
 
     def at(moment: datetime) -> float:
         return x(min(max((moment - run.started_at).total_seconds() / 3600, x.least), x.most))
@@ -144,19 +163,19 @@ def _hearts(drawing: Drawing, run: Run, x: Scale, top: float, bottom: float, *, 
     drawing.box(start, top, end - start, bottom - top, fill=WASH)
     for cut in (start, end):
         drawing.line(cut, top, cut, bottom, ink=SOFT, weight=0.7, dash="2.5,1.5")
-    if named:
-        drawing.text(start, top - 3, "to hearts", anchor="middle")
-        drawing.text(end, top - 3, "to tails", anchor="middle")
+    if language is not None:
+        drawing.text(start, top - 3, language.say("log.to_hearts"), anchor="middle")
+        drawing.text(end, top - 3, language.say("log.to_tails"), anchor="middle")
 
 
-def _panel(drawing: Drawing, curve: Curve, title: str, series: dict[str, tuple[str, str]], x: Scale, top: float,
-           bottom: float) -> None:  # fmt: skip
+def _panel(drawing: Drawing, curve: Curve, language: Language, title: str, series: dict[str, tuple[str, str]],
+           x: Scale, top: float, bottom: float) -> None:  # fmt: skip
     """One panel: grid, lines and the names of the lines at their right ends."""
     values = [value for tag, _ in series.values() for _, value in curve.series[tag]]
     y = scale_over(values, bottom, top)
     for tick in (ticks := y.ticks(4)):
         drawing.line(x.start, y(tick), x.end, y(tick), ink=FAINT, weight=0.3)
-        drawing.text(x.start - 4, y(tick) + 2.4, tick_label(tick, ticks), anchor="end", ink=SOFT)
+        drawing.text(x.start - 4, y(tick) + 2.4, language.figure(tick_label(tick, ticks)), anchor="end", ink=SOFT)
     drawing.text(9, (top + bottom) / 2, title, anchor="middle", ink=SOFT, turned=True)
     ends = []
     for name, (tag, dash) in series.items():
@@ -169,9 +188,9 @@ def _panel(drawing: Drawing, curve: Curve, title: str, series: dict[str, tuple[s
         drawing.text(x.end + 4, lowest, name, ink=INK)
 
 
-def _hour_axis(drawing: Drawing, x: Scale, floor: float) -> None:
+def _hour_axis(drawing: Drawing, x: Scale, floor: float, language: Language) -> None:
     drawing.line(x.start, floor - 4, x.end, floor - 4, ink=SOFT)
     for tick in (ticks := x.ticks(8)):
         drawing.line(x(tick), floor - 4, x(tick), floor - 1, ink=SOFT)
-        drawing.text(x(tick), floor + 6, tick_label(tick, ticks), anchor="middle", ink=SOFT)
-    drawing.text(x.end, floor + 15, "hours after the start of the run", anchor="end", ink=SOFT)
+        drawing.text(x(tick), floor + 6, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
+    drawing.text(x.end, floor + 15, language.say("log.hours"), anchor="end", ink=SOFT)

@@ -25,6 +25,7 @@ COMMANDS = {
     "trends": ("reports.trends_command", "trends_command", "Write the monthly trends as PDF."),
     "account": ("reports.account_command", "account_command", "Write the alcohol account of a month as PDF."),
     "trace": ("reports.trace_command", "trace_command", "Follow a lot back to grain and forward to bottles."),
+    "verify": ("reports.verify_command", "verify_command", "Check the book against its register."),
     "strength": ("pipeline.calculators", "strength_command", "Strength at 20 °C from a reading."),
     "reduce": ("pipeline.calculators", "reduce_command", "Water to bring a spirit to a target strength."),
     "blend": ("pipeline.calculators", "blend_command", "Volume and strength of a blend of spirits."),

@@ -1,19 +1,23 @@
-"""A batch to pages: verdict, identity, genealogy, stages, balance, laboratory, flags, method, provenance, cautions.
+"""A batch to pages: verdict, decision, genealogy, balance, stages, laboratory, flags, method, provenance, cautions.
 
 Nothing is computed here that the book could hold; what is put together is put into words and drawn.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 from pipeline.statistics.sensory import chance_of_at_least
 from reports import charts, figures, pages
+from reports.alcohol_flow import flow_figure, flow_steps, litres_per_cm
 from reports.amendments import Marks, amended_values
 from reports.edition import rule_book_sha256, software_version
 from reports.genealogy import genealogy_figure, genealogy_layout
+from reports.house_uncertainties import uncertainties
+from reports.language import Language, language
 from reports.records import Balance, Batch, Panel
 from reports.results import earlier_results, result_rows, shown
-from reports.stages import TITLES, Chart, balance_of, stage_views
-from reports.verdict import in_the_way, verdict
+from reports.stages import Chart, balance_of, stage_views
+from reports.verdict import in_the_way, settled, verdict
 
 
 @dataclass(frozen=True)
@@ -26,62 +30,90 @@ class BalanceRow:
 
     @property
     def seen(self) -> str:
-        """Whether the loss is more than its own uncertainty could feign."""
+        """Whether the loss is more than its own uncertainty could feign: within, loss, gain, or nothing to say."""
         loss, u = self.balance.loss_l, self.balance.u_loss_l
         if loss is None or not u:
-            return figures.MISSING
+            return ""
         if abs(loss) <= figures.COVERAGE * u:
-            return "within U"
+            return "within"
         return "loss" if loss > 0 else "gain"
 
 
 def dossier_html(batch: Batch) -> str:
-    """The dossier of a batch as one HTML page with every drawing in it."""
-    layout = genealogy_layout(batch)
-    lots = {edge.lot for edge in batch.edges}
+    """The dossier of a batch as one HTML page with every drawing in it, in the language of the house profile."""
+    speaks = language(batch.house.documents.language)
+    views = stage_views(batch, speaks)
     return pages.html(
         "dossier.html.jinja",
         batch.house.time_zone,
+        speaks,
         batch=batch,
         house=batch.house,
         bottling=batch.bottling,
         product=batch.product,
-        verdict=verdict(batch),
+        verdict=verdict(batch, speaks),
         in_the_way=in_the_way(batch),
+        settled=settled(batch),
+        decision=batch.decisions[0] if batch.decisions else None,
         flag_number={flag.flag: f"F{number}" for number, flag in enumerate(batch.flags, start=1)},
-        genealogy=genealogy_figure(layout) if batch.edges else None,
-        lots=len(lots),
-        boxes=len(layout.boxes),
-        stages=stage_views(batch),
-        balance=_balance_rows(batch),
-        results=result_rows(batch),
+        lots=speaks.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
+        runs=speaks.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
+        stages=views,
+        results=result_rows(batch, speaks),
         earlier=earlier_results(batch),
-        shown=shown,
-        fills=_fills(batch),
-        reduction=[stage for stage in stage_views(batch) if stage.stage.name == "reduce"],
+        shown=lambda result: shown(result, speaks),
+        reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
         marks=Marks(batch),
-        amended=amended_values(batch),
+        amended=amended_values(batch, speaks),
+        uncertainties=uncertainties(batch.house, speaks),
         software=software_version(),
         rule_book=rule_book_sha256(),
-        titles=TITLES,
+        **_figures(batch, speaks),
     )
 
 
 def dossier_pdf(batch: Batch) -> bytes:
     """The dossier as PDF; its metadata is dated by the bottling, so the same book gives the same bytes."""
-    return pages.pdf(dossier_html(batch), batch.bottling.bottled_at)
+    return pages.pdf(dossier_html(batch), batch.bottling.bottled_at, batch.house.documents.paper)
 
 
-def _balance_rows(batch: Batch) -> tuple[BalanceRow, ...]:
+def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
+    """The drawings that belong to no single stage, and the table that one of them shows."""
+    layout = genealogy_layout(batch, speaks)
+    steps = flow_steps(
+        [(speaks.name("title", stage.name), total) for stage in batch.stages
+         if (total := balance_of(stage.balances.values(), stage.name)) is not None]
+    )  # fmt: skip
+    flow = None
+    if steps:
+        scale = speaks.number(litres_per_cm(steps), 0)
+        flow = Chart(flow_figure(steps, speaks), speaks.say("flow.caption", n=len(steps), scale=f"{scale} LPA"))
+    return {
+        "genealogy": genealogy_figure(layout, speaks) if batch.edges else None,
+        "boxes": len(layout.boxes),
+        "flow": flow,
+        "balance": _balance_rows(batch, speaks),
+        "bills": [
+            (item, None if item.ratio is None else charts.ratio_bar(
+                item.ratio, speaks.say("botanicals.bar", ratio=f"{item.botanical} {speaks.percent(item.ratio)}")
+            ))
+            for item in batch.botanicals
+        ],
+        "fills": _fills(batch, speaks),
+    }  # fmt: skip
+
+
+def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
     rows = []
     for stage in batch.stages:
         total = balance_of(stage.balances.values(), stage.name)
         if total is None:
             continue
         several = len(stage.balances) > 1
-        title = f"{TITLES[stage.name]}, {len(stage.balances)} runs" if several else f"{TITLES[stage.name]}, {total.run}"
+        key = "balance.several" if several else "balance.one"
+        title = speaks.say(key, stage=speaks.name("title", stage.name), n=len(stage.balances), run=total.run)
         rows.append(BalanceRow("stage", title, total))
         if several:
             rows += [
@@ -90,17 +122,14 @@ def _balance_rows(batch: Batch) -> tuple[BalanceRow, ...]:
     return tuple(rows)
 
 
-def _fills(batch: Batch) -> Chart | None:
+def _fills(batch: Batch, speaks: Language) -> Chart | None:
     bottling = batch.bottling
     if not batch.fills:
         return None
     tne = bottling.tolerable_negative_error_ml
-    below = "" if tne is None else f" The tolerable negative error is {tne:g} mL."
-    return Chart(
-        charts.fill_strip(batch.fills, bottling.nominal_ml, tne),
-        f"Net content of {len(batch.fills)} sampled bottles at 20 °C [mL], one dot a bottle, to the nearest dot; "
-        f"triangle: their mean; diamond: below nominal less the tolerable error.{below}",
-    )
+    key = "bottling.caption" if tne is None else "bottling.caption_tne"
+    caption = speaks.say(key, n=len(batch.fills), tne=speaks.plain(tne))
+    return Chart(charts.fill_strip(batch.fills, bottling.nominal_ml, tne, speaks), caption)
 
 
 def _chance(panel: Panel) -> float | None:

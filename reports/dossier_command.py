@@ -5,11 +5,14 @@ from __future__ import annotations
 import multiprocessing
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+
+from pipeline.settings import LANGUAGES, PAPERS, Documents
 
 if TYPE_CHECKING:
     from reports.records import Batch
@@ -25,10 +28,13 @@ WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
 )  # fmt: skip
 @click.option("--all", "all_batches", is_flag=True, help="Every batch in the book.")
 @click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="Every batch bottled on this day or later.")
+@click.option("--paper", type=click.Choice(PAPERS), help="Size of the pages; the house profile's where left out.")
+@click.option("--language", type=click.Choice(LANGUAGES), help="Of the wording; the house profile's where left out.")
 @click.pass_obj
 def dossier_command(
-    book_folder: Path, batches: tuple[str, ...], out: Path, all_batches: bool, since: datetime | None
-) -> None:
+    book_folder: Path, batches: tuple[str, ...], out: Path, all_batches: bool, since: datetime | None,
+    paper: str | None, language: str | None,
+) -> None:  # fmt: skip
     """Write the release dossier of each BATCH as a PDF and print where it is."""
     from checks.currency import require_checked
     from pipeline.database import open_book
@@ -44,6 +50,8 @@ def dossier_command(
         codes = list(dict.fromkeys(batches)) or batch_codes(book, since)
         if not codes:
             raise UnknownRecord(f"The book holds no batch bottled{f' since {since:%Y-%m-%d}' if since else ''} yet.")
+        documents = Documents(paper or house.documents.paper, language or house.documents.language)
+        house = replace(house, documents=documents)
         gathered = [gather_batch(book, house, code) for code in codes]
     for path in _written(gathered, out):
         click.echo(path)

@@ -7,6 +7,14 @@ from pathlib import Path
 import checks
 
 SOFTWARE = "gaugebook"
+LIBRARIES = ("duckdb", "numpy", "polars", "scipy", "weasyprint")
+STANDARDS = (  # what figures are computed by, whatever the house; limits name their own source
+    "OIML R 22 (1975): density of mixtures of ethanol and water, volume and strength at 20 °C",
+    "JCGM 100:2008 (GUM): propagation and statement of uncertainty",
+    "JCGM 106:2012: guard bands at legal limits",
+    "RFC 8785: canonical form of the data",
+    "ISO 19005-3: this file (PDF/A-3)",
+)
 
 
 def software_version() -> str:
@@ -22,3 +30,12 @@ def rule_book_sha256() -> str:
         digest.update(f"{path.parent.name}/{path.name} {len(text)}\n".encode())
         digest.update(text)
     return digest.hexdigest()
+
+
+def libraries() -> dict[str, str]:
+    """Versions of what the numbers and the bytes of a document depend on besides our own code."""
+    from weasyprint.text.ffi import pango
+
+    number = pango.pango_version()  # 1.50.12 is 15012
+    said = {name: version(name) for name in LIBRARIES}
+    return said | {"pango": f"{number // 10_000}.{number // 100 % 100}.{number % 100}"}

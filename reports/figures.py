@@ -90,17 +90,17 @@ def moment(at: datetime | None, zone: str) -> str:
     >>> moment(datetime(2031, 7, 2, 22, 30), "Europe/Copenhagen")
     '2031-07-03 00:30'
     """
-    return f"{_local(at, zone):%Y-%m-%d %H:%M}" if at else MISSING
+    return f"{local(at, zone):%Y-%m-%d %H:%M}" if at else MISSING
 
 
 def day(at: datetime | None, zone: str) -> str:
     """Date in the house's time zone."""
-    return f"{_local(at, zone):%Y-%m-%d}" if at else MISSING
+    return f"{local(at, zone):%Y-%m-%d}" if at else MISSING
 
 
 def local_month(at: datetime, zone: str) -> date:
     """First day of the month that a moment belongs to in the house's time zone."""
-    return _local(at, zone).date().replace(day=1)
+    return local(at, zone).date().replace(day=1)
 
 
 def hours(start: datetime | None, end: datetime | None) -> str:
@@ -108,7 +108,8 @@ def hours(start: datetime | None, end: datetime | None) -> str:
     return f"{number((end - start).total_seconds() / 3600, 1)} h" if start and end else MISSING
 
 
-def _local(at: datetime, zone: str) -> datetime:
+def local(at: datetime, zone: str) -> datetime:
+    """A moment of the book, which is UTC, in the house's time zone."""
     return at.replace(tzinfo=UTC).astimezone(ZoneInfo(zone))
 
 

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from reports import figures
 from reports.drawing import FAINT, INK, SOFT, Drawing
+from reports.language import Language
 from reports.records import Batch, Edge, Stage
-from reports.wording import plural
 
 SHELF = 4  # more materials than this into one stage are told together
 FOLD_FROM = 3  # so many runs that went the same way become one box
@@ -39,10 +38,10 @@ class Layout:
 
     boxes: dict[str, Box]
     links: dict[tuple[str, str], float | None]
-    headings: tuple[str, ...]
+    headings: tuple[str, ...]  # names of stages, "received" first
 
 
-def genealogy_layout(batch: Batch) -> Layout:
+def genealogy_layout(batch: Batch, language: Language) -> Layout:
     """Fold the batch's lineage into boxes and links; no place on paper yet."""
     columns = {stage.name: position for position, stage in enumerate(batch.stages, start=1)}
     box_of_run = _fold(batch)
@@ -52,13 +51,16 @@ def genealogy_layout(batch: Batch) -> Layout:
     boxes = {}
     for stage in batch.stages:
         for name in dict.fromkeys(box_of_run[run.run] for run in stage.runs):
-            boxes[name] = _run_box(batch, stage, members[name], columns[stage.name])
+            boxes[name] = _run_box(batch, stage, members[name], columns[stage.name], language)
     links: dict[tuple[str, str], float | None] = {}
-    for name, (stage_name, material, edges, unknown) in _folded(_received(batch, box_of_run)).items():
+    for name, (stage_name, material, edges, unknown) in _folded(
+        _received(batch, box_of_run, language), language
+    ).items():
         lots = sorted({edge.lot for edge in edges})
         quantity = sum(edge.quantity or 0.0 for edge in edges)
         basis = edges[0].basis or ""
-        lines = (lots[0] if len(lots) == 1 else f"{len(lots)} lots", figures.stated(quantity, None, basis))
+        told = lots[0] if len(lots) == 1 else language.say("genealogy.lots", n=len(lots))
+        lines = (told, language.stated(quantity, None, basis))
         boxes[name] = Box(columns[stage_name] - 1, material, lines, received=True, unknown=unknown)
         for edge in edges:
             links[name, box_of_run[edge.run]] = None
@@ -70,14 +72,14 @@ def genealogy_layout(batch: Batch) -> Layout:
     return Layout(boxes, links, ("received", *(stage.name for stage in batch.stages)))
 
 
-def genealogy_figure(layout: Layout, width: float = 728.0) -> Markup:
+def genealogy_figure(layout: Layout, language: Language, width: float = 728.0) -> Markup:
     """The layout as a drawing."""
     most = max(
         (sum(box.column == column for box in layout.boxes.values()) for column in range(len(layout.headings))),
         default=1,
     )
     height = min(max(_HEAD + most * (_BOX + 26), 230.0), 400.0)
-    drawing = Drawing(width, height, "Genealogy of the batch, from received lots to bottles")
+    drawing = Drawing(width, height, language.say("genealogy.title"))
     step = width / len(layout.headings)
     box_width = min(step - 14, 118.0)
     left = {column: column * step + (step - box_width) / 2 for column in range(len(layout.headings))}
@@ -87,7 +89,8 @@ def genealogy_figure(layout: Layout, width: float = 728.0) -> Markup:
         drawing.curve(left[a.column] + box_width, top[start] + _BOX / 2, left[b.column], top[end] + _BOX / 2,
                       weight=0.5 + 3 * min(share or 0.0, 1.0), ink=SOFT if share else FAINT)  # fmt: skip
     for column, heading in enumerate(layout.headings):
-        drawing.text(left[column], 9, heading, size=7.5, ink=SOFT, widest=box_width)
+        words = language.name("stage", heading)
+        drawing.text(left[column], 9, words, size=7.5, ink=SOFT, widest=box_width)
     for name, box in layout.boxes.items():
         _draw_box(drawing, box, left[box.column], top[name], box_width)
     return drawing.svg()
@@ -154,19 +157,20 @@ def _fold(batch: Batch) -> dict[str, str]:
     return box_of_run
 
 
-def _run_box(batch: Batch, stage: Stage, runs: list[str], column: int) -> Box:
+def _run_box(batch: Batch, stage: Stage, runs: list[str], column: int, language: Language) -> Box:
     alcohol = [stage.balances[run].hearts_l for run in runs if run in stage.balances]
     alcohol += [stage.ferments[run].alcohol_l for run in runs if run in stage.ferments]
     known = [value for value in alcohol if value is not None]
     made = sorted({edge.into_lot for edge in batch.edges if edge.run in runs})
     if len(runs) == 1:
-        title, lines = runs[0], [made[0] if len(made) == 1 else f"{plural(len(made), 'lot')} made"]
+        title, lines = runs[0], [made[0] if len(made) == 1 else language.say("genealogy.made", n=len(made))]
     else:
-        title, lines = f"{len(runs)} {stage.name} runs", [min(runs), f"… {max(runs)}"]
-    return Box(column, title, (*lines, *([figures.stated(sum(known), None, "LPA")] if known else [])))
+        title = language.say("genealogy.runs", n=len(runs), stage=language.name("stage", stage.name))
+        lines = [min(runs), language.say("genealogy.last", run=max(runs))]
+    return Box(column, title, (*lines, *([language.stated(sum(known), None, "LPA")] if known else [])))
 
 
-def _folded(received: dict[str, _Received]) -> dict[str, _Received]:
+def _folded(received: dict[str, _Received], language: Language) -> dict[str, _Received]:
     """Many materials that went into one stage as one box, each unit by itself; unknown lots always stand alone."""
     shelves: dict[tuple[str, str], list[str]] = defaultdict(list)
     for name, (stage, _, edges, unknown) in received.items():
@@ -175,11 +179,16 @@ def _folded(received: dict[str, _Received]) -> dict[str, _Received]:
     for (stage, basis), names in shelves.items():
         if len(names) > SHELF:
             edges = [edge for name in names for edge in received.pop(name)[2]]
-            received[f"received for {stage} by {basis}"] = (stage, f"{len(names)} materials", edges, False)
+            received[f"received for {stage} by {basis}"] = (
+                stage,
+                language.say("genealogy.materials", n=len(names)),
+                edges,
+                False,
+            )
     return received
 
 
-def _received(batch: Batch, box_of_run: dict[str, str]) -> dict[str, _Received]:
+def _received(batch: Batch, box_of_run: dict[str, str], language: Language) -> dict[str, _Received]:
     """Lots that no run of the ancestry made, by the stage that took them and their material."""
     makers = _makers(batch)
     groups: dict[str, _Received] = {}
@@ -188,7 +197,10 @@ def _received(batch: Batch, box_of_run: dict[str, str]) -> dict[str, _Received]:
             continue
         lot = batch.lots.get(edge.lot)
         unknown = lot is None or lot.origin == "unknown"
-        material = "unknown lot" if lot is None or unknown else lot.material or "received lot"
+        if lot is None or unknown:
+            material = language.say("genealogy.unknown")
+        else:
+            material = language.name("part", lot.material) if lot.material else language.say("genealogy.received")
         name = f"received for {edge.stage}: {material}" + (f" {edge.lot}" if unknown else "")
         groups.setdefault(name, (edge.stage, material, [], unknown))[2].append(edge)
     return groups

@@ -106,7 +106,7 @@ def verdict(found: LotTrace) -> str:
     vessels = found.recall.stock["vessel"].n_unique()
     sentence = (
         f"{wording.plural(found.bottles, 'bottle')} of {wording.plural(batches, 'batch', 'batches')} hold it, and "
-        f"{wording.plural(vessels, 'vessel')} may. "
+        f"{wording.plural(vessels, 'vessel') + ' may' if vessels else 'no vessel does'}. "
     )
     if accounted is None:
         return sentence + "How much of it there was is not on record, so nothing can be said of what is accounted for."

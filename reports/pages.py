@@ -23,11 +23,13 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
-from reports import figures, fonts, wording
+from reports import fonts, tagging, wording
+from reports.language import Language, language
 from reports.verdict import told
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _SCHEME = "bundled:"
+_SIZES = {"a4": "A4", "letter": "letter"}
 _EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
 
 
@@ -41,19 +43,21 @@ class BundledOnly(URLFetcher):
         return URLFetcherResponse(url, fonts.FILES[name].read_bytes())
 
 
-def html(template: str, zone: str, **context: Any) -> str:
-    """A template filled in; times are shown in `zone`, text from files is made fit to print and escaped."""
-    page = _environment().get_template(template)
-    return page.render(zone=zone, **context)
+def html(template: str, zone: str, speaks: Language | None = None, **context: Any) -> str:
+    """A template filled in, in English where no language is given; times are shown in `zone`, text from files is made
+    fit to print and escaped."""
+    code = speaks.code if speaks else "en"
+    page = _environment(code).get_template(template)
+    return page.render(zone=zone, language=code, **context)
 
 
-def pdf(page: str, dated: datetime) -> bytes:
-    """The page as PDF/A-3u with tags, dated in its metadata."""
+def pdf(page: str, dated: datetime, paper: str = "a4") -> bytes:
+    """The page as PDF/A-3u with tags, on this paper, dated in its metadata."""
     stamp = f'<meta name="dcterms.created" content="{dated:%Y-%m-%dT%H:%M:%S}Z">'
     page = page.replace(
         "<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1
     )
-    style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8")
+    style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8").replace("size: A4", f"size: {_SIZES[paper]}")
     digest = hashlib.sha256((style + page).encode()).digest()[:16]
     faces, fetcher = FontConfiguration(), BundledOnly()
     with _fixed_epoch(), _without_collector(), warnings.catch_warnings():
@@ -61,7 +65,12 @@ def pdf(page: str, dated: datetime) -> bytes:
         warnings.filterwarnings("ignore", "unclosed file", ResourceWarning)
         sheet = CSS(string=style, font_config=faces, url_fetcher=fetcher, base_url=_SCHEME)
         made = HTML(string=page, url_fetcher=fetcher, base_url=_SCHEME).write_pdf(
-            stylesheets=[sheet], font_config=faces, pdf_variant="pdf/a-3u", pdf_tags=True, pdf_identifier=digest
+            stylesheets=[sheet],
+            font_config=faces,
+            pdf_variant="pdf/a-3u",
+            pdf_tags=True,
+            pdf_identifier=digest,
+            finisher=tagging.finish,
         )
     return bytes(made)
 
@@ -104,7 +113,7 @@ def file_name(code: str) -> str:
 
 
 @cache
-def _environment() -> Environment:
+def _environment(code: str) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
         undefined=StrictUndefined,
@@ -113,11 +122,13 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    says = language(code)
     environment.filters.update(
-        stated=figures.stated, percent=figures.percent, number=figures.number, moment=figures.moment, day=figures.day,
-        unit=wording.unit, words=wording.spaced, uncertainty=figures.uncertainty, unbroken=wording.unbroken, told=told,
+        stated=says.stated, percent=says.percent, number=says.number, moment=says.moment, day=says.day,
+        uncertainty=says.uncertainty, marked=says.marked, listed=says.listed, short=says.short,
+        unit=wording.unit, words=wording.spaced, unbroken=wording.unbroken, told=told,
     )  # fmt: skip
-    environment.globals.update(hours=figures.hours, plural=wording.plural)
+    environment.globals.update(say=says.markup, name=says.name, hours=says.hours, plural=wording.plural)
     return environment
 
 

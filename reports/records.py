@@ -44,6 +44,52 @@ class Flag:
 
 
 @dataclass(frozen=True)
+class FlagState:
+    """What became of a flag: its last event, and the person's words where a person gave them."""
+
+    flag: str
+    state: str  # open, explained, accepted, amended away, gone
+    rule: str
+    record: str
+    severity: str
+    person: str | None
+    role: str | None
+    reason: str | None
+    happened_at: datetime
+    attachment: str | None
+    attachment_sha256: str | None
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What was decided on the batch, and which parts of its data have changed since."""
+
+    decision: int
+    verdict: str  # released, held, rejected
+    person: str
+    role: str
+    reason: str
+    overruled: tuple[str, ...]
+    decided_at: datetime
+    evidence_sha256: str
+    changed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RuleInForce:
+    """A rule as the reader sees it; `records` is how many of the whole book it looked at."""
+
+    rule: str
+    quantity: str
+    compared: str
+    unit: str | None
+    severity: str
+    citation: str
+    by_house: bool
+    records: int
+
+
+@dataclass(frozen=True)
 class Gauge:
     run: str
     direction: str
@@ -304,7 +350,12 @@ class Batch:
     bottling: Bottling
     standing: Standing | None
     flags: tuple[Flag, ...]
+    flag_states: dict[str, FlagState]  # of the flags before the batch
+    amended_away: tuple[FlagState, ...]
+    decisions: tuple[Decision, ...]  # the one in force first
+    state_sha256: str  # of the batch's records in the book
     rules: RulesApplied
+    rules_in_force: tuple[RuleInForce, ...]
     stages: tuple[Stage, ...]
     edges: tuple[Edge, ...]
     lots: dict[str, Lot]
@@ -325,6 +376,11 @@ class Batch:
             return ""
         sheet = f", sheet {place.sheet}" if place.sheet else ""
         return f"{place.name}{sheet}" + (f":{record.line}" if record.line is not None else "")
+
+    def state_of(self, flag: Flag) -> str:
+        """Open, or what became of it."""
+        life = self.flag_states.get(flag.flag)
+        return life.state if life else "open"
 
     @property
     def bottled_lots(self) -> tuple[str, ...]:

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from reports import charts, figures
+from reports import charts
+from reports.language import Language
 from reports.limits import Limit
 from reports.records import Batch, Result
-from reports.wording import spaced, unit
+from reports.wording import unit
 
 
 @dataclass(frozen=True)
@@ -23,13 +24,16 @@ class ResultRow:
     citation: str
 
 
-def result_rows(batch: Batch) -> tuple[ResultRow, ...]:
+def result_rows(batch: Batch, language: Language) -> tuple[ResultRow, ...]:
     """Results on the bottled liquid and on the batch itself, then the required analytes that are missing."""
     lots = set(batch.bottled_lots)
-    rows = [_row(result, batch.limits.get(result.analyte)) for result in batch.results if result.lot in lots]
-    measured = {row.analyte for row in rows}
+    found = [result for result in batch.results if result.lot in lots]
+    rows = [_row(result, batch.limits.get(result.analyte), language) for result in found]
+    measured = {result.analyte for result in found}
     required = batch.product.laboratory if batch.product else ()
-    missing = [_missing(analyte, batch.limits.get(analyte)) for analyte in required if spaced(analyte) not in measured]
+    missing = [
+        _missing(analyte, batch.limits.get(analyte), language) for analyte in required if analyte not in measured
+    ]
     return (*rows, *missing)
 
 
@@ -39,34 +43,39 @@ def earlier_results(batch: Batch) -> tuple[tuple[str, tuple[Result, ...]], ...]:
     return tuple((lot, tuple(result for result in batch.results if result.lot == lot)) for lot in lots)
 
 
-def shown(result: Result) -> str:
+def shown(result: Result, language: Language) -> str:
     """The value as printed; below the limit of quantification as "< 0.5 mg/L"."""
     if result.below_limit:
-        return f"< {result.value:g} {unit(result.unit)}"
-    return figures.stated(result.value, result.u_value, unit(result.unit))
+        return f"< {language.plain(result.value)} {unit(result.unit)}"
+    return language.stated(result.value, result.u_value, unit(result.unit))
 
 
-def _row(result: Result, limit: Limit | None) -> ResultRow:
+def _row(result: Result, limit: Limit | None, language: Language) -> ResultRow:
+    analyte, told = language.name("analyte", result.analyte), shown(result, language)
     value = None if limit is None else _in_unit_of(limit, result)
     if limit is None or value is None:
-        why = "no limit" if limit is None else f"limit is in {unit(limit.unit)}"
-        return ResultRow(spaced(result.analyte), result, shown(result), "–", None, why, "")
-    bar = charts.position_bar(value, result.below_limit, limit)
+        why = "laboratory.no_limit" if limit is None else "laboratory.limit_is_in"
+        said = language.say(why, unit=unit(limit.unit if limit else ""))
+        return ResultRow(analyte, result, told, "–", None, said, "")
     relative = abs(value / result.value) if result.value else 1.0
-    answer = position(value, 2 * (result.u_value or 0.0) * relative, limit)
-    return ResultRow(spaced(result.analyte), result, shown(result), _limits(limit), bar, answer, limit.citation)
+    answer = language.say(f"laboratory.{position(value, 2 * (result.u_value or 0.0) * relative, limit)}")
+    limits = _limits(limit, language)
+    title = language.say("laboratory.bar", value=f"{analyte} {told}", limits=limits, answer=answer)
+    bar = charts.position_bar(value, result.below_limit, limit, title)
+    return ResultRow(analyte, result, told, limits, bar, answer, limit.citation)
 
 
-def _missing(analyte: str, limit: Limit | None) -> ResultRow:
-    span, citation = (_limits(limit), limit.citation) if limit else ("–", "")
-    return ResultRow(spaced(analyte), None, "not on record", span, None, "required", citation)
+def _missing(analyte: str, limit: Limit | None, language: Language) -> ResultRow:
+    span, citation = (_limits(limit, language), limit.citation) if limit else ("–", "")
+    said, required = language.say("first.not_on_record"), language.say("laboratory.required")
+    return ResultRow(language.name("analyte", analyte), None, said, span, None, required, citation)
 
 
 def position(value: float, expanded: float, limit: Limit) -> str:
-    """Within, beyond, or so near a limit that the uncertainty reaches over it."""
+    """Within, below, above, or near: so near a limit that the uncertainty reaches over it."""
     edges = [edge for edge in (limit.least, limit.most) if edge is not None]
     if any(abs(value - edge) <= expanded for edge in edges):
-        return "near the limit"
+        return "near"
     low = limit.least is not None and value < limit.least
     high = limit.most is not None and value > limit.most
     return "below" if low else "above" if high else "within"
@@ -78,7 +87,7 @@ def _in_unit_of(limit: Limit, result: Result) -> float | None:
     return result.per_alcohol_g_hl if limit.unit == "g/hL pa" else None
 
 
-def _limits(limit: Limit) -> str:
-    least, most = (None if edge is None else f"{edge:,g}" for edge in (limit.least, limit.most))
-    span = f"{least} to {most}" if least and most else f"{least} or more" if least else f"{most} or less"
-    return f"{span} {unit(limit.unit)}"
+def _limits(limit: Limit, language: Language) -> str:
+    key = "between" if None not in (limit.least, limit.most) else "least" if limit.most is None else "most"
+    least, most = language.plain(limit.least), language.plain(limit.most)
+    return language.say(f"laboratory.{key}", least=least, most=most, unit=unit(limit.unit))

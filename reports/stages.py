@@ -6,22 +6,15 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from reports import charts, figures
+from reports import charts
+from reports.language import Language
 from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Run, Stage
-from reports.wording import listed, plural
 
 EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
 SMALL_ON_A_PAGE = 24
 
-# What a log holds besides temperatures, in words.
-_LOGGED = (
-    (charts.PARROT, "strength shown by the alcoholmeter in the parrot, uncorrected [% vol]"),
-    (charts.FLOW, "distillate flow [L/h]"),
-)
-TITLES = {
-    "mash": "Mash", "ferment": "Ferment", "strip": "Strip", "rectify": "Rectify", "botanical": "Botanical run",
-    "steep": "Steep", "filter": "Filter", "blend": "Blend", "reduce": "Reduce", "bottle": "Bottle",
-}  # fmt: skip
+# What a log holds besides temperatures; the catalogue has the words.
+_LOGGED = (charts.PARROT, charts.FLOW)
 
 
 @dataclass(frozen=True)
@@ -63,20 +56,31 @@ class StageView:
     no_chart: str
     flags: tuple[Flag, ...]
 
+    @property
+    def formed_l(self) -> float | None:
+        """What fermentation formed in this stage, where it did [LPA]."""
+        formed = [row.alcohol_l for row in self.stage.ferments.values() if row.alcohol_l is not None]
+        return sum(formed) if formed else None
 
-def stage_views(batch: Batch) -> tuple[StageView, ...]:
+    @property
+    def u_formed_l(self) -> float:
+        """Its standard uncertainty, runs taken as independent [LPA]."""
+        return sum((row.u_alcohol_l or 0.0) ** 2 for row in self.stage.ferments.values()) ** 0.5
+
+
+def stage_views(batch: Batch, language: Language) -> tuple[StageView, ...]:
     """Each stage of the chain in order."""
-    return tuple(_view(batch, stage) for stage in batch.stages)
+    return tuple(_view(batch, stage, language) for stage in batch.stages)
 
 
-def _view(batch: Batch, stage: Stage) -> StageView:
+def _view(batch: Batch, stage: Stage, language: Language) -> StageView:
     total = balance_of(stage.balances.values(), stage.name)
-    curves, why_none = _charts(batch, stage)
+    curves, why_none = _charts(batch, stage, language)
     runs = {run.run for run in stage.runs}
     return StageView(
         stage=stage,
-        title=TITLES[stage.name],
-        sentence=_sentence(stage, total, batch.house.time_zone),
+        title=language.name("title", stage.name),
+        sentence=_sentence(stage, total, batch.house.time_zone, language),
         total=total,
         every_gauge=stage.gauges if len(stage.runs) <= EACH_GAUGE else (),
         sums=_sums(stage.gauges),
@@ -149,78 +153,98 @@ def _part_sum(key: tuple[str, str], gauges: list[Gauge]) -> PartSum:
     )
 
 
-def _sentence(stage: Stage, total: Balance | None, zone: str) -> str:
+def _sentence(stage: Stage, total: Balance | None, zone: str, language: Language) -> str:
     ended = [run.ended_at for run in stage.runs if run.ended_at]
-    span = _span(stage.runs[0].started_at, max(ended) if ended else None, zone)
-    on = listed(sorted({run.equipment for run in stage.runs}))
-    opening = f"{plural(len(stage.runs), 'run')} on {on}, {span}"
+    opening = language.say(
+        "stages.opening",
+        runs=language.say("runs.count", n=len(stage.runs)),
+        equipment=language.listed(sorted({run.equipment for run in stage.runs})),
+        span=_span(stage.runs[0].started_at, max(ended) if ended else None, zone, language),
+    )
     if stage.name == "ferment" and stage.ferments:
-        return f"{opening}. {_fermented(stage)}"
+        return _fermented(stage, opening, language)
     if total is None or total.alcohol_in_l is None:
-        return f"{opening}."
-    charged = figures.stated(total.alcohol_in_l, total.u_alcohol_in_l, "LPA")
-    hearts = figures.stated(total.hearts_l, None, "LPA")
-    share = figures.percent(total.recovery, total.u_recovery)
-    kept = "hearts" if stage.name in STILL_STAGES else "product"
-    return f"{opening}: {charged} went in and {hearts} came out as {kept}, a recovery of {share}."
-
-
-def _fermented(stage: Stage) -> str:
-    rows = [row for row in stage.ferments.values() if row.alcohol_l is not None and row.grain_kg]
-    if not rows:
-        return "No yield could be computed."
-    alcohol, grain = sum(row.alcohol_l or 0 for row in rows), sum(row.grain_kg or 0 for row in rows)
-    u = sum((row.u_alcohol_l or 0) ** 2 for row in rows) ** 0.5
-    tonnes = grain / 1000
-    return (
-        f"{figures.stated(alcohol, u, 'LPA')} were formed from {figures.stated(grain, None, 'kg')} of grain or fruit, "
-        f"{figures.stated(alcohol / tonnes, u / tonnes, 'LPA per tonne')}."
+        return language.say("stages.alone", opening=opening)
+    return language.say(
+        "stages.moved",
+        opening=opening,
+        charged=language.stated(total.alcohol_in_l, total.u_alcohol_in_l, "LPA"),
+        made=language.stated(total.hearts_l, None, "LPA"),
+        kept=language.say("stages.hearts" if stage.name in STILL_STAGES else "stages.product"),
+        share=language.percent(total.recovery, total.u_recovery),
     )
 
 
-def _span(start: datetime, end: datetime | None, zone: str) -> str:
-    first, last = figures.day(start, zone), figures.day(end, zone)
+def _fermented(stage: Stage, opening: str, language: Language) -> str:
+    rows = [row for row in stage.ferments.values() if row.alcohol_l is not None and row.grain_kg]
+    if not rows:
+        return language.say("stages.no_yield", opening=opening)
+    alcohol, grain = sum(row.alcohol_l or 0 for row in rows), sum(row.grain_kg or 0 for row in rows)
+    u = sum((row.u_alcohol_l or 0) ** 2 for row in rows) ** 0.5
+    tonnes = grain / 1000
+    return language.say(
+        "stages.formed",
+        opening=opening,
+        alcohol=language.stated(alcohol, u, "LPA"),
+        grain=language.stated(grain, None, "kg"),
+        **{"yield": language.stated(alcohol / tonnes, u / tonnes, "LPA")},
+    )
+
+
+def _span(start: datetime, end: datetime | None, zone: str, language: Language) -> str:
+    first, last = language.day(start, zone), language.day(end, zone)
     if end is None:
-        return f"from {first}, not ended"
-    return f"on {first}" if first == last else f"{first} to {last}"
+        return language.say("stages.not_ended", first=first)
+    if first == last:
+        return language.say("stages.on_day", day=first)
+    return language.say("stages.span", first=first, last=last)
 
 
-def _charts(batch: Batch, stage: Stage) -> tuple[tuple[Chart, ...], str]:
+def _charts(batch: Batch, stage: Stage, language: Language) -> tuple[tuple[Chart, ...], str]:
     if stage.name not in STILL_STAGES:
         return (), ""
     logged = [(run, stage.curves[run.run]) for run in stage.runs if run.run in stage.curves]
     silent = [run.run for run in stage.runs if run.run not in stage.curves]
-    why = f"No log readings are on record for {plural(len(silent), 'run')}: {listed(silent)}." if silent else ""
+    why = language.say("stages.no_log", n=len(silent), runs=language.listed(silent)) if silent else ""
     if stage.name == "strip" and len(logged) > EACH_GAUGE:
-        return _small_multiples(logged), why
-    return tuple(_full(run, curve, batch.house.time_zone) for run, curve in logged), why
+        return _small_multiples(logged, language), why
+    return tuple(_full(run, curve, batch.house.time_zone, language) for run, curve in logged), why
 
 
-def _full(run: Run, curve: charts.Curve, zone: str) -> Chart:
-    cuts = "No cuts are on the run sheet."
+def _full(run: Run, curve: charts.Curve, zone: str, language: Language) -> Chart:
+    cuts = language.say("log.no_cuts")
     if run.hearts_from and run.hearts_to:
-        start, end = (figures.moment(moment, zone) for moment in (run.hearts_from, run.hearts_to))
-        cuts = f"Grey band: hearts by the run sheet, {start} to {end}."
-    drawn = [words for tag, words in _LOGGED if tag in curve.series]
+        cuts = language.say(
+            "log.cuts", start=language.moment(run.hearts_from, zone), end=language.moment(run.hearts_to, zone)
+        )
+    drawn = [language.say(f"log.{tag}") for tag in _LOGGED if tag in curve.series]
     if set(charts.TEMPERATURES) & set(curve.series):
-        drawn.insert(0, "temperatures [°C]")
-    started = figures.moment(run.started_at, zone)
-    return Chart(
-        charts.run_curve(run, curve),
-        f"Run {run.run} on {run.equipment}, from {started}: {listed(drawn)}. {cuts} {curve.points:,} readings.",
+        drawn.insert(0, language.say("log.temperatures"))
+    caption = language.say(
+        "log.caption",
+        run=run.run,
+        equipment=run.equipment,
+        started=language.moment(run.started_at, zone),
+        drawn=language.listed(drawn),
+        cuts=cuts,
+        n=curve.points,
     )
+    return Chart(charts.run_curve(run, curve, language), caption)
 
 
-def _small_multiples(logged: list[tuple[Run, charts.Curve]]) -> tuple[Chart, ...]:
-    shown = (*_LOGGED, ("vapour_temperature_c", "vapour temperature [°C]"))
-    tag, words = next((item for item in shown if any(item[0] in curve.series for _, curve in logged)), shown[-1])
+def _small_multiples(logged: list[tuple[Run, charts.Curve]], language: Language) -> tuple[Chart, ...]:
+    shown = (*_LOGGED, "vapour_temperature_c")
+    tag = next((tag for tag in shown if any(tag in curve.series for _, curve in logged)), shown[-1])
     made = []
     for start in range(0, len(logged), SMALL_ON_A_PAGE):
         part = logged[start : start + SMALL_ON_A_PAGE]
-        points = sum(curve.points for _, curve in part)
-        caption = (
-            f"{plural(len(part), 'run')}, {part[0][0].run} to {part[-1][0].run}: {words} against hours after the "
-            f"start, all on the same scales. Grey band: hearts by the run sheet. {points:,} readings of all tags."
+        caption = language.say(
+            "log.caption_small",
+            runs=language.say("runs.count", n=len(part)),
+            first=part[0][0].run,
+            last=part[-1][0].run,
+            drawn=language.say(f"log.{tag}"),
+            n=sum(curve.points for _, curve in part),
         )
-        made.append(Chart(charts.small_curves(part, tag), caption))
+        made.append(Chart(charts.small_curves(part, tag, language), caption))
     return tuple(made)

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from reports.records import Batch, Flag
-from reports.wording import plural
+from reports.language import Language
+from reports.records import Batch, Flag, FlagState
 
 
 @dataclass(frozen=True)
@@ -15,31 +15,21 @@ class Verdict:
     sentence: str
 
 
-def verdict(batch: Batch) -> Verdict:
+def verdict(batch: Batch, language: Language) -> Verdict:
     """The batch's standing as a headline and one sentence."""
     standing = batch.standing
     if standing is None:
-        return Verdict(
-            "unknown",
-            "Cannot be said yet",
-            'The rules have not been applied to this batch: give the command "check" first.',
-        )
-    stops, explain = standing.stops_release, standing.needs_explanation
-    rest = f"; {plural(standing.for_information, 'flag')} for information" if standing.for_information else ""
-    if standing.standing == "stopped":
-        also = (
-            f", and {plural(explain, 'flag')} {'needs' if explain == 1 else 'need'} an explanation" if explain else ""
-        )
-        stop = "stops" if stops == 1 else "stop"
-        return Verdict("stopped", "May not go", f"{plural(stops, 'flag')} {stop} the release{also}{rest}.".capitalize())
-    if standing.standing == "to explain":
-        needs = "needs" if explain == 1 else "need"
-        return Verdict(
-            "to explain",
-            "May go once explained",
-            f"Nothing stops the release, but {plural(explain, 'flag')} {needs} an explanation on record{rest}.",
-        )
-    return Verdict("clear", "May go", f"Nothing stands in the way{rest}.")
+        return Verdict("unknown", language.say("verdict.unknown"), language.say("verdict.unknown_why"))
+    words = {
+        "stops": language.say("verdict.stops", n=standing.stops_release),
+        "explain": language.say("verdict.explain", n=standing.needs_explanation),
+        "rest": language.say("verdict.inform", n=standing.for_information),
+    }
+    key = {"stopped": "stopped_only", "to explain": "explain_only"}.get(standing.standing, "nothing")
+    if key == "stopped_only" and standing.needs_explanation:
+        key = "stopped_and_explain"
+    headline = language.say(f"verdict.{standing.standing.replace(' ', '_')}")
+    return Verdict(standing.standing, headline, language.say(f"verdict.{key}", **words))
 
 
 def told(flag: Flag) -> str:
@@ -49,5 +39,16 @@ def told(flag: Flag) -> str:
 
 
 def in_the_way(batch: Batch) -> tuple[Flag, ...]:
-    """Flags that stop the release or need an explanation, the graver first."""
-    return tuple(flag for flag in batch.flags if flag.severity != "for information")
+    """Flags that stop the release whatever was said of them, and those that still need an explanation; the graver
+    first."""
+    return tuple(flag for flag in batch.flags if flag.severity == "stops release" or _awaits(batch, flag))
+
+
+def settled(batch: Batch) -> tuple[tuple[Flag, FlagState], ...]:
+    """Flags that were explained or accepted, with who said so and why."""
+    lives = ((flag, batch.flag_states.get(flag.flag)) for flag in batch.flags)
+    return tuple((flag, life) for flag, life in lives if life is not None and life.state != "open")
+
+
+def _awaits(batch: Batch, flag: Flag) -> bool:
+    return flag.severity == "needs explanation" and batch.state_of(flag) == "open"

@@ -14,7 +14,8 @@ from markupsafe import Markup, escape
 from reports import fonts
 
 _UNIT = r"(?:%|LPA|L|kg|°C|mL)(?!\w)"
-_FIGURE = re.compile(rf"−?\d[\d,.]*(?: ± [\d,.]+(?: {_UNIT})?| {_UNIT})")
+_DIGITS = r"[\d,.\u202f]"  # with the narrow space that parts thousands in some languages
+_FIGURE = re.compile(rf"−?\d{_DIGITS}*(?: ± {_DIGITS}+(?: {_UNIT})?| {_UNIT})")
 _LONG_WORD = re.compile(r"\S{41,}")
 LONGEST = 120  # characters of one name or cell that are printed; the book holds the rest
 LONGEST_SENTENCE = 1000
@@ -47,7 +48,7 @@ def _character(character: str) -> str:
 
 def unbroken(sentence: str, longest: int = LONGEST_SENTENCE) -> Markup:
     """A sentence of our own: it may be long, and its figures keep uncertainty and unit on one line."""
-    held = _FIGURE.sub(lambda figure: f'<span class="nb">{figure[0]}</span>', str(escape(printable(sentence, longest))))
+    held = _FIGURE.sub(lambda figure: f'<data class="nb">{figure[0]}</data>', str(escape(printable(sentence, longest))))
     return Markup(held)
 
 

@@ -4,10 +4,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from small_house import write_house
 
 from pipeline.database import Book, open_book
 from pipeline.flow import FileOutcome, receive
+
+# Laws are tried here, not how busy the machine is.
+settings.register_profile("gaugebook", deadline=None)
+settings.load_profile("gaugebook")
 
 SAMPLE_LOGS = Path(__file__).parents[1] / "sample_logs"
 

@@ -8,6 +8,8 @@ import polars as pl
 
 from pipeline.database import Book
 from pipeline.errors import GaugebookError, UnknownRecord
+from pipeline.register import News, shown
+from pipeline.register_states import enter, states_of_files
 from pipeline.typed import cells
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.record import POLARS_TYPES, Field, Record
@@ -83,7 +85,19 @@ def amend(
         ],
     )  # fmt: skip
     _set(book, record, row, field_name, new)
-    return Amendment(number, record.kind, key, field_name, _shown(old), _shown(new))
+    amendment = Amendment(number, record.kind, key, field_name, _shown(old), _shown(new))
+    _enter(book, amendment, row["source_id"], person, reason, at)
+    return amendment
+
+
+def _enter(book: Book, amendment: Amendment, source_id: int, person: str, reason: str, at: datetime) -> None:
+    """Tell the register, with the state of the file's records after it."""
+    file = book.value("SELECT file_id FROM landed.sources WHERE source_id = ?", [source_id])
+    said = vars(amendment) | {
+        "person": person, "reason": reason, "amended_at": shown(at),
+        "file_id": file, "rows": states_of_files(book, [file])[file],
+    }  # fmt: skip
+    enter(book, [News("amendment", f"{amendment.kind} {amendment.record}", said)], ["typed.amendments"], at)
 
 
 def amended_in(book: Book, file_id: int) -> set[int]:

@@ -101,7 +101,7 @@ def test_a_rule_looks_at_the_rows_of_its_time():
 values = st.none() | st.floats(-2, 2)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.tuples(values, values), min_size=1, max_size=12))
 def test_counts_add_up_and_nothing_missing_is_within(rows):
     """Records = within + doubtful + out + not evaluated, and the not evaluated are just the rows with a gap."""

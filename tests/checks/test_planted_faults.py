@@ -46,6 +46,14 @@ def test_nothing_but_the_planted_faults_stops_or_needs_explanation(flags):
     assert unplanted == []
 
 
+def test_the_slow_fall_is_told_as_a_loss_with_its_week(flags):
+    """The flag on the still says how much it lost beyond the usual, and since which week that is significant."""
+    message = next(flag["message"] for flag in flags if flag["rule"] == "strip-recovery-drift")
+
+    assert "LPA more than usual from STR-2603-06 to STR-2605-07" in message
+    assert "in week 2026-W17" in message
+
+
 def test_every_flag_can_be_followed_to_its_source(flags):
     """Each names file and line of a record, but for what rests on many runs of one still."""
     unplaced = [flag["rule"] for flag in flags if flag["source_id"] is None or flag["line"] is None]

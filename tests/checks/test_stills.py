@@ -47,8 +47,9 @@ def test_each_still_is_judged_by_its_own_runs():
     """One row a still, NULL where there are too few runs, and a note that names the first and last low run."""
     falling = STEADY + [0.965] + [0.95 - 0.005 * n for n in range(8)]
     recoveries = pl.DataFrame(
-        [("S1", f"A-{n}", value) for n, value in enumerate(falling)] + [("S2", "B-0", 0.9), ("S2", "B-1", 0.8)],
-        schema=["equipment", "run", "recovery"],
+        [("S1", f"A-{n}", value, "lost 9 LPA") for n, value in enumerate(falling)]
+        + [("S2", "B-0", 0.9, None), ("S2", "B-1", 0.8, None)],
+        schema=["equipment", "run", "recovery", "loss"],
         orient="row",
     )
 
@@ -56,4 +57,5 @@ def test_each_still_is_judged_by_its_own_runs():
 
     assert rows["S1"]["runs_low"] == 8
     assert "runs A-21 to A-28" in rows["S1"]["note"]
+    assert rows["S1"]["note"].endswith("lost 9 LPA")
     assert rows["S2"]["runs_low"] is None

@@ -14,7 +14,7 @@ from pipeline.database import open_book
 from pipeline.errors import GaugebookError, UnknownRecord
 from pipeline.flow import house_of
 from pipeline.settings import parse_house
-from reports.account import STATEMENT, account_pdf, account_table, gather_account
+from reports.account import STATEMENT, account_pdf, account_table, gather_account, least_agreeing
 from reports.cli import main
 from reports.lot_trace import gather_trace, trace_pdf
 
@@ -153,3 +153,33 @@ def test_a_stocktake_is_held_against_the_book(received, tmp_path):
     assert found["SPIRIT-1"]["difference_l"] == pytest.approx(-5.0, abs=0.01)
     assert found["HEADS-1"]["finding"] == "no dip"
     assert account.needs_attention
+
+
+def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
+    """The slow fall of stripping is a loss with the week in which it became significant; the uncorrected hydrometer is
+    the suspect gauge, its measured value beside the reconciled one."""
+    with open_book(sample_book) as book:
+        house = house_of(book)
+        may = gather_account(book, house, date(2026, 5, 1))
+        november = gather_account(book, house, date(2025, 11, 1))
+
+    rise = next(note for note in may.notes if note["what"] == "rise of losses")
+    assert rise["place"] == "S2"
+    assert "in week 2026-W17" in rise["words"]
+    assert rise["value_l"] > 4 * rise["u_l"]
+    assert -may.total["unexplained"] > 25
+    assert [note["record"] for note in november.notes if note["what"] == "suspect reading"] == ["HRT-2511-03"]
+    first = least_agreeing(november.gauges)[0]
+    assert (first["run"], first["verdict"]) == ("STR-2511-03", "suspect")
+    assert first["measured_l"] - first["reconciled_l"] > 2.0  # 27 °C read as 20 °C: 1.2 % vol too much of 90.7
+
+
+def test_gauges_that_nothing_checks_are_told(sample_book, tmp_path):
+    """The account names them on paper, on the screen and in the table of all gauges."""
+    words = ["--book", str(sample_book), "account", "2025-11", "--out", str(tmp_path)]
+    result = CliRunner().invoke(main, [*words, "--gauges", str(tmp_path / "g.csv")])
+
+    assert "Cannot be checked by any other gauge: STE-2511-01 STE-2511-01-S." in result.output
+    table = pl.read_csv(tmp_path / "g.csv")
+    assert table.filter(verdict="cannot be checked")["lot"].to_list() == ["STE-2511-01-S"]
+    assert {"measured_l", "reconciled_l", "z", "z_critical", "chi_square", "critical"} <= set(table.columns)

@@ -13,6 +13,7 @@ from pipeline.typed.amendments import Target, amend
 from reports.amendments import Marks, amended_values
 from reports.batch import gather_batch
 from reports.dossier import dossier_html
+from reports.language import language
 from reports.records import Batch
 
 AT = datetime(2026, 2, 1, 12)
@@ -27,7 +28,8 @@ CHANGES = (
 def gathered(book: Book, changes: tuple = ()) -> Batch:
     """The one batch of the small house after these changes, with no rule applied."""
     house = house_of(book)
-    book.run_file(Path(checks.__file__).parent / "schema.sql")
+    for file in ("schema.sql", "history.sql"):
+        book.run_file(Path(checks.__file__).parent / file)
     with book.transaction():
         for target, field, value, reason in changes:
             amend(book, target, field, value, "AB", reason, AT, house.time_zone)
@@ -45,7 +47,7 @@ def batch(received, tmp_path: Path) -> Batch:
 
 def test_the_table_holds_first_value_and_value_now(batch):
     """One line a value, however often it was amended; times stand in the house's zone."""
-    told = [(item.field, item.first, item.now, len(item.changes)) for item in amended_values(batch)]
+    told = [(item.field, item.first, item.now, len(item.changes)) for item in amended_values(batch, language("en"))]
     assert told == [
         ("strength_reading", "80.0", "79.0", 2),
         ("value", "5.0", "6.0", 1),
@@ -93,7 +95,9 @@ def test_a_value_amended_away_from_the_batch_is_told(received, tmp_path):
     received()
     with open_book(tmp_path / "book", writing=True) as book:
         batch = gathered(book, ((Target("lab.csv", None, 6), "lot", "OTHER-1", "label mixed up"),))
-    assert [(item.field, item.first, item.now) for item in amended_values(batch)] == [("lot", "RED-L1", "OTHER-1")]
+    assert [(item.field, item.first, item.now) for item in amended_values(batch, language("en"))] == [
+        ("lot", "RED-L1", "OTHER-1")
+    ]
 
 
 def test_without_amendments_there_is_no_sign(received, tmp_path):

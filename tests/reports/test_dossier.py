@@ -17,6 +17,7 @@ from pipeline.errors import UnknownRecord
 from reports import pages
 from reports.batch import batch_codes, gather_batch
 from reports.dossier import dossier_html, dossier_pdf
+from reports.language import language
 from reports.records import Batch
 from reports.verdict import verdict
 
@@ -203,7 +204,7 @@ def test_unknown_batch_names_near_ones(book_folder):
 def test_verdict_follows_the_standing(batches, standing, headline):
     """The headline is the standing that the flags gave."""
     told = dataclasses.replace(batches[GIN].standing, standing=standing)
-    assert verdict(dataclasses.replace(batches[GIN], standing=told)).headline == headline
+    assert verdict(dataclasses.replace(batches[GIN], standing=told), language("en")).headline == headline
 
 
 HOSTILE = [

@@ -8,6 +8,9 @@ from demo_book import GIN, VODKA, demo_house, write_demo_book
 from pipeline.database import open_book
 from reports.batch import gather_batch
 from reports.genealogy import MOST_BOXES, genealogy_figure, genealogy_layout
+from reports.language import language
+
+ENGLISH = language("en")
 
 
 @pytest.fixture(scope="module", params=[2, 12, 60])
@@ -19,7 +22,7 @@ def vodka(request, tmp_path_factory):
 
 def test_few_boxes(vodka):
     """However many strip runs stand behind a batch, no column holds more boxes than can be read."""
-    layout = genealogy_layout(vodka)
+    layout = genealogy_layout(vodka, ENGLISH)
     for column in range(len(layout.headings)):
         assert sum(box.column == column and not box.received for box in layout.boxes.values()) <= MOST_BOXES
 
@@ -27,14 +30,16 @@ def test_few_boxes(vodka):
 def test_folded_alcohol_is_the_sum(vodka):
     """The alcohol in the strip boxes is the alcohol of all strip runs (sum over the book's balances)."""
     strips = next(stage for stage in vodka.stages if stage.name == "strip")
-    shown = [box.lines[-1] for box in genealogy_layout(vodka).boxes.values() if box.column == 3 and not box.received]
+    shown = [
+        box.lines[-1] for box in genealogy_layout(vodka, ENGLISH).boxes.values() if box.column == 3 and not box.received
+    ]
     total = sum(float(line.removesuffix(" LPA").replace(",", "")) for line in shown)
     assert total == pytest.approx(sum(balance.hearts_l for balance in strips.balances.values()), abs=0.051 * len(shown))
 
 
 def test_shares_into_the_bottle_are_whole(vodka):
     """All of the batch's alcohol goes along the lines into each later column: shares sum to 1."""
-    layout = genealogy_layout(vodka)
+    layout = genealogy_layout(vodka, ENGLISH)
     for stage in ("rectify", "reduce", "bottle"):
         column = layout.headings.index(stage)
         shares = [share for (_, end), share in layout.links.items() if layout.boxes[end].column == column and share]
@@ -45,7 +50,7 @@ def test_boxes_do_not_overlap(vodka):
     """No box of a column lies over another, and all lie inside the drawing."""
     import re
 
-    svg = genealogy_figure(genealogy_layout(vodka))
+    svg = genealogy_figure(genealogy_layout(vodka, ENGLISH), ENGLISH)
     height = float(re.search(r'viewBox="0 0 [\d.]+ ([\d.]+)"', svg)[1])
     places = [
         tuple(map(float, found))
@@ -62,5 +67,5 @@ def test_unknown_lot_stands_alone(tmp_path):
     with open_book(write_demo_book(tmp_path)) as book:
         batch = gather_batch(book, demo_house(), GIN)
     lots = {**batch.lots, "JUN-1": dataclasses.replace(batch.lots["JUN-1"], origin="unknown")}
-    boxes = genealogy_layout(dataclasses.replace(batch, lots=lots)).boxes.values()
+    boxes = genealogy_layout(dataclasses.replace(batch, lots=lots), ENGLISH).boxes.values()
     assert [box.lines[0] for box in boxes if box.unknown] == ["JUN-1"]

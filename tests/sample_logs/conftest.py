@@ -1,12 +1,10 @@
-"""The generator lies beside the packages, not in one of them, so its folder is put on the path here."""
+"""What the tests of the generator share."""
 
-import sys
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT))
 
 
 @pytest.fixture(scope="session")

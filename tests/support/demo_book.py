@@ -74,10 +74,11 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
         root = Path(pipeline.__file__).parent
         for stage in ("received", "landed", "typed", "derived"):
             book.run_file(root / stage / "schema.sql")
-        book.run_file(Path(checks.__file__).parent / "schema.sql")
+        for file in ("schema.sql", "history.sql"):
+            book.run_file(Path(checks.__file__).parent / file)
         _Pen(book, strips).write()
         book.execute("CREATE TABLE derived.made_from AS SELECT 'by hand' AS fingerprint")
-        note_checked(book)
+        note_checked(book, ())
     return folder
 
 
@@ -342,6 +343,9 @@ class _Pen:
                  reason="Dried and fresh peel give different oils.", citation="Common practice", **shared)  # fmt: skip
         for flag in ("f1", "f2"):
             self.add("flagged.batch_flags", batch=GIN, flag=flag)
+        self.add("flagged.rules", rule="botanical-quantity", subject="botanicals", quantity="against the recipe",
+                 compared="possible 0.9 to 1.1", unit="g per g", severity="stops release", citation="House limit",
+                 by_house=True)  # fmt: skip
         self.add("flagged.rule_counts", rule="botanical-quantity", subject="botanicals", records=2, within=1,
                  doubtful=0,
                  out=1, not_evaluated=0)  # fmt: skip

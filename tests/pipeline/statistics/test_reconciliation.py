@@ -72,7 +72,7 @@ def _matrix(source: np.ndarray, target: np.ndarray) -> np.ndarray:
     return balances[:nodes]
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.integers(0, 10**6), st.integers(2, 25))
 def test_sparse_algebra_is_the_dense_one(seed, nodes):
     """Values, uncertainties and tests equal those of the textbook's formulas written out with full matrices."""
@@ -95,7 +95,7 @@ def test_sparse_algebra_is_the_dense_one(seed, nodes):
     assert found.degrees.sum() == np.linalg.matrix_rank(balances)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.integers(0, 10**6), st.integers(2, 60))
 def test_alcohol_is_conserved_after_reconciliation(seed, nodes):
     """Every balance closes to 1e-9 of what flows through it."""
@@ -114,7 +114,7 @@ def test_alcohol_is_conserved_after_reconciliation(seed, nodes):
     assert (np.abs(balances[:, known] @ value[known])[complete] <= 1e-9 * np.maximum(through, 1.0)[complete]).all()
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.integers(0, 10**6), st.integers(2, 15), st.floats(0.1, 0.6))
 def test_unmeasured_streams_are_told_where_the_balances_tell_them(seed, nodes, left_out):
     """A stream is worked out exactly where every solution of the balances has the same value for it."""
