@@ -21,7 +21,7 @@ from pipeline.received.source_map import Section, SourceMap, maps_for
 from pipeline.register import News
 from pipeline.register_states import enter, file_news
 from pipeline.settings import House
-from pipeline.typed.amendments import amend_again
+from pipeline.typed.amendments import amend_again, amended_in
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.log_store import LogFile, log_file, show_readings
 from pipeline.typed.logs import CarefulLog, StagedLog
@@ -35,7 +35,7 @@ SECONDS_AT_ONCE = 1.0  # of reading, before what was read is recorded
 
 @dataclass
 class FileOutcome:
-    """What became of one file: received, already held, or refused whole with a reason."""
+    """What became of one file: received, already held, or refused whole; the reason says what needs attention."""
 
     path: Path
     outcome: str
@@ -215,15 +215,27 @@ class Desk:
             return
         with open_book(self.folder, writing=True) as book, book.transaction():
             for staged in waiting:
-                self._record_file(book, staged)
                 if staged.times_read > 1:
-                    amend_again(book, staged.file_id)
+                    self._record_anew(book, staged)
+                else:
+                    self._record_file(book, staged)
             show_readings(book)
             enter(book, _news(book, waiting), ["received.refused_files", "received.maps", "typed.amendments"])
 
+    def _record_anew(self, book: Book, staged: StagedFile) -> None:
+        """In the place of the file's earlier reading; an amendment that finds its record no more is told."""
+        amended = amended_in(book, staged.file_id)
+        forget_file(book, staged.file_id)
+        self._record_file(book, staged)
+        lost = amended - amend_again(book, staged.file_id)
+        if lost:
+            numbers = ", ".join(map(str, sorted(lost)))
+            staged.outcome.reason = (
+                f'"{staged.file.path}" was read anew, and amendment {numbers} finds its record no more: it is now read '
+                "under another key, or refused. Amend the record that stands there now."
+            )
+
     def _record_file(self, book: Book, staged: StagedFile) -> None:
-        if staged.times_read > 1:
-            forget_file(book, staged.file_id)
         _register(book, staged)
         for table in staged.tables:
             _land(book, table, staged.file_id)

@@ -48,7 +48,7 @@ def _section(
         for name in typed.kept.columns
     ]
     refused = [
-        f'line {row["line"]}, column "{row["column_name"]}": {row["value"]} '
+        f'line {row["line"]}, column "{row["column_name"]}": {row["value"] or "(blank)"} '
         f"(expected {row['expected']}); {row['to_do']}"
         for row in typed.refused.iter_rows(named=True)
     ]

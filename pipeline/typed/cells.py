@@ -5,6 +5,7 @@ text could not be read. The caller tells a blank from an unreadable cell by comp
 """
 
 import math
+import re
 from datetime import datetime, timedelta
 
 import polars as pl
@@ -18,12 +19,17 @@ LONGEST_LOOKED_THROUGH = timedelta(days=400)
 def numbers(texts: pl.Series, decimal: str = ".", thousands: str = "") -> pl.Series:
     """Numbers written with this decimal mark and thousands mark; NULL where the text is no finite number.
 
-    >>> numbers(pl.Series(["1 234,5", "12.5", None]), decimal=",", thousands=" ").to_list()
-    [1234.5, None, None]
+    A thousands mark stands before three digits; anywhere else the text is not what the map says, and no number.
+
+    >>> numbers(pl.Series(["1 234,5", "12.5", "1 2,5", None]), decimal=",", thousands=" ").to_list()
+    [1234.5, None, None, None]
     """
     plain = texts
     if thousands:
-        plain = plain.str.replace_all(thousands, "", literal=True)
+        mark = re.escape(thousands)
+        grouped = texts.str.contains(rf"^\s*[+-]?\d{{1,3}}({mark}\d{{3}})+({re.escape(decimal)}\d*)?\s*$")
+        stray = texts.str.contains(thousands, literal=True) & ~grouped
+        plain = plain.set(stray.fill_null(False), None).str.replace_all(thousands, "", literal=True)
     if decimal != ".":
         plain = plain.str.replace_all(".", "?", literal=True).str.replace_all(decimal, ".", literal=True)
     values = plain.cast(pl.Float64, strict=False)

@@ -46,7 +46,7 @@ def type_section(
         Of this section; carries the order of a log from one frame to the next.
     """
     record = RECORDS[section.kind]
-    texts, passed_over = _where(_named(frame, header), section)
+    texts, passed_over = _where(_named(frame, header, read), section)
     faults = Faults()
     _refuse_overlong(texts, len(header), faults)
     records = _Typing(texts, record, section, read, zone, clock, faults).records()
@@ -60,10 +60,15 @@ def type_section(
     return TypedSection(record, _without_faults(records, faults), refused, frame.height, passed_over)
 
 
-def _named(frame: pl.DataFrame, header: list[str]) -> pl.DataFrame:
-    """The frame with its columns under their own names; columns without a name are left out."""
+def _named(frame: pl.DataFrame, header: list[str], read: Read) -> pl.DataFrame:
+    """The frame with its columns under their own names, the device's words for no value made NULL; columns without a
+    name are left out."""
     first_of = {name: number for number, name in reversed(list(enumerate(header))) if name}
-    return frame.select("line", "beyond", *(pl.col(f"c{number}").alias(name) for name, number in first_of.items()))
+    named = frame.select("line", "beyond", *(pl.col(f"c{number}").alias(name) for name, number in first_of.items()))
+    if not read.blank:
+        return named
+    cell = pl.col(list(first_of))
+    return named.with_columns(pl.when(~cell.str.strip_chars().is_in(read.blank).fill_null(False)).then(cell))
 
 
 def _raw(frame: pl.DataFrame, width: int, read: Read) -> pl.DataFrame:
@@ -251,7 +256,8 @@ class _Typing:
         if values.null_count() > texts.null_count():
             self._fault(item, column, texts, values, "not-a-number",
                         f'a number with decimal mark "{self.read.decimal}"',
-                        "correct the cell; a blank means that nothing was read")  # fmt: skip
+                        f"{self._mend}; a word of the device for no value belongs in blank = of the source map's "
+                        "[read]")  # fmt: skip
         unit, possible = TAGS.get(tag or "", (item.unit, item.possible))
         if is_laboratory and tag is None:
             unit = self.section.constants.get("unit")
@@ -285,7 +291,17 @@ class _Typing:
             code=f"{item.name.replace('_', '-')}-impossible",
             column=column.column,
             expected=f"{least:g} to {greatest:g}{' ' + unit if unit else ''}",
-            to_do="correct the cell, or the unit of this column in the source map",
+            to_do=f"{self._mend}; or set right the unit of this column in the source map",
+        )
+
+    @property
+    def _mend(self) -> str:
+        """What to do about one cell; of a wide row it says what becomes of the others."""
+        if not self.section.wide:
+            return "correct the cell"
+        return (
+            "correct or blank the cell in a copy of the file and receive the copy, because the row's other values were "
+            "not taken either"
         )
 
     def _fault(

@@ -226,3 +226,27 @@ def test_a_log_that_runs_newest_first_over_the_clock_change(received, tmp_path, 
 
     assert read.to_list() == [instant.replace(tzinfo=None) for instant in instants]
     assert blocks == [(instants[-1].replace(tzinfo=None), instants[0].replace(tzinfo=None))]
+
+
+def test_words_for_no_value_are_blank_cells(received, tmp_path):
+    """What the map names as the device's words for no value is blank, and the row's other values are kept."""
+    text = LOG + "13.01.2026 10:00:00,---,20.0\n13.01.2026 10:01:00,70,-127.00\n13.01.2026 10:02:00,OFF,21.0\n"
+    received({"S1_off.csv": text})
+    with open_book(tmp_path / "book") as book:
+        refused = book.frame("SELECT line, to_do FROM typed.refused ORDER BY line")
+    assert refused["line"].to_list() == [4, 5, 6]
+    assert all("the row's other values were not taken either" in to_do for to_do in refused["to_do"])
+    mended = MAPS["log"].replace('format = "csv"', 'format = "csv"\nblank = ["---", "OFF", "-127.00"]')
+    (tmp_path / "site" / "maps" / "log.toml").write_text(mended, encoding="utf-8")
+
+    receive_again(tmp_path / "book", None)
+
+    with open_book(tmp_path / "book") as book:
+        assert book.value("SELECT count(*) FROM typed.refused") == 0
+        kept = book.frame("""
+            SELECT line, tag, round(value, 2) AS value FROM typed.readings WHERE read_at > '2026-01-13'
+            ORDER BY line
+        """).rows()
+    assert kept == [
+        (4, "vapour_temperature_c", 20.0), (5, "pot_temperature_c", 21.11), (6, "vapour_temperature_c", 21.0)
+    ]  # fmt: skip

@@ -20,6 +20,10 @@ COPENHAGEN = "Europe/Copenhagen"
         ("12.5", ".", "", 12.5),
         ("-0,5", ",", "", -0.5),
         ("1.234,5", ",", ".", 1234.5),
+        ("-1.234.567", ",", ".", -1234567.0),
+        ("1,000.25", ".", ",", 1000.25),
+        ("12.5", ",", ".", None),  # a decimal point is not a thousands mark
+        ("1.23,5", ",", ".", None),
         ("1e3", ".", "", 1000.0),
         (".5", ".", "", 0.5),
         ("12.5", ",", "", None),  # a decimal point where the device writes a comma is not guessed away
