@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,8 +16,10 @@ import click
 from pipeline.settings import LANGUAGES, PAPERS, Documents
 
 if TYPE_CHECKING:
+    from reports.documents import Document
     from reports.records import Batch
 
+AT_ONCE = 10  # documents that are entered in the register and written together
 WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
 
 
@@ -41,6 +44,7 @@ def dossier_command(
     from pipeline.errors import UnknownRecord
     from pipeline.flow import house_of
     from reports.batch import batch_codes, gather_batch
+    from reports.documents import issue
 
     if [bool(batches), all_batches, since is not None].count(True) != 1:
         raise click.UsageError("Name one or more batches, or give --all, or --since a day; one of the three.")
@@ -53,28 +57,26 @@ def dossier_command(
         documents = Documents(paper or house.documents.paper, language or house.documents.language)
         house = replace(house, documents=documents)
         gathered = [gather_batch(book, house, code) for code in codes]
-    for path in _written(gathered, out):
-        click.echo(path)
+    for made in _made(gathered):
+        for path in issue(book_folder, made, out):
+            click.echo(path)
 
 
-def write_dossier(batch: Batch, folder: Path) -> Path:
-    """Render one batch and write it whole or not at all; returns the file."""
-    from reports.dossier import dossier_pdf
-    from reports.pages import file_name, write
+def _made(batches: list[Batch]) -> Iterator[list[Document]]:
+    """Documents as they are done, some at a time, in the order of the batches; several are rendered in processes of
+    their own."""
+    from reports.dossier import dossier_document
 
-    return write(folder, f"{file_name(batch.code)}.pdf", dossier_pdf(batch))
-
-
-def _written(batches: list[Batch], folder: Path) -> Iterator[Path]:
-    """Files as they are done, in the order of the batches; several are rendered in processes of their own."""
     if len(batches) == 1:
-        yield write_dossier(batches[0], folder)
+        yield [dossier_document(batches[0])]
         return
     # Processes start afresh, since a copy of this one would share the libraries' locks and threads.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(min(WORKERS, len(batches)), mp_context=context) as pool:
         try:
-            yield from pool.map(write_dossier, batches, [folder] * len(batches))
+            made = pool.map(dossier_document, batches)
+            while some := list(islice(made, AT_ONCE)):
+                yield some
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise

@@ -6,6 +6,7 @@ means. Times are UTC here; figures.py turns them into the house's.
 
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 from typing import Any
 
 from pipeline.settings import House, Product
@@ -216,7 +217,7 @@ class Result:
 
     lot: str
     analyte: str
-    value: float
+    value: float | None
     unit: str
     u_value: float | None
     below_limit: bool
@@ -343,6 +344,20 @@ class RulesApplied:
 
 
 @dataclass(frozen=True)
+class Rests:
+    """What a dossier rests on besides its figures: the state of the register, and what a decision would freeze now."""
+
+    head: str | None  # of the last entry that tells of the book itself; None where the book has no register
+    entry: int | None  # its number
+    profile_sha256: str
+    evidence: str  # canonical JSON
+
+    @property
+    def evidence_sha256(self) -> str:
+        return sha256(self.evidence.encode()).hexdigest()
+
+
+@dataclass(frozen=True)
 class Batch:
     code: str
     house: House
@@ -353,6 +368,7 @@ class Batch:
     flag_states: dict[str, FlagState]  # of the flags before the batch
     amended_away: tuple[FlagState, ...]
     decisions: tuple[Decision, ...]  # the one in force first
+    rests: Rests
     state_sha256: str  # of the batch's records in the book
     rules: RulesApplied
     rules_in_force: tuple[RuleInForce, ...]
