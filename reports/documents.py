@@ -12,7 +12,7 @@ from pipeline.register_states import begin
 from reports.edition import rule_book_sha256, software_version
 from reports.pages import write
 
-KIND = "document"
+KIND, SIGNED = "document", "signature"  # kinds of entries
 
 
 @dataclass(frozen=True)
@@ -39,16 +39,27 @@ class Document:
 
 
 def issue(book_folder: Path, documents: Sequence[Document], out: Path) -> list[Path]:
-    """Enter documents in the register, those that it does not know, and then write their files.
+    """Enter documents in the register, and then write their files.
 
     Raises
     ------
     BookError
         If the book cannot be written; no file was written then.
     """
+    enter(book_folder, documents)
+    return [write(out, document.name, document.content) for document in documents]
+
+
+def enter(book_folder: Path, documents: Sequence[Document]) -> None:
+    """Enter documents in the register, those that it does not know: the same one is entered once.
+
+    Raises
+    ------
+    BookError
+        If the book cannot be written.
+    """
     with open_book(book_folder, writing=True) as book, book.transaction():
         begin(book)
         known = {entry.said["sha256"] for entry in register.entries(book, KIND)}
         news = {document.news.said["sha256"]: document.news for document in documents}
         register.append(book, [item for digest, item in news.items() if digest not in known])
-    return [write(out, document.name, document.content) for document in documents]

@@ -57,18 +57,18 @@ def dossier_command(
         documents = Documents(paper or house.documents.paper, language or house.documents.language)
         house = replace(house, documents=documents)
         gathered = [gather_batch(book, house, code) for code in codes]
-    for made in _made(gathered):
+    for made in made_dossiers(gathered):
         for path in issue(book_folder, made, out):
             click.echo(path)
 
 
-def _made(batches: list[Batch]) -> Iterator[list[Document]]:
+def made_dossiers(batches: list[Batch]) -> Iterator[list[Document]]:
     """Documents as they are done, some at a time, in the order of the batches; several are rendered in processes of
     their own."""
     from reports.dossier import dossier_document
 
-    if len(batches) == 1:
-        yield [dossier_document(batches[0])]
+    if len(batches) <= 1:
+        yield [dossier_document(batch) for batch in batches]
         return
     # Processes start afresh, since a copy of this one would share the libraries' locks and threads.
     context = multiprocessing.get_context("spawn")
