@@ -32,9 +32,9 @@ def batches_of(book: Book, month: date, zone: str) -> list[str]:
 def packed(documents: dict[str, bytes], chain: Iterable[Entry], house: str, month: date) -> dict[str, bytes]:
     """Every file of the pack by its name: the documents, the register, how to check them, and last the checksums."""
     register = "".join(f"{as_line(entry)}\n" for entry in chain)
-    pdfs = [name for name in sorted(documents) if name.endswith(".pdf")]
+    pdfs = sorted((name for name in documents if name.endswith(".pdf")), key=lambda name: ("/" not in name, name))
     text = README.read_text(encoding="utf-8").format(
-        house=house, month=f"{month:%Y-%m}", example=pdfs[0] if pdfs else "FILE.pdf",
+        house=house, month=f"{month:%Y-%m}", example=pdfs[0],
         head=register.rsplit('"own_sha256":"', 1)[-1][:64],
     )  # fmt: skip
     files = documents | {REGISTER: register.encode(), "README.txt": text.encode()}
