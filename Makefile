@@ -25,6 +25,7 @@ bench: ready
 	$(bin)/python tests/benchmarks/bench_check.py
 	$(bin)/python tests/benchmarks/bench_run_curves.py
 	$(bin)/python tests/benchmarks/bench_accounting.py
+	$(bin)/python tests/benchmarks/bench_dossier.py
 
 trials: ready
 	$(bin)/pytest -q tests/trials --override-ini=testpaths=tests/trials -s

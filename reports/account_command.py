@@ -43,7 +43,7 @@ def account_command(
     What is declared is decided by the local excise rules and the licensed person.
     """
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
     from reports.account import gather_account, known_months, states
 
     if month and as_of:

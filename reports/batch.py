@@ -2,7 +2,7 @@
 
 import difflib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from datetime import datetime
 from hashlib import sha256
@@ -14,6 +14,7 @@ from pipeline import register
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 from pipeline.settings import STAGES, House
+from reports.edition import Rests
 from reports.limits import limits_of
 from reports.records import (
     SEVERITIES,
@@ -32,7 +33,6 @@ from reports.records import (
     Lot,
     Panel,
     Place,
-    Rests,
     Result,
     RuleInForce,
     RulesApplied,
@@ -53,6 +53,20 @@ def batch_codes(book: Book, since: datetime | None = None) -> list[str]:
     return book.frame(sql, [since])["batch"].to_list()
 
 
+def require_known(book: Book, codes: Iterable[str]) -> None:
+    """Raise where the book holds no batch of one of these names.
+
+    Raises
+    ------
+    UnknownRecord
+        The sentence gives the nearest names.
+    """
+    known = batch_codes(book)
+    for code in codes:
+        if code not in known:
+            raise UnknownRecord(_unknown(code, known))
+
+
 def gather_batch(book: Book, house: House, code: str) -> Batch:
     """One batch with everything that its dossier shows.
 
@@ -61,9 +75,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
     UnknownRecord
         If the book holds no batch of this name; the sentence gives the nearest ones.
     """
+    require_known(book, [code])
     bottlings = _all(book, Bottling, "derived.bottlings WHERE batch = $batch", batch=code)
-    if not bottlings:
-        raise UnknownRecord(_unknown(code, batch_codes(book)))
     edges = _all(book, Edge, "derived.lineage WHERE batch = $batch ORDER BY depth DESC, run, lot", batch=code)
     runs = sorted({edge.run for edge in edges} | {bottlings[0].run})
     lots = sorted({edge.lot for edge in edges} | {code})

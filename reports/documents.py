@@ -39,18 +39,13 @@ class Document:
 
 
 def issue(book_folder: Path, documents: Sequence[Document], out: Path) -> list[Path]:
-    """Enter documents in the register, and then write their files.
-
-    Raises
-    ------
-    BookError
-        If the book cannot be written; no file was written then.
-    """
-    enter(book_folder, documents)
-    return [write(out, document.name, document.content) for document in documents]
+    """Write the files of documents, and enter them in the register."""
+    paths = [write(out, document.name, document.content) for document in documents]
+    enter(book_folder, [document.news for document in documents])
+    return paths
 
 
-def enter(book_folder: Path, documents: Sequence[Document]) -> None:
+def enter(book_folder: Path, made: Sequence[News]) -> None:
     """Enter documents in the register, those that it does not know: the same one is entered once.
 
     Raises
@@ -61,5 +56,5 @@ def enter(book_folder: Path, documents: Sequence[Document]) -> None:
     with open_book(book_folder, writing=True) as book, book.transaction():
         begin(book)
         known = {entry.said["sha256"] for entry in register.entries(book, KIND)}
-        news = {document.news.said["sha256"]: document.news for document in documents}
+        news = {item.said["sha256"]: item for item in made}
         register.append(book, [item for digest, item in news.items() if digest not in known])

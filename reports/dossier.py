@@ -19,7 +19,7 @@ from reports.genealogy import genealogy_figure, genealogy_layout
 from reports.house_uncertainties import uncertainties
 from reports.language import Language, language
 from reports.records import Balance, Batch, Panel
-from reports.results import earlier_results, result_rows, shown
+from reports.results import earlier_results, in_pairs, result_rows, shown
 from reports.stages import Chart, balance_of, stage_views
 from reports.verdict import in_the_way, settled, verdict
 
@@ -71,6 +71,7 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         stages=views,
         results=result_rows(batch, speaks),
         earlier=earlier_results(batch),
+        in_pairs=in_pairs,
         shown=lambda result: shown(result, speaks),
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],

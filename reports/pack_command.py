@@ -1,5 +1,6 @@
 """gaugebook pack: the auditor's pack of a month, as a folder or one zip."""
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -41,7 +42,7 @@ def pack_command(book_folder: Path, month: str, as_zip: bool, out: Path) -> None
     documents = [*dossiers, *([account[0]] if account else [])]
     if not documents:
         raise GaugebookError(f"Nothing was bottled, decided on or moved in {month}; there is nothing to pack.")
-    enter(book_folder, documents)
+    enter(book_folder, [document.news for document in documents])
     contents = {f"dossiers/{item.name}": item.content for item in dossiers}
     if account:
         made, table = account
@@ -70,16 +71,15 @@ def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple
     from pipeline.kept_profile import house_of
     from reports.account import gather_account, known_months
     from reports.account_document import account_document
-    from reports.batch import gather_batch
-    from reports.dossier_command import made_dossiers
+    from reports.dossier_command import in_order, make_dossier
     from reports.pack import batches_of
 
     with open_book(book_folder) as book:
         require_checked(book)
         house = house_of(book)
-        batches = [gather_batch(book, house, code) for code in batches_of(book, month, house.time_zone)]
+        codes = batches_of(book, month, house.time_zone)
         account = gather_account(book, house, month) if month in known_months(book) else None
-    dossiers = [document for some in made_dossiers(batches) for document in some]
+    dossiers = list(in_order(partial(make_dossier, book_folder, documents=house.documents), codes))
     return dossiers, (account_document(account), account) if account else None, house.name
 
 

@@ -6,10 +6,10 @@ means. Times are UTC here; figures.py turns them into the house's.
 
 from dataclasses import dataclass
 from datetime import datetime
-from hashlib import sha256
 from typing import Any
 
 from pipeline.settings import House, Product
+from reports.edition import Rests
 from reports.limits import Limit
 
 SEVERITIES = ("stops release", "needs explanation", "for information")
@@ -341,20 +341,6 @@ class RulesApplied:
     rules: int
     records: int
     not_evaluated: int
-
-
-@dataclass(frozen=True)
-class Rests:
-    """What a dossier rests on besides its figures: the state of the register, and what a decision would freeze now."""
-
-    head: str | None  # of the last entry that tells of the book itself; None where the book has no register
-    entry: int | None  # its number
-    profile_sha256: str
-    evidence: str  # canonical JSON
-
-    @property
-    def evidence_sha256(self) -> str:
-        return sha256(self.evidence.encode()).hexdigest()
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ def trends_command(book_folder: Path, out: Path) -> None:
     """Write the monthly trends as a PDF, named for the month of the last run, and print where it is."""
     from checks.currency import require_checked
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
     from reports.figures import local_month
     from reports.months import gather_months
     from reports.pages import write

@@ -1,8 +1,8 @@
 """Clauses of PDF/A-3 (ISO 19005-3) and PDF/UA-1 (ISO 14289-1) that a file's structure can be asked for, one by one.
 
-Clause numbers are those of the published rule sets for checkers of the two standards. What is not asked here: that every
-rendered glyph has a sensible Unicode value and width, that the reading order makes sense, colour contrast, and that words
-standing in the place of a figure say what it shows.
+Clause numbers are those of the published rule sets for checkers of the two standards. What is not asked here: that
+every rendered glyph has a sensible Unicode value and width, that the reading order makes sense, colour contrast, and
+that words standing in the place of a figure say what it shows.
 """
 
 import re
@@ -16,8 +16,10 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 A_ID, UA_ID = "{http://www.aiim.org/pdfa/ns/id/}", "{http://www.aiim.org/pdfua/ns/id/}"
-FORBIDDEN = {"/JavaScript", "/Launch", "/Sound", "/Movie", "/ResetForm", "/ImportData", "/Hide", "/SetOCGState", "/Rendition", "/Trans", "/GoTo3DView"}  # fmt: skip
-COLOUR_OPERATORS = {"CS", "cs", "SC", "sc", "SCN", "scn", "G", "g", "RG", "rg", "K", "k"}
+FORBIDDEN = {
+    "/JavaScript", "/Launch", "/Sound", "/Movie", "/ResetForm", "/ImportData", "/Hide", "/SetOCGState", "/Rendition",
+    "/Trans", "/GoTo3DView",
+}  # fmt: skip
 
 
 def faults(content: bytes) -> dict[str, str]:
@@ -57,7 +59,11 @@ def _metadata(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     title = rdf[0].find(".//{http://purl.org/dc/elements/1.1/}title")
     if title is None or not "".join(title.itertext()).strip():
         yield "UA 7.1 title", "no dc:title"
-    for info, tag in (("/Title", None), ("/Author", None), ("/CreationDate", "{http://ns.adobe.com/xap/1.0/}CreateDate")):
+    for info, tag in (
+        ("/Title", None),
+        ("/Author", None),
+        ("/CreationDate", "{http://ns.adobe.com/xap/1.0/}CreateDate"),
+    ):
         if info not in document.docinfo or (tag and tag not in said):
             yield "A 6.6.3", f"{info} is not in both places"
 
@@ -68,7 +74,8 @@ def _colour(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     if len(profiles) != 1 or intents[0].S != Name.GTS_PDFA1 or intents[0].DestOutputProfile.N != 3:
         yield "A 6.2.3", "not one output intent with an RGB profile"
     for item in document.objects:
-        if isinstance(item, Stream) and item.get("/Subtype") == Name.Image and item.get("/ColorSpace") == Name.DeviceCMYK:
+        is_image = isinstance(item, Stream) and item.get("/Subtype") == Name.Image
+        if is_image and item.get("/ColorSpace") == Name.DeviceCMYK:
             yield "A 6.2.4.3", "an image in CMYK under an RGB intent"
         if isinstance(item, Stream) and "/F" in item:
             yield "A 6.1.7.1", "a stream outside the file"
@@ -81,7 +88,8 @@ def _fonts(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     for item in document.objects:
         if not isinstance(item, Dictionary):
             continue
-        if item.get("/Type") == Name.FontDescriptor and not {"/FontFile", "/FontFile2", "/FontFile3"} & set(item.keys()):
+        files = {"/FontFile", "/FontFile2", "/FontFile3"} & set(item.keys())
+        if item.get("/Type") == Name.FontDescriptor and not files:
             yield "A 6.2.11.4.1", f"font {item.FontName} is not embedded"
         if item.get("/Type") == Name.Font and item.get("/Subtype") == Name.Type0 and "/ToUnicode" not in item:
             yield "A 6.2.11.7", "a font without a way to Unicode"
@@ -157,7 +165,7 @@ def _content(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     painting = {"Tj", "TJ", "'", '"', "S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "sh", "Do", "EI", "INLINE IMAGE"}
     for number, page in enumerate(document.pages, start=1):
         depth, unmarked = 0, 0
-        for operands, operator in pikepdf.parse_content_stream(page):
+        for _, operator in pikepdf.parse_content_stream(page):
             name = str(operator)
             if name in ("BMC", "BDC"):
                 depth += 1
