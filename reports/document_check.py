@@ -10,6 +10,7 @@ from pipeline.errors import GaugebookError
 from pipeline.register import MADE, Entry
 from reports.documents import KIND, SIGNED
 
+DATA = ("dossier.json", "account.json")  # names of the data attached to our documents
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
 MOST_TOLD = 20  # differences, before it is said how many more there are
 DataNow = Callable[[str, str], dict[str, Any]]  # kind of document and its subject -> its data by the book as it is
@@ -106,7 +107,7 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
 
     no = "It is not a document that the register names: no entry has its bytes"
     files = attached_files(content)
-    name = next((name for name in files if f"{name.removesuffix('.json')}.schema.json" in files), None)
+    name = next((name for name in DATA if name in files), None)
     if name is None:
         return DocumentCheck(False, f"{no}, and no attached data can be read from it.")
     digest = sha256(files[name]).hexdigest()

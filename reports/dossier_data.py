@@ -78,6 +78,8 @@ def _plain(value: Any, batch: Batch) -> Any:
         return register.shown(value)
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, str):
+        return value.encode("utf-8", "replace").decode()  # half a character cannot be said in JSON
     return str(value) if isinstance(value, Decimal) else value
 
 

@@ -4,6 +4,7 @@ The key stays in its own file, encrypted by its passphrase; nothing of either is
 that sign, and by `verify` where a file is signed.
 """
 
+import contextlib
 import io
 import re
 from dataclasses import dataclass
@@ -134,13 +135,17 @@ def signatures(content: bytes) -> list[Signature]:
 
 
 def attached_files(content: bytes) -> dict[str, bytes]:
-    """The files inside a document by name; none where it is damaged so that they cannot be read."""
+    """The files inside a document by name, those of them that can be read however damaged it is."""
+    found: dict[str, bytes] = {}
     try:
         names = PdfFileReader(io.BytesIO(content), strict=False).root["/Names"]["/EmbeddedFiles"]["/Names"]
-        pairs = [(names[number], names[number + 1]) for number in range(0, len(names), 2)]
-        return {str(name): bytes(spec["/EF"]["/F"].data) for name, spec in pairs}
+        pairs = [(str(names[number]), names[number + 1]) for number in range(0, len(names), 2)]
     except Exception:  # whatever a damaged file may do to its reader
-        return {}
+        return found
+    for name, spec in pairs:
+        with contextlib.suppress(Exception):
+            found[name] = bytes(spec["/EF"]["/F"].data)
+    return found
 
 
 def _looked_at(item: Any) -> Signature:
