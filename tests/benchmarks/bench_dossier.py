@@ -43,7 +43,7 @@ import json, os, sys, time
 from pathlib import Path
 from pipeline.settings import Documents
 from reports.dossier_command import write_dossier
-path = write_dossier(Path(sys.argv[1]), sys.argv[2], Documents(), Path(sys.argv[3]))
+path, _ = write_dossier(Path(sys.argv[1]), sys.argv[2], Documents(), Path(sys.argv[3]))
 print(json.dumps(time.process_time()))
 """
 PAGE_ALONE = """
