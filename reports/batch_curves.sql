@@ -5,7 +5,7 @@ WITH still_runs AS (
     FROM typed.runs
     WHERE run IN $runs AND stage IN ('strip', 'rectify', 'botanical')
 ), logged AS (
-    SELECT run, tag, value, epoch(read_at - started_at) / 3600 AS hours,
+    SELECT run, tag, value, round(epoch(read_at - started_at) / 3600, 5) AS hours,
            floor(250 * epoch(read_at - started_at) / greatest(epoch(still_runs.ended_at - started_at), 1)) AS step
     FROM still_runs JOIN typed.readings USING (equipment)
     WHERE read_at BETWEEN started_at AND still_runs.ended_at

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 from pipeline.settings import LANGUAGES, PAPERS, Documents
 
+if TYPE_CHECKING:
+    from pipeline.register import News
+    from reports.documents import Document
+
+_Made = TypeVar("_Made")
 WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
 
 
@@ -38,6 +44,7 @@ def dossier_command(
     from pipeline.errors import UnknownRecord
     from pipeline.kept_profile import house_of
     from reports.batch import batch_codes, require_known
+    from reports.documents import enter
 
     if [bool(batches), all_batches, since is not None].count(True) != 1:
         raise click.UsageError("Name one or more batches, or give --all, or --since a day; one of the three.")
@@ -49,31 +56,40 @@ def dossier_command(
             raise UnknownRecord(f"The book holds no batch bottled{f' since {since:%Y-%m-%d}' if since else ''} yet.")
         require_known(book, codes)
     documents = Documents(paper or documents.paper, language or documents.language)
-    for path in _written(book_folder, codes, documents, out):
+    made = []
+    for path, news in in_order(partial(write_dossier, book_folder, documents=documents, folder=out), codes):
         click.echo(path)
+        made.append(news)
+    enter(book_folder, made)
 
 
-def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Path) -> Path:
-    """Gather and render one batch and write it whole or not at all; returns the file."""
+def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Path) -> tuple[Path, News]:
+    """Gather and render one batch and write it whole or not at all; the file, and what the register is to say of it."""
+    from reports.pages import write
+
+    made = make_dossier(book_folder, code, documents)
+    return write(folder, made.name, made.content), made.news
+
+
+def make_dossier(book_folder: Path, code: str, documents: Documents) -> Document:
+    """Gather and render one batch."""
     from checks.currency import require_checked
     from pipeline.database import open_book
     from pipeline.kept_profile import house_of
     from reports.batch import gather_batch
-    from reports.dossier import dossier_pdf
-    from reports.pages import file_name, write
+    from reports.dossier import dossier_document
 
     with open_book(book_folder) as book:
         require_checked(book)
         batch = gather_batch(book, replace(house_of(book), documents=documents), code)
-    return write(folder, f"{file_name(batch.code)}.pdf", dossier_pdf(batch))
+    return dossier_document(batch)
 
 
-def _written(book_folder: Path, codes: list[str], documents: Documents, folder: Path) -> Iterator[Path]:
-    """Files as they are done, in the order of the batches; several are made in processes of their own, which read the
-    book themselves so that nothing waits for one of them."""
-    make = partial(write_dossier, book_folder, documents=documents, folder=folder)
-    if len(codes) == 1:
-        yield make(codes[0])
+def in_order(make: Callable[[str], _Made], codes: list[str]) -> Iterator[_Made]:
+    """What is made of each batch, as it is done, in their order; several are made in processes of their own, which read
+    the book themselves so that nothing waits for one of them."""
+    if len(codes) <= 1:
+        yield from map(make, codes)
         return
     # Processes start afresh, since a copy of this one would share the libraries' locks and threads.
     context = multiprocessing.get_context("spawn")

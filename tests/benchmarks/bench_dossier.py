@@ -22,6 +22,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from itertools import cycle, islice
 from pathlib import Path
 
@@ -47,9 +48,9 @@ from pipeline.settings import Documents
 from reports import pages
 from reports.dossier_command import write_dossier
 spent, render = [], pages.pdf
-def timed(*arguments):
+def timed(*arguments, **named):
     start = time.process_time()
-    made = render(*arguments)
+    made = render(*arguments, **named)
     spent.append(time.process_time() - start)
     return made
 pages.pdf = timed
@@ -104,7 +105,8 @@ def _gain(book: Path, codes: list[str], folder: Path) -> tuple[float, float]:
     for workers in (1, 2):
         with _workers(workers):
             start, parent, children = time.perf_counter(), time.process_time(), _spent_by_children()
-            made = list(dossier_command._written(book, codes, Documents(), folder))
+            make = partial(dossier_command.write_dossier, book, documents=Documents(), folder=folder)
+            made = list(dossier_command.in_order(make, codes))
             clock.append(time.perf_counter() - start)
             processor.append(time.process_time() - parent + (_spent_by_children() - children) / workers)
             assert len(made) == len(codes)

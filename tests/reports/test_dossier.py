@@ -176,7 +176,7 @@ def test_fonts_are_the_bundled_ones(documents):
 
 
 def test_same_bytes_in_other_processes(book_folder, documents, tmp_path):
-    """Two fresh processes in another folder, time zone, locale and hash seed make the same bytes."""
+    """Two fresh processes, each in another folder, time zone, locale and hash seed, make the same bytes."""
     code = (
         "import sys; sys.path.insert(0, sys.argv[2]); from pathlib import Path; import demo_book, hashlib;"
         "from pipeline.database import open_book; from reports.batch import gather_batch;"
@@ -189,7 +189,8 @@ def test_same_bytes_in_other_processes(book_folder, documents, tmp_path):
     for zone, seed, locale in (("Asia/Tokyo", "1", "C"), ("America/Lima", "2", "C.UTF-8")):
         settings = {**os.environ, "TZ": zone, "PYTHONHASHSEED": seed, "LC_ALL": locale}
         command = [sys.executable, "-c", code, str(book_folder), support]
-        done = subprocess.run(command, cwd=tmp_path, env=settings, capture_output=True, check=True, text=True)
+        (tmp_path / seed).mkdir()
+        done = subprocess.run(command, cwd=tmp_path / seed, env=settings, capture_output=True, check=True, text=True)
         digests.add(done.stdout.strip())
     assert len(digests) == 1
 
