@@ -58,7 +58,7 @@ def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def lived_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A small book in which all has happened that its register tells of; tests that change it undo that, or take a copy."""
+    """A small book of all that its register tells of; tests that change it undo that, or take a copy."""
     return write_lived_book(tmp_path_factory.mktemp("lived") / "book")
 
 
