@@ -20,7 +20,8 @@ from reports.measure_list import factor
 from reports.measures import Chart, Finding, LoneRun, Point
 
 LEVEL = 0.05  # chance of any false change in a report of a stable house
-LONE_LEVEL = 0.01  # and of any false lone run
+LONE_LEVEL = 0.03  # and of any false lone run, were tails as heavy as those of Student's t with this many degrees
+_DEGREES = 5.0
 WINDOW = timedelta(days=400)  # thirteen months: a month beside the same month of the year before
 _BATCHES = 8  # named at most
 
@@ -182,7 +183,7 @@ def _lone_runs(
             continue
         changed = [(f.since, f.until or chart.points[-1].when) for f in found if f.chart == chart.key]
         for point in _judged(chart, recent[chart.key]):
-            p = chance_beyond(point.value, limits.centre, limits.sd, limits.points) * judged
+            p = chance_beyond(point.value, limits.centre, limits.sd, limits.points, _DEGREES) * judged
             if p < LONE_LEVEL and not any(since <= point.when <= until for since, until in changed):
                 run = LoneRun(chart.key, _name(chart, point), point.batch, point.when, point.value, p)
                 lone.append(replace(run, sentence=told_lone(run, charts[chart.key])))

@@ -1,6 +1,7 @@
 """Many tests in one report: what each must show so that chance seldom speaks, and how often it speaks all the same."""
 
 from collections.abc import Sequence
+from math import inf
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -101,7 +102,7 @@ def sum_by_chance(counts: Sequence[Sequence[float]], share: float = 0.95, seed: 
     return float(total.mean()), float(np.quantile(total, share, method="higher"))
 
 
-def chance_beyond(value: float, mean: float, sd: float, points: int) -> float:
+def chance_beyond(value: float, mean: float, sd: float, points: int, most_degrees: float = inf) -> float:
     """Chance that a new value lies so far from the mean of a baseline, on either side.
 
     Parameters
@@ -112,6 +113,8 @@ def chance_beyond(value: float, mean: float, sd: float, points: int) -> float:
         Of the baseline [unit of the value]
     points : int
         Values of the baseline, 3 or more [-]
+    most_degrees : float
+        Degrees of freedom are taken as no more than this, where tails may be heavier than the normal ones [-]
 
     Returns
     -------
@@ -133,4 +136,4 @@ def chance_beyond(value: float, mean: float, sd: float, points: int) -> float:
     if not sd > 0 or points < 3:
         return float("nan")
     t = abs(value - mean) / (sd * float(np.sqrt(1 + 1 / points)))
-    return float(2 * stdtr(0.62 * (points - 1), -t))
+    return float(2 * stdtr(min(0.62 * (points - 1), most_degrees), -t))

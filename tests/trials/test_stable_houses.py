@@ -9,10 +9,13 @@ YEARS = 500
 
 @pytest.mark.parametrize(
     ("name", "tails", "alike", "most"),
-    [("normal", None, 0.0, 0.10), ("heavy tails", 5.0, 0.0, 0.25), ("alike neighbours", None, 0.2, 0.25)],
+    [("normal", None, 0.0, 0.10), ("heavy tails", 5.0, 0.0, 0.10), ("alike neighbours", None, 0.2, 0.25)],
 )
 def test_stable_years(name, tails, alike, most):
-    """Of 500 stable years fewer than 10 % have a report that says that something changed."""
+    """Of 500 stable years fewer than 10 % have a report that tells of a change or a single run.
+
+    Neighbours alike by 0.2 cannot be seen in so few runs, and so are not allowed for.
+    """
     rng = np.random.default_rng(7)
     changes = lone = either = 0
     alarms, by_chance, beyond_most = [], [], 0
@@ -29,6 +32,4 @@ def test_stable_years(name, tails, alike, most):
         f"false single run, {either / YEARS:.1%} with either; {np.mean(alarms):.1f} alarms a report, "
         f"{np.mean(by_chance):.1f} stated, more than stated for 19 of 20 in {beyond_most / YEARS:.1%}"
     )
-    assert changes / YEARS < most
-    if name == "normal":
-        assert either / YEARS < 0.10
+    assert either / YEARS < most
