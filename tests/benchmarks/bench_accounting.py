@@ -28,7 +28,7 @@ MOST_TRACE_S, MOST_ACCOUNT_S = 1.0, 2.0
 
 
 def _seconds(run: Callable[[], object]) -> tuple[float, float]:
-    """Least of several times by the clock and of the processor [s]: what the machine can do when it is not disturbed."""
+    """Least of several times by the clock and of the processor [s]: what the machine can do undisturbed."""
     times = []
     for _ in range(REPEATS):
         start, processor = time.perf_counter(), time.process_time()
