@@ -2,8 +2,9 @@
 
 Run as a script; it receives the sample logs, multiplies the book, and starts the command anew for each run, so that
 the import of Great Expectations counts. Prints seconds by the clock and of the processor, and each as a ratio to that
-import alone. What one new batch costs must not grow with the book. Ends with status 1 if on the larger book the full
-run takes more than 60 s or the run after one new batch more than 6 s.
+import alone. What one new batch costs must not grow with the book. The yardsticks for the larger book are 60 s for the
+full run and 6 s after one new batch where that import takes 3 s, so 20 and 2 times the import: on a busy machine
+seconds say more of the machine than of the program. Ends with status 1 if they are not met.
 """
 
 import os
@@ -20,7 +21,7 @@ from pipeline.flow import receive
 SUPPORT = Path(__file__).parents[1] / "support"
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 COPIES = (1, 21)  # with the original 2 and 22 times 47 batches
-FULL_S, AGAIN_S = 60.0, 6.0
+FULL, AGAIN = 20.0, 2.0  # times the import alone
 CHECK = "from reports.cli import run; run()"
 IMPORT = ("-W", "ignore", "-c", "import great_expectations")
 
@@ -69,9 +70,12 @@ def main() -> int:
             times = measure(folder, copies)
             for name, taken in times.items():
                 _print(name, taken, base)
-    met = times["full run"][0] <= FULL_S and times["one new batch"][0] <= AGAIN_S
-    print(f"full run within {FULL_S:.0f} s and one new batch within {AGAIN_S:.0f} s: {'met' if met else 'NOT met'}; "
-          f"{os.getloadavg()[0]:.1f} processes were running on {os.cpu_count()} processors")  # fmt: skip
+    full, again = (times[name][0] / base[0] for name in ("full run", "one new batch"))
+    met = full <= FULL and again <= AGAIN
+    print(
+        f"full run within {FULL:.0f} times the import, one new batch within {AGAIN:.0f}: {'met' if met else 'NOT met'}"
+    )
+    print(f"{os.getloadavg()[0]:.1f} processes were running on {os.cpu_count()} processors")
     return 0 if met else 1
 
 
