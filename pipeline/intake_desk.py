@@ -252,8 +252,7 @@ class Desk:
         assert isinstance(staged_log, StagedLog)
         log = log_file(self.folder, staged.file.sha256, staged_log.number, staged.times_read)
         careful = CarefulLog(staged_log, log)
-        show_readings(book)  # those of files recorded a moment ago included
-        careful.begin(book)
+        staged_log.log.discard()
         section, clock = table.table.sections[number], LogClock()
         kept, shown = kept_path(staged.file.sha256, self.folder), f'"{staged.file.path}"'
         again = next(item for item in open_tables(kept, shown, staged.source_map) if section in item.sections)

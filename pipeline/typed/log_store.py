@@ -68,6 +68,15 @@ class LogFile:
         )
         self._waiting = []
 
+    def rows_at(self, instants: pl.DataFrame) -> pl.DataFrame:
+        """This log's own rows so far at these instants (equipment, read_at)."""
+        first, last = instants["read_at"].min(), instants["read_at"].max()
+        parts = [*(pl.scan_parquet(part) for part in self._parts), *(frame.lazy() for frame in self._waiting)]
+        if not parts:
+            return pl.DataFrame(schema=SCHEMA)
+        rows = pl.concat(parts).filter(pl.col("read_at").is_between(first, last))
+        return rows.join(instants.lazy(), on=["equipment", "read_at"], how="semi").collect()
+
     def close(self, book: Book, source_id: int) -> None:
         """Put the parts in place and name them in the book; inside the file's transaction."""
         self.write()
@@ -138,7 +147,8 @@ def spread(readings: pl.DataFrame) -> pl.DataFrame:
     if "tag" in readings.columns:
         return readings
     tags = [name for name in readings.columns if name in TAGS]
-    long = readings.unpivot(tags, index=["line", "equipment", "read_at"], variable_name="tag", value_name="value")
+    index = [name for name in ("line", "equipment", "read_at", "source_id") if name in readings.columns]
+    long = readings.unpivot(tags, index=index, variable_name="tag", value_name="value")
     return long.filter(pl.col("value").is_not_null()).sort("line", maintain_order=True)
 
 
