@@ -4,15 +4,16 @@ A line keeps the least and the greatest value of each stretch of time, so a spik
 are follows from what the page may weigh: a year of a large house has a thousand runs.
 """
 
+import json
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
 from reports.run_figures import RunFigure
 
-MOST_POINTS, FEWEST_POINTS = 160, 32  # of one line
-ROOM = 900_000  # bytes that the curves of one page may take, about
-_BYTES_A_POINT = 6
+MOST_POINTS, FEWEST_POINTS = 160, 60  # of one line
+ROOM = 1_300_000  # bytes that the curves of one page may take; what is older has none
+_BYTES_A_POINT = 9  # its part of the band and of the names counted
 _PER_HOUR = 1000  # hours are kept to a thousandth, values to the decimals of their tag
 DECIMALS = {"pressure_kpa": 2, "reflux_ratio": 2}
 _BAND_POINTS = 32
@@ -20,10 +21,19 @@ _ASIDE_POINTS = 40
 
 
 def packed_curves(figures: dict[str, RunFigure]) -> tuple[dict[str, int], list[dict[str, Any]]]:
-    """By run the place of its curve, and the curves."""
+    """By run the place of its curve, -1 where the page has no room for it, and the curves; the newest come first."""
     lines = sum(len(figure.series) for figure in figures.values())
     points = max(FEWEST_POINTS, min(MOST_POINTS, ROOM // (_BYTES_A_POINT * lines))) if lines else MOST_POINTS
-    return {run: place for place, run in enumerate(figures)}, [_packed(figure, points) for figure in figures.values()]
+    places: dict[str, int] = {}
+    curves: list[dict[str, Any]] = []
+    room = ROOM
+    for run, figure in reversed(figures.items()):
+        curve = _packed(figure, points) if room > 0 else None
+        places[run] = -1 if curve is None else len(curves)
+        if curve is not None:
+            curves.append(curve)
+            room -= len(json.dumps(curve, separators=(",", ":")))
+    return places, curves
 
 
 def _packed(figure: RunFigure, points: int) -> dict[str, Any]:

@@ -28,7 +28,7 @@ export function batchPage(host, batch, data) {
     facts(stages.map((stage) => [stage, html("span", null, separated(runs.filter((run) => run.stage === stage).map((run) => link("run", run))))])),
     runs.length ? "" : html("p", { class: "note" }, "None of its runs lies in the time shown here; the dossier has its lineage."),
     ["released", "rejected"].includes(batch.state) ? "" : html("p", { class: "note" }, "Record the decision: ",
-      html("code", null, `gaugebook decide ${batch.code} --release --by PERSON --reason "…"`), " (or --hold, --reject)."));
+      html("code", null, `gaugebook decide ${batch.code} --${batch.standing === "stopped" ? "hold" : "release"} --by PERSON --reason "…"`), " (--release, --hold or --reject)."));
   return `Batch ${batch.code}`;
 }
 
@@ -83,7 +83,8 @@ export function runPage(host, run, data) {
     html("p", { class: "steps" }, before ? html("a", { href: `#run/${before.slug}`, rel: "prev" }, `← ${before.code}`) : "", " ", after ? html("a", { href: `#run/${after.slug}`, rel: "next" }, `${after.code} →`) : ""),
     run.flags.length ? html("h3", null, "Flags on it") : "", run.flags.length ? flagList(run.flags.map((n) => data.flags[n])) : "",
     figuresOf(run, data),
-    curve ? html("h3", null, "Curve") : "", curve ? plotted : "");
+    curve ? html("h3", null, "Curve") : "", curve ? plotted : "",
+    run.curve === -1 ? html("p", { class: "note" }, "The page has no room for the curves of all runs, and this is one of the older ones: ", html("code", null, `gaugebook run ${run.code}`)) : "");
   if (curve) {
     runCurve(plotted, run, curve);
     plotted.prepend(html("figcaption", null, curveWords(curve)));

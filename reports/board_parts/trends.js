@@ -163,7 +163,7 @@ export function trendChart(host, chart, data, span, go) {
     const right = 12;
     const valueOf = Object.fromEntries(chart.months.map(([name, value]) => [minuteOf(name), value]));
     const shown = chart.months.filter(([month]) => minuteOf(month) >= monthStart(span.now[0]) && minuteOf(month) < span.now[1]);
-    const starts = months(...span.now);
+    const starts = months(span.now[0], span.now[1] - 1);
     const yearBefore = starts.map((at) => valueOf[monthStart(at, -12)] ?? NaN);
     const values = shown.filter(([, value]) => value !== null).flatMap(([, value, u]) => [value - (u ?? 0), value + (u ?? 0)]);
     const { x, y, floor, back } = axes(sheet, width, RUN_HEIGHT, reach([...values, ...yearBefore]), right);
