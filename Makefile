@@ -28,7 +28,6 @@ bench: ready
 	$(bin)/python tests/benchmarks/bench_accounting.py
 	$(bin)/python tests/benchmarks/bench_dossier.py
 	$(bin)/python tests/benchmarks/bench_trends.py
-	$(bin)/python tests/benchmarks/bench_check.py
 
 trials: ready
 	$(bin)/pytest -q tests/trials --override-ini=testpaths=tests/trials -s
