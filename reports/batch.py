@@ -23,7 +23,6 @@ from reports.records import (
     Batch,
     Botanical,
     Bottling,
-    Curve,
     Decision,
     Edge,
     Ferment,
@@ -42,6 +41,7 @@ from reports.records import (
     Standing,
     Yield,
 )  # fmt: skip
+from reports.run_figures import figures_of
 
 _HERE = Path(__file__).parent
 _Record = TypeVar("_Record")
@@ -156,7 +156,7 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     )
     balances = {item.run: item for item in _all(book, Balance, "derived.run_balances WHERE run IN $runs", runs=runs)}
     ferments = {item.run: item for item in _all(book, Ferment, "derived.ferment_yields WHERE run IN $runs", runs=runs)}
-    curves = _curves(book, runs)
+    curves = figures_of(book, runs)
 
     def stage(name: str) -> Stage:
         here = tuple(run for run in all_runs if run.stage == name)
@@ -177,17 +177,6 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
         return -min(depths), STAGES.index(name)
 
     return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
-
-
-def _curves(book: Book, runs: list[str]) -> dict[str, Curve]:
-    sql = (_HERE / "batch_curves.sql").read_text(encoding="utf-8")
-    frame = book.frame(sql, {"runs": runs})
-    curves: dict[str, Curve] = {}
-    for run, tag, points, hours, values in frame.iter_rows():
-        before = curves.get(run, Curve(0, {}))
-        drawn = tuple(zip(hours, values, strict=True))
-        curves[run] = Curve(before.points + points, {**before.series, tag: drawn})
-    return curves
 
 
 def _fills(book: Book, code: str) -> tuple[float, ...]:

@@ -22,6 +22,7 @@ COMMANDS = {
     "decide": ("checks.life_commands", "decide_command", "Release, hold or reject a batch."),
     "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
     "dossier": ("reports.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
+    "run": ("reports.run_command", "run_command", "What the log of a still run says, beside sheet and gauges."),
     "trends": ("reports.trends_command", "trends_command", "Write the monthly trends as PDF."),
     "account": ("reports.account_command", "account_command", "Write the alcohol account of a month as PDF."),
     "trace": ("reports.trace_command", "trace_command", "Follow a lot back to grain and forward to bottles."),

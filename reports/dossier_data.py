@@ -103,7 +103,13 @@ def _points(stages: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     for stage in stages:
         for run, curve in stage["curves"].items():
             for tag, points in curve["series"].items():
-                yield from ({"run": run, "tag": tag, "hours": hours, "value": value} for hours, value in points)
+                yield from (  # a point without a value only interrupts the line
+                    {"run": run, "tag": tag, "hours": hours, "value": value}
+                    for hours, value in points
+                    if value is not None
+                    for hours, value in points
+                    if value is not None
+                )
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:

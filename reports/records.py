@@ -11,6 +11,7 @@ from typing import Any
 from pipeline.settings import House, Product
 from reports.edition import Rests
 from reports.limits import Limit
+from reports.run_figures import RunFigure
 
 SEVERITIES = ("stops release", "needs explanation", "for information")
 STILL_STAGES = ("strip", "rectify", "botanical")
@@ -156,14 +157,6 @@ class Ferment:
 
 
 @dataclass(frozen=True)
-class Curve:
-    """What a still's log holds of a run: for each tag hours after the start and values, thinned for drawing."""
-
-    points: int
-    series: dict[str, tuple[tuple[float, float], ...]]
-
-
-@dataclass(frozen=True)
 class Run:
     run: str
     stage: str
@@ -186,7 +179,7 @@ class Stage:
     gauges: tuple[Gauge, ...]
     balances: dict[str, Balance]
     ferments: dict[str, Ferment]
-    curves: dict[str, Curve]
+    curves: dict[str, RunFigure]  # by run, of those with a log
 
 
 @dataclass(frozen=True)

@@ -118,15 +118,15 @@ def show_readings(book: Book) -> None:
     """Make the view typed.readings anew over the files that the book names."""
     files = book.frame("SELECT file FROM typed.log_files ORDER BY source_id, file")["file"].to_list()
     columns = ", ".join(TAGS)
+    nothing = ", ".join(f"NULL::DOUBLE AS {tag}" for tag in TAGS)
+    rows = (
+        "SELECT NULL::VARCHAR AS equipment, NULL::TIMESTAMP AS read_at, NULL::INTEGER AS source_id, "
+        f"NULL::INTEGER AS line, {nothing} WHERE false"
+    )
     if files:
         listed = ", ".join(f"'{name}'" for name in files)
-        rows = f"FROM read_parquet([{listed}])"
-    else:
-        nothing = ", ".join(f"NULL::DOUBLE AS {tag}" for tag in TAGS)
-        rows = (
-            "FROM (SELECT NULL::VARCHAR AS equipment, NULL::TIMESTAMP AS read_at, NULL::INTEGER AS source_id, "
-            f"NULL::INTEGER AS line, {nothing} WHERE false)"
-        )
+        # A file that was written before a tag was known lacks its column: it has no value of it.
+        rows += f" UNION ALL BY NAME SELECT * FROM read_parquet([{listed}], union_by_name = true)"
     book.execute(f"CREATE OR REPLACE VIEW typed.log_rows AS {rows}")
     book.execute(f"""
         CREATE OR REPLACE VIEW typed.readings AS

@@ -2,8 +2,8 @@
 
 import dataclasses
 import re
+import subprocess
 from html.parser import HTMLParser
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +30,15 @@ def batches(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Batch]:
     house = dataclasses.replace(demo_house(), documents=Documents(language="de"))
     with open_book(write_demo_book(tmp_path_factory.mktemp("book"))) as book:
         return {code: gather_batch(book, house, code) for code in (VODKA, GIN, EMPTY)}
+
+
+@pytest.fixture(scope="module")
+def letter(batches: dict[str, Batch], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A German dossier on Letter."""
+    house = dataclasses.replace(batches[GIN].house, documents=Documents("letter", "de"))
+    path = tmp_path_factory.mktemp("out") / "letter.pdf"
+    path.write_bytes(dossier_pdf(dataclasses.replace(batches[GIN], house=house)))
+    return path
 
 
 class Visible(HTMLParser):
@@ -130,9 +139,23 @@ def test_values_cannot_bring_tags_or_places():
     assert ENGLISH.markup("document.batch", batch="<b>{house}") == "batch &lt;b&gt;{house}"
 
 
-def test_german_document_says_its_language(batches):
+def test_pages_are_letter_and_hold_their_words(letter):
+    """Every page is 8.5 by 11 inches, upright or lying, and no word, not even a German one, stands in its margins."""
+    margin, slack = 20 / 25.4 * 72, 1.0
+    done = subprocess.run(["pdftotext", "-bbox", str(letter), "-"], capture_output=True, check=True)
+    pages = re.split(r"<page ", done.stdout.decode())[1:]
+    assert len(pages) > 5
+    for page in pages:
+        size = tuple(float(found) for found in re.findall(r'(?:width|height)="([\d.]+)"', page)[:2])
+        assert size in ((612.0, 792.0), (792.0, 612.0))
+        for least, most in re.findall(r'<word xMin="([\d.-]+)" yMin="[\d.-]+" xMax="([\d.-]+)"', page):
+            assert float(least) > margin - slack
+            assert float(most) < size[0] - margin + slack
+
+
+def test_german_document_says_its_language(letter):
     """The document is tagged as German, the rule book's passages in it as English, and every head has its scope."""
-    with pikepdf.open(BytesIO(dossier_pdf(batches[GIN]))) as document:
+    with pikepdf.open(letter) as document:
         assert str(document.Root.Lang) == "de"
         elements = [
             item
