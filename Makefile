@@ -26,6 +26,7 @@ bench: ready
 	$(bin)/python tests/benchmarks/bench_check.py
 	$(bin)/python tests/benchmarks/bench_run_curves.py
 	$(bin)/python tests/benchmarks/bench_accounting.py
+	$(bin)/python tests/benchmarks/bench_dossier.py
 	$(bin)/python tests/benchmarks/bench_trends.py
 
 trials: ready

@@ -32,13 +32,23 @@ def require_checked(book: Book) -> None:
     BookError
         Saying which, and what to do.
     """
+    if not _was_checked(book):
+        raise BookError(f'The book in "{book.folder}" has not been checked yet: run "gaugebook check" first.')
+    if not is_checked(book):
+        raise BookError(f'The book in "{book.folder}" has changed since it was checked: run "gaugebook check" again.')
+
+
+def is_checked(book: Book) -> bool:
+    """Whether the book was checked since anything in it changed."""
+    return _was_checked(book) and bool(
+        book.value("SELECT fingerprint FROM flagged.checked_from")
+        == book.value("SELECT fingerprint FROM derived.made_from")
+    )
+
+
+def _was_checked(book: Book) -> bool:
     columns = (
         "SELECT count(*) FROM information_schema.columns "
         "WHERE table_schema = 'flagged' AND table_name = 'checked_from' AND column_name = 'checked_at'"
     )
-    if not book.value(columns):
-        raise BookError(f'The book in "{book.folder}" has not been checked yet: run "gaugebook check" first.')
-    if book.value("SELECT fingerprint FROM flagged.checked_from") != book.value(
-        "SELECT fingerprint FROM derived.made_from"
-    ):
-        raise BookError(f'The book in "{book.folder}" has changed since it was checked: run "gaugebook check" again.')
+    return bool(book.value(columns))

@@ -144,6 +144,11 @@ MEASURES = (
         "derived.bottlings: fill_mean_ml, nominal_ml", "", "batch", 2, 0.0,
     ),
     Measure(
+        "fill_scatter", "Fill, scatter within a batch", "mL", "bottle", "lower",
+        "Standard deviation of the net contents of the sampled bottles, weighted by bottles.",
+        "derived.bottlings.fill_sd_ml", "", "batch", 2,
+    ),
+    Measure(
         "reject_rate", "Rejected bottles", "%", "bottle", "lower",
         "Bottles rejected over bottles filled and rejected.",
         "derived.bottlings: bottles_rejected, bottles_filled", "", "batch", 2,

@@ -100,6 +100,10 @@ rows AS (
            CASE WHEN fill_mean_ml IS NOT NULL THEN bottles_filled END, fill_sd_ml / sqrt(fills),
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL
+    SELECT 'fill_scatter', run, batch, bottled_at, fill_sd_ml * bottles_filled,
+           CASE WHEN fill_sd_ml IS NOT NULL THEN bottles_filled END, fill_sd_ml / sqrt(2.0 * nullif(fills - 1, 0)),
+           equipment, NULL, product, NULL, operator FROM bottled
+    UNION ALL
     SELECT 'reject_rate', run, batch, bottled_at, bottles_rejected, bottles_filled + bottles_rejected, NULL,
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from pipeline.settings import House, Product
+from reports.edition import Rests
 from reports.limits import Limit
 from reports.run_figures import RunFigure
 
@@ -209,7 +210,7 @@ class Result:
 
     lot: str
     analyte: str
-    value: float
+    value: float | None
     unit: str
     u_value: float | None
     below_limit: bool
@@ -346,6 +347,7 @@ class Batch:
     flag_states: dict[str, FlagState]  # of the flags before the batch
     amended_away: tuple[FlagState, ...]
     decisions: tuple[Decision, ...]  # the one in force first
+    rests: Rests
     state_sha256: str  # of the batch's records in the book
     rules: RulesApplied
     rules_in_force: tuple[RuleInForce, ...]

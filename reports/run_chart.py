@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from pipeline.derived.curve_records import COLUMN, COUNTER, FLOW, PARROT, PARROT_TEMPERATURE, POT, STRENGTH, VAPOUR
 from reports import figures, fonts
-from reports.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, tick_label
+from reports.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, straightened, tick_label
 from reports.labels import Box, Wanted, placed, rows_of, spread
 from reports.language import Language
 from reports.run_figures import BandLine, FindingMark, Points, RunFigure
@@ -267,9 +267,12 @@ def _value_scale(figure: RunFigure, panel: Panel, bands: dict[str, BandLine], bo
 
 def within(points: Points, x: Scale, y: Scale) -> list[tuple[float, float]]:
     """Points of a line on the page; it is interrupted where it leaves the panel or the log has a gap."""
-    return [
-        (x(hour), y(value) if value is not None and y.least <= value <= y.most else math.nan) for hour, value in points
-    ]
+    return straightened(
+        [
+            (x(hour), y(value) if value is not None and y.least <= value <= y.most else math.nan)
+            for hour, value in points
+        ]
+    )
 
 
 def band_area(drawing: Drawing, band: BandLine, x: Scale, y: Scale) -> None:
@@ -277,7 +280,9 @@ def band_area(drawing: Drawing, band: BandLine, x: Scale, y: Scale) -> None:
     low, high = sorted((y.start, y.end))
 
     def edge(values: Sequence[float]) -> list[tuple[float, float]]:
-        return [(x(hour), min(max(y(value), low), high)) for hour, value in zip(band.hours, values, strict=True)]
+        return straightened(
+            [(x(hour), min(max(y(value), low), high)) for hour, value in zip(band.hours, values, strict=True)]
+        )
 
     drawing.area([*edge(band.high), *reversed(edge(band.low))], fill=BAND)
 

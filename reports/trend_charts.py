@@ -74,10 +74,9 @@ def months_chart(
     drawing.path(((at[d], y(known[d].value) if d in known else math.nan) for d in axis), ink=SOFT, weight=0.6)
     crowded = len(axis) > 26
     size = 1.1 if crowded else 1.9
+    whiskers = [(at[day], y(m.value + side * expanded(m))) for day, m in known.items() for side in (-1, 1, math.nan)]
+    drawing.path(whiskers, weight=0.6)
     for day, month in known.items():
-        reach_of_u = expanded(month)
-        if reach_of_u:
-            drawing.line(at[day], y(month.value - reach_of_u), at[day], y(month.value + reach_of_u), weight=0.6)
         if month.runs < _FEW:
             drawing.mark("square", at[day], y(month.value), size, hollow=True)
             if not crowded:
@@ -217,13 +216,15 @@ def _calendar_axis(drawing: Drawing, points: tuple[Point, ...], x: Scale, floor:
     day = figures.local_month(points[0].when, zone).replace(day=1)
     first = day.year * 12 + day.month  # months since the year 0, of the month after the first run
     last_named = -1e9
+    ticks: list[tuple[float, float]] = []
     for number in range(-(-first // step) * step, 10**6, step):
         day = date(number // 12, number % 12 + 1, 1)
         place = x(_days(datetime(day.year, day.month, 1), points))
         if place > x.end:
-            return
+            break
         if place >= x.start:
-            drawing.line(place, floor, place, floor + 3, ink=INK)
+            ticks += [(place, floor), (place, floor + 3), (math.nan, floor)]
             if place - last_named > 30:
                 drawing.text(place + 2, floor + 9, f"{day:%Y-%m}" if step == 1 else str(day.year), ink=SOFT, size=_TINY)
                 last_named = place
+    drawing.path(ticks, ink=INK, weight=0.5)

@@ -22,7 +22,7 @@ _WIDTH = 486.0  # of the drawings of a page [pt]
 _HEIGHT = 250.0  # of all charts of runs together [pt]
 _KEYS = ("yield_against_prediction", "strip_recovery", "rectify_recovery", "botanical_recovery", "bottling_loss",
          "grain_to_bottle", "right_first_time")  # fmt: skip
-_MOST_KEYS = 10
+_MOST_KEYS = 9
 _MONTHS = 13  # columns of the table: a month beside the same month of the year before
 
 

@@ -1,12 +1,13 @@
-"""A book that was lived in, and a browser, for the tests of the board."""
+"""Books in which people explained and decided, documents made from them, and a browser."""
 
-import shutil
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from browser import Browser, installed
+from lived_book import issue_documents, write_lived_book
 
 from checks.decisions import decide
 from checks.life import explain
@@ -32,7 +33,7 @@ def browser() -> Iterator[Browser]:
 def lived_book(sample_book: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample book ten days after its first check: three batches decided on, a flag explained, one accepted."""
     folder = tmp_path_factory.mktemp("lived") / "book"
-    shutil.copytree(sample_book, folder)
+    copytree(sample_book, folder)
     with open_book(folder, writing=True) as book, book.transaction():
         house, (rules, _) = house_of(book), effective_rules(book)
         at = book.value("SELECT checked_at FROM flagged.checked_from") + timedelta(days=1)
@@ -52,4 +53,18 @@ def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "dossiers").mkdir()
     (folder / "VOD-2609A.pdf").write_bytes(b"%PDF-1.7")
     (folder / "dossiers" / "GIN-2603A.pdf").write_bytes(b"%PDF-1.7")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def lived_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small book of all that its register tells of; tests that change it undo that, or take a copy."""
+    return write_lived_book(tmp_path_factory.mktemp("lived") / "book")
+
+
+@pytest.fixture(scope="session")
+def issued(lived_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the book from which a dossier and an account were made; they lie in `out` beside it."""
+    folder = copytree(lived_in, tmp_path_factory.mktemp("issued") / "book")
+    issue_documents(folder, folder.parent / "out")
     return folder

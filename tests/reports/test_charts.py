@@ -1,13 +1,14 @@
 """Drawings: values stand where their axis says, signals by shape, text escaped."""
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from reports import charts
-from reports.drawing import Drawing, Scale, fitted, scale_over, tick_label
+from reports.drawing import Drawing, Scale, fitted, scale_over, straightened, tick_label
 from reports.fonts import width
 from reports.language import language
 from reports.limits import Limit
@@ -70,3 +71,24 @@ def test_words_are_escaped_and_fitted():
     assert "<script>" not in svg
     assert "&lt;script&gt;" in svg
     assert width(fitted("STR-2609-04 and many more", 7, 40), 7) <= 40
+
+
+@given(st.lists(st.one_of(st.floats(-50.0, 50.0), st.just(math.nan)), max_size=40), st.floats(0.05, 2.0))
+def test_a_straightened_line_passes_all_its_points_within_reach(values, reach):
+    """Every point left out lies within reach of the line between its neighbours that were kept; gaps stay gaps."""
+    points = [(float(number), value) for number, value in enumerate(values)]
+
+    kept = straightened(points, reach)
+
+    drawn = [point for point in kept if not math.isnan(point[1])]
+    assert set(drawn) <= {point for point in points if not math.isnan(point[1])}
+    for x, value in points:
+        if math.isnan(value) or (x, value) in drawn:
+            continue
+        before, after = (max(p for p in drawn if p[0] < x), min(p for p in drawn if p[0] > x))
+        assert not any(math.isnan(values[place]) for place in range(int(before[0]), int(after[0])))
+        on_line = before[1] + (after[1] - before[1]) * (x - before[0]) / (after[0] - before[0])
+        assert abs(value - on_line) <= reach + 1e-9
+    interrupted = [any(math.isnan(v) for v in values[int(a[0]) : int(b[0])]) for a, b in pairwise(drawn)]
+    places = [kept.index(point) for point in drawn]
+    assert interrupted == [second - first > 1 for first, second in pairwise(places)]

@@ -12,7 +12,7 @@ from curve_trial import Trial, clean_runs, faulty_runs
 from log_faults import FAULTS
 from simulated_runs import finer, simulated_run
 
-from pipeline.derived.curve_of_run import curve_of_run
+from pipeline.derived.curve_of_run import cleaned, curve_of_run
 from pipeline.derived.curve_records import from_json, to_json
 from pipeline.statistics.log_finding import KINDS
 
@@ -172,3 +172,18 @@ def test_electric_heat_is_added_up():
     curve = curve_of_run(run.times_s, run.values | {"heating_kw": power}, run.around)
 
     assert curve.heating_kwh == pytest.approx(36.0 * run.times_s[-1] / 3600, rel=0.001)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_cleaned_log_stands_on_the_clock_of_its_curve(seed):
+    """A clock set by half an hour to an hour, seen in the log or by the receivers alone: no hour is left or lost."""
+    run = FAULTS["clock step"](simulated_run(seed), Random(seed)).run
+    curve = curve_of_run(run.times_s, run.values, run.around)
+
+    log, raw = cleaned(run.times_s, run.values, curve.findings)
+
+    assert log.times_s[-1] == pytest.approx(60.0 * (run.times_s.size - 1), abs=120.0)
+    assert all(series.size == log.times_s.size for series in raw.values())
+    for tag, values in log.values.items():
+        there = np.isfinite(values)
+        assert (values[there] == raw[tag][there]).all()
