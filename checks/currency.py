@@ -1,6 +1,7 @@
 """Whether the flags in a book were made from what the book holds now."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from hashlib import sha256
 from typing import Any
 
@@ -8,12 +9,13 @@ from pipeline.database import Book
 from pipeline.errors import BookError
 
 
-def note_checked(book: Book, rule_book: Sequence[Any]) -> None:
-    """Remember what the flags were made from; inside the transaction that makes them."""
+def note_checked(book: Book, rule_book: Sequence[Any], at: datetime) -> None:
+    """Remember what the flags were made from and when [UTC]; inside the transaction that makes them."""
     book.execute(
         "CREATE OR REPLACE TABLE flagged.checked_from AS "
-        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256 FROM derived.made_from",
-        [rule_book_sha256(rule_book)],
+        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256, ?::TIMESTAMP AS checked_at "
+        "FROM derived.made_from",
+        [rule_book_sha256(rule_book), at],
     )
 
 
@@ -45,5 +47,8 @@ def is_checked(book: Book) -> bool:
 
 
 def _was_checked(book: Book) -> bool:
-    table = "FROM information_schema.tables WHERE table_schema = 'flagged' AND table_name = 'checked_from'"
-    return bool(book.value(f"SELECT count(*) {table}"))
+    columns = (
+        "SELECT count(*) FROM information_schema.columns "
+        "WHERE table_schema = 'flagged' AND table_name = 'checked_from' AND column_name = 'checked_at'"
+    )
+    return bool(book.value(columns))

@@ -73,10 +73,11 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.append("flagged.rule_counts", counts)
         book.append("flagged.rules", rules_in_force(rules, house_of(book).rules))
         book.run_file(HERE / "batch_flags.sql")
-        record_check(book, at or now())
+        at = at or now()
+        record_check(book, at)
         book.run_file(HERE / "standings.sql")
-        note_checked(book, rules)
-        _enter(book, at or now())
+        note_checked(book, rules, at)
+        _enter(book, at)
         return _summary(book, counts)
 
 

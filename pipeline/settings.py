@@ -9,6 +9,7 @@ import tomllib
 import types
 import typing
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -127,6 +128,19 @@ class Product:
 
 
 @dataclass(frozen=True)
+class Baseline:
+    """Runs of one chart of the trends that somebody has reviewed as ordinary; its limits rest on them from then on."""
+
+    measure: str
+    first_day: date
+    last_day: date
+    reviewed_by: str
+    reviewed_at: date
+    reason: str
+    group: str = ""
+
+
+@dataclass(frozen=True)
 class House:
     """The whole profile; `rules` holds the house's own changes to the rule book, by rule id."""
 
@@ -137,6 +151,7 @@ class House:
     site_pressure_kpa: float | None = None
     maps: str = "maps"
     proof_gallons: bool = False
+    timestamp_service: str | None = None  # address of a service (RFC 3161) that stamps signatures
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     stills: tuple[Still, ...] = ()
     vessels: tuple[Vessel, ...] = ()
@@ -144,6 +159,7 @@ class House:
     people: tuple[Person, ...] = ()
     recipes: tuple[Recipe, ...] = ()
     products: tuple[Product, ...] = ()
+    baselines: tuple[Baseline, ...] = ()
     decisions: Decisions = field(default_factory=Decisions)
     documents: Documents = field(default_factory=Documents)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -243,6 +259,8 @@ def _check(house: House, where: str) -> None:
     """Contradictions that types cannot see."""
     if (house.site_altitude_m is None) == (house.site_pressure_kpa is None):
         raise SettingsError(f"{where}: give one of site_altitude_m and site_pressure_kpa in [house].")
+    if house.timestamp_service is not None and not house.timestamp_service.startswith(("http://", "https://")):
+        raise SettingsError(f'{where}: timestamp_service: "{house.timestamp_service}" is no address of a service.')
     try:
         ZoneInfo(house.time_zone)
     except (KeyError, ValueError, OSError) as error:

@@ -5,6 +5,7 @@ Text stays text, in the documents' own faces; every colour is a grey, so nothing
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 
 from markupsafe import Markup, escape
 
@@ -66,10 +67,30 @@ class Drawing:
             f'fill="{fill}" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
         )
 
+    def area(self, points: Iterable[tuple[float, float]], *, fill: str) -> None:
+        """The area inside the points, without an outline."""
+        edge = "L".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        self._marks.append(f'<path d="M{edge}Z" fill="{fill}"/>')
+
     def mark(self, shape: str, x: float, y: float, size: float = 2.0, *, hollow: bool = False, ink: str = INK) -> None:
         """A marker: dot, square, diamond or triangle; size is half its width [pt]."""
         paint = f'fill="white" stroke="{ink}" stroke-width="{_n(0.8 / size)}"' if hollow else f'fill="{ink}"'
         self._marks.append(f'<path transform="translate({_n(x)},{_n(y)}) scale({size})" d="{_SHAPES[shape]}" {paint}/>')
+
+    def dots(self, places: Iterable[tuple[float, float]], size: float = 1.6, *, ink: str = INK) -> None:
+        """Many filled dots as one mark, since thousands of marks are slow to lay out."""
+        commands = "".join(f"M{_n(x)},{_n(y)}h0" for x, y in places)
+        look = f'stroke="{ink}" stroke-width="{_n(2 * size)}" stroke-linecap="round"'
+        if commands:
+            self._marks.append(f'<path d="{commands}" fill="none" {look}/>')
+
+    def rings(self, places: Iterable[tuple[float, float]], size: float = 1.6, *, ink: str = INK) -> None:
+        """Many open dots as one mark."""
+        r = _n(size)
+        circle = f"m-{r},0a{r},{r},0,1,1,{_n(2 * size)},0a{r},{r},0,1,1,-{_n(2 * size)},0Z"
+        commands = "".join(f"M{_n(x)},{_n(y)}{circle}" for x, y in places)
+        if commands:
+            self._marks.append(f'<path d="{commands}" fill="white" stroke="{ink}" stroke-width="0.8"/>')
 
     def text(self, x: float, y: float, words: str, *, size: float = SMALL, anchor: str = "start", bold: bool = False,
              ink: str = INK, widest: float | None = None, turned: bool = False) -> None:  # fmt: skip
@@ -79,17 +100,19 @@ class Drawing:
             words = fitted(words, size * (1.1 if bold else 1.0), widest)
         weight = ' font-weight="600"' if bold else ""
         turn = f' transform="rotate(-90,{_n(x)},{_n(y)})"' if turned else ""
+        anchored = f' text-anchor="{anchor}"' if anchor != "start" else ""
+        sized = f' font-size="{size}"' if size != SMALL else ""
         self._marks.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" font-family="Source Sans 3" font-size="{size}" fill="{ink}" '
-            f'text-anchor="{anchor}"{weight}{turn}>{escape(words)}</text>'
+            f'<text x="{_n(x)}" y="{_n(y)}"{sized} fill="{ink}"{anchored}{weight}{turn}>{escape(words)}</text>'
         )
 
     def svg(self) -> Markup:
         """The drawing as SVG, to be set inside a page."""
         width, height = _n(self.width), _n(self.height)
         size = f'width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}"'
+        face = f'font-family="Source Sans 3" font-size="{SMALL}"'
         title = f"<title>{escape(printable(self.title))}</title>"  # read aloud where the figure cannot be seen
-        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{title}{"".join(self._marks)}</svg>')
+        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} {face}>{title}{"".join(self._marks)}</svg>')
 
 
 class Scale:
@@ -118,6 +141,33 @@ def scale_over(values: Sequence[float], start: float, end: float, room: float = 
     spread = most - least if most - least > 1e-9 * abs(most) else 0.0
     margin = spread * room or abs(most) * 0.01 or 0.5
     return Scale(least - margin, most + margin, start, end)
+
+
+def straightened(points: Iterable[tuple[float, float]], reach: float = 0.1) -> list[tuple[float, float]]:
+    """The points that a line with rising x needs so that none left out lies more than `reach` above or below it [pt].
+
+    From a point that is kept, points are passed over as long as one straight line runs within reach of all of them (the
+    swinging door by which process logs are compressed; common practice). Interruptions stay.
+    """
+    kept: list[tuple[float, float]] = []
+    for is_interrupted, piece in groupby(points, key=lambda point: math.isnan(point[1])):
+        run = list(piece)
+        kept += run[:1] if is_interrupted else _straight(run, reach)
+    return kept
+
+
+def _straight(points: list[tuple[float, float]], reach: float) -> list[tuple[float, float]]:
+    kept, last = [points[0]], points[0]
+    least, most = -math.inf, math.inf  # slopes from the point kept that pass all since within reach
+    for point in points[1:]:
+        along, up = point[0] - kept[-1][0], point[1] - kept[-1][1]
+        if not least <= up / along <= most:
+            kept.append(last)
+            least, most = -math.inf, math.inf
+            along, up = point[0] - last[0], point[1] - last[1]
+        least, most = max(least, (up - reach) / along), min(most, (up + reach) / along)
+        last = point
+    return kept if last is kept[-1] else [*kept, last]
 
 
 def tick_label(value: float, ticks: Sequence[float]) -> str:

@@ -14,7 +14,8 @@ from pipeline.database import open_book
 from pipeline.errors import GaugebookError, UnknownRecord
 from pipeline.flow import house_of
 from pipeline.settings import parse_house
-from reports.account import STATEMENT, account_pdf, account_table, gather_account, least_agreeing
+from reports.account import STATEMENT, account_table, gather_account, least_agreeing
+from reports.account_document import account_document
 from reports.cli import main
 from reports.lot_trace import gather_trace, trace_pdf
 
@@ -118,7 +119,7 @@ def test_documents_are_the_same_each_time(book, tmp_path):
     """The same book gives the same bytes, and both documents are tagged PDF with a title."""
     house = house_of(book)
     for make in (
-        lambda: account_pdf(gather_account(book, house, JANUARY)),
+        lambda: account_document(gather_account(book, house, JANUARY)).content,
         lambda: trace_pdf(gather_trace(book, house, "WASH-1")),
     ):
         first, second = make(), make()
