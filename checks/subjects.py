@@ -5,8 +5,8 @@ nothing, then its values. What SQL cannot say (a chart's signal, a binomial tail
 is added by a pure function.
 """
 
-from collections.abc import Callable, Mapping
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -35,7 +35,7 @@ HELPERS = (
 )  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
     "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
-    "runs", "still_runs", "strip_recoveries", "lots", "stock", "botanicals", "charges", "batches", "panels",
+    "runs", "still_runs", "stills", "lots", "stock", "botanicals", "charges", "batches", "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations",
 )  # fmt: skip
@@ -43,17 +43,26 @@ SUBJECTS = (
 
 def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.DataFrame]:
     """Every subject's frame, by name."""
+    with tables_for_subjects(book, house, limits):
+        return {name: subject_frame(book, name) for name in SUBJECTS}
+
+
+@contextmanager
+def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
+    """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
     offers = house_frames(house) | limits.frames() | {"decided": decided_batches(book)}
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.offered(name, frame))
         for name in HELPERS:
             offered.enter_context(book.offered(name, book.frame(_sql(name))))
-        frames = {name: book.frame(_sql(name)) for name in SUBJECTS}
-    for name, add in COMPUTED.items():
-        frames[name] = add(frames[name])
-    frames["stills"] = drifts(frames.pop("strip_recoveries"))
-    return {name: _with_keys(frame) for name, frame in frames.items()}
+        yield
+
+
+def subject_frame(book: Book, name: str) -> pl.DataFrame:
+    """The frame of one subject; call it while the tables for subjects are offered."""
+    frame = book.frame(_sql(name))
+    return _with_keys(COMPUTED[name](frame) if name in COMPUTED else frame)
 
 
 def columns_of(frames: Mapping[str, pl.DataFrame]) -> dict[str, dict[str, bool]]:
@@ -139,7 +148,7 @@ def reduced_strengths(reductions: pl.DataFrame) -> pl.DataFrame:
 
 
 COMPUTED: dict[str, Callable[[pl.DataFrame], pl.DataFrame]] = {
-    "charges": charge_strengths, "panels": panel_chances, "reductions": reduced_strengths,
+    "charges": charge_strengths, "panels": panel_chances, "reductions": reduced_strengths, "stills": drifts,
 }  # fmt: skip
 
 

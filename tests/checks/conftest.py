@@ -1,7 +1,7 @@
 """A book of a small house, made by hand: no files, no pipeline, only rows that a test puts there."""
 
 import contextlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from shutil import copytree
 from typing import Any
@@ -14,7 +14,7 @@ from by_hand import put_batch, put_row
 from checks.limits import read_limits
 from checks.rule import Rule
 from checks.rulebook import read_rulebook
-from checks.subjects import columns_of, subject_frames
+from checks.subjects import SUBJECTS, columns_of, subject_frame, subject_frames, tables_for_subjects
 from pipeline.database import Book, open_book
 from pipeline.settings import parse_house
 
@@ -185,10 +185,27 @@ def frames_of(book: Book, house: str = HOUSE) -> dict[str, pl.DataFrame]:
     return subject_frames(book, parse_house(house, "house.toml"), read_limits())
 
 
+class FramesAsked(Mapping[str, pl.DataFrame]):
+    """The subjects' frames of a book, each made when it is asked for."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+
+    def __getitem__(self, name: str) -> pl.DataFrame:
+        with tables_for_subjects(self._book, parse_house(HOUSE, "house.toml"), read_limits()):
+            return subject_frame(self._book, name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(SUBJECTS)
+
+    def __len__(self) -> int:
+        return len(SUBJECTS)
+
+
 @pytest.fixture
-def frames(book: Book) -> Callable[[], dict[str, pl.DataFrame]]:
-    """The subjects' frames of the book as it stands when called."""
-    return lambda: frames_of(book)
+def frames(book: Book) -> Callable[[], Mapping[str, pl.DataFrame]]:
+    """The subjects' frames of the book as it stands when one is asked for."""
+    return lambda: FramesAsked(book)
 
 
 @pytest.fixture(scope="session")
