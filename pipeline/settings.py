@@ -9,6 +9,7 @@ import tomllib
 import types
 import typing
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -127,6 +128,19 @@ class Product:
 
 
 @dataclass(frozen=True)
+class Baseline:
+    """Runs of one chart of the trends that somebody has reviewed as ordinary; its limits rest on them from then on."""
+
+    measure: str
+    first_day: date
+    last_day: date
+    reviewed_by: str
+    reviewed_at: date
+    reason: str
+    group: str = ""
+
+
+@dataclass(frozen=True)
 class House:
     """The whole profile; `rules` holds the house's own changes to the rule book, by rule id."""
 
@@ -145,6 +159,7 @@ class House:
     people: tuple[Person, ...] = ()
     recipes: tuple[Recipe, ...] = ()
     products: tuple[Product, ...] = ()
+    baselines: tuple[Baseline, ...] = ()
     decisions: Decisions = field(default_factory=Decisions)
     documents: Documents = field(default_factory=Documents)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)

@@ -24,6 +24,7 @@ COMMANDS = {
     "dossier": ("reports.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
     "run": ("reports.run_command", "run_command", "What the log of a still run says, beside sheet and gauges."),
     "trends": ("reports.trends_command", "trends_command", "Write the monthly trends as PDF."),
+    "board": ("reports.board_command", "board_command", "Write what is in hand as one page for the browser."),
     "account": ("reports.account_command", "account_command", "Write the alcohol account of a month as PDF."),
     "trace": ("reports.trace_command", "trace_command", "Follow a lot back to grain and forward to bottles."),
     "sign": ("reports.sign_command", "sign_command", "Sign a document with a person's own certificate."),

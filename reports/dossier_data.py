@@ -107,8 +107,6 @@ def _points(stages: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
                     {"run": run, "tag": tag, "hours": hours, "value": value}
                     for hours, value in points
                     if value is not None
-                    for hours, value in points
-                    if value is not None
                 )
 
 

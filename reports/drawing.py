@@ -77,6 +77,21 @@ class Drawing:
         paint = f'fill="white" stroke="{ink}" stroke-width="{_n(0.8 / size)}"' if hollow else f'fill="{ink}"'
         self._marks.append(f'<path transform="translate({_n(x)},{_n(y)}) scale({size})" d="{_SHAPES[shape]}" {paint}/>')
 
+    def dots(self, places: Iterable[tuple[float, float]], size: float = 1.6, *, ink: str = INK) -> None:
+        """Many filled dots as one mark, since thousands of marks are slow to lay out."""
+        commands = "".join(f"M{_n(x)},{_n(y)}h0" for x, y in places)
+        look = f'stroke="{ink}" stroke-width="{_n(2 * size)}" stroke-linecap="round"'
+        if commands:
+            self._marks.append(f'<path d="{commands}" fill="none" {look}/>')
+
+    def rings(self, places: Iterable[tuple[float, float]], size: float = 1.6, *, ink: str = INK) -> None:
+        """Many open dots as one mark."""
+        r = _n(size)
+        circle = f"m-{r},0a{r},{r},0,1,1,{_n(2 * size)},0a{r},{r},0,1,1,-{_n(2 * size)},0Z"
+        commands = "".join(f"M{_n(x)},{_n(y)}{circle}" for x, y in places)
+        if commands:
+            self._marks.append(f'<path d="{commands}" fill="white" stroke="{ink}" stroke-width="0.8"/>')
+
     def text(self, x: float, y: float, words: str, *, size: float = SMALL, anchor: str = "start", bold: bool = False,
              ink: str = INK, widest: float | None = None, turned: bool = False) -> None:  # fmt: skip
         """Words on a base line at y; cut with an ellipsis where they would be wider than `widest`."""
@@ -85,17 +100,19 @@ class Drawing:
             words = fitted(words, size * (1.1 if bold else 1.0), widest)
         weight = ' font-weight="600"' if bold else ""
         turn = f' transform="rotate(-90,{_n(x)},{_n(y)})"' if turned else ""
+        anchored = f' text-anchor="{anchor}"' if anchor != "start" else ""
+        sized = f' font-size="{size}"' if size != SMALL else ""
         self._marks.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" font-family="Source Sans 3" font-size="{size}" fill="{ink}" '
-            f'text-anchor="{anchor}"{weight}{turn}>{escape(words)}</text>'
+            f'<text x="{_n(x)}" y="{_n(y)}"{sized} fill="{ink}"{anchored}{weight}{turn}>{escape(words)}</text>'
         )
 
     def svg(self) -> Markup:
         """The drawing as SVG, to be set inside a page."""
         width, height = _n(self.width), _n(self.height)
         size = f'width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}"'
+        face = f'font-family="Source Sans 3" font-size="{SMALL}"'
         title = f"<title>{escape(printable(self.title))}</title>"  # read aloud where the figure cannot be seen
-        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{title}{"".join(self._marks)}</svg>')
+        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} {face}>{title}{"".join(self._marks)}</svg>')
 
 
 class Scale:

@@ -98,6 +98,11 @@ def day(at: datetime | None, zone: str) -> str:
     return f"{local(at, zone):%Y-%m-%d}" if at else MISSING
 
 
+def local_day(at: datetime, zone: str) -> date:
+    """Day of a moment in the house's time zone."""
+    return local(at, zone).date()
+
+
 def local_month(at: datetime, zone: str) -> date:
     """First day of the month that a moment belongs to in the house's time zone."""
     return local(at, zone).date().replace(day=1)

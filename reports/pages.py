@@ -19,14 +19,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import pydyf
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
-from reports import fonts, metadata, tagging, wording
+from reports import fonts, tagging, wording
 from reports.language import Language, language
 from reports.verdict import told
 
@@ -65,7 +64,7 @@ class Attached:
 
 
 def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attached] = ()) -> bytes:
-    """The page as PDF/A-3u with the tags of PDF/UA-1, on this paper, dated in its metadata, with these files inside."""
+    """The page as PDF/A-3u with tags, on this paper, dated in its metadata, with these files inside."""
     stamp = f'<meta name="dcterms.created" content="{dated:%Y-%m-%dT%H:%M:%S}Z">'
     page = page.replace(
         "<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1
@@ -90,15 +89,10 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
             pdf_variant="pdf/a-3u",
             pdf_tags=True,
             pdf_identifier=digest,
-            finisher=_finish,
+            finisher=tagging.finish,
             attachments=attachments,
         )
     return bytes(made)
-
-
-def _finish(document: Any, made: pydyf.PDF) -> None:
-    tagging.finish(document, made)
-    metadata.finish(document, made)
 
 
 def write(folder: Path, name: str, content: bytes) -> Path:

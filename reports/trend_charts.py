@@ -1,122 +1,127 @@
-"""The two charts of a trend page: run by run with limits, and month by month."""
+"""The charts of the trends: run by run with frozen limits, month by month, and the years laid over each other."""
 
 import math
-from datetime import date
+from datetime import date, datetime, timedelta
 
 from markupsafe import Markup
 
 from reports import figures
-from reports.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, tick_label
-from reports.months import Month, Point, Series
+from reports.drawing import FAINT, INK, SOFT, WASH, Drawing, Scale, scale_over, tick_label
+from reports.measures import Chart, Finding, Limits, Month, Point
 
-_LEFT, _RIGHT = 42.0, 66.0
-_GROUP_SHAPES = (("dot", False), ("square", True), ("diamond", False), ("triangle", True))
+_LEFT, _RIGHT = 40.0, 62.0
+_TINY = 6.5  # text size of what stands in rows [pt]
+WINDOW = timedelta(days=400)  # of runs drawn one by one, where there are more than
+_MOST_RUNS = 300
+_QUARTERS = {1: "Jan", 4: "Apr", 7: "Jul", 10: "Oct"}
+_TICKS = ((1, 1200.0), (12, 12_000.0), (120, math.inf))  # months between ticks, up to so many days
+_FEW = 3  # runs in a month, fewer than which are told
 
 
-def individuals_chart(series: Series, zone: str, width: float = 728.0, height: float = 214.0) -> Markup:
-    """Runs in order; limits where the series has them, else one shape a still."""
-    drawing = Drawing(width, height, f"{series.title}, run by run")
-    points, limits = series.points, series.limits
-    around = [limits.lower, limits.upper] if limits else []
-    y = scale_over([*(point.value for point in points), *around], height - 24, 10)
-    x = Scale(-0.8, len(points) - 0.2, _LEFT, width - _RIGHT)
-    _value_axis(drawing, y, x, series.unit)
-    _month_starts(drawing, points, x, height - 24, zone)
-    if limits:
-        for value, name, dash in (
-            (limits.upper, "upper limit", "5,2.5"),
-            (limits.centre, "mean", ""),
-            (limits.lower, "lower limit", "5,2.5"),
-        ):
-            drawing.line(x.start, y(value), x.end, y(value), weight=0.7, dash=dash)
-            drawing.text(x.end + 4, y(value) + 2.4, f"{name} {figures.number(value, 1)}")
-        drawing.path(((x(n), y(point.value)) for n, point in enumerate(points)), ink=SOFT, weight=0.5)
-    shapes = _shapes(points)
-    for n, point in enumerate(points):
-        _point(drawing, point, x(n), y(point.value), shapes if series.together else {})
-    if series.together:
-        _key(drawing, shapes, x.end + 10)
+def newest(points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """The runs that are drawn one by one: all where they are not too many, else those of thirteen months."""
+    if len(points) <= _MOST_RUNS:
+        return points
+    return tuple(point for point in points if point.when > points[-1].when - WINDOW)
+
+
+def runs_chart(
+    chart: Chart, findings: list[Finding], zone: str, width: float = 486.0, height: float = 120.0, *,
+    scale: tuple[float, float] | None = None,
+) -> Markup:  # fmt: skip
+    """Runs against time, limits and baseline, changed stretches shaded, signals by shape."""
+    drawing = Drawing(width, height, f"{chart.title}, run by run")
+    points = newest(chart.points)
+    floor = height - 16
+    x = _time_scale(points, width)
+    around = scale or span_of(chart)
+    y = scale_over(around, floor - 2, 14)
+    drawing.text(0, 7, chart.group or chart.measure.name, bold=True, widest=width - _RIGHT)
+    for finding in findings:
+        _stretch(drawing, finding, points, x, 12, floor)
+    _value_axis(drawing, y, x, chart.measure.unit)
+    _calendar_axis(drawing, points, x, floor, zone)
+    for limits, start, end in _eras(chart, points):
+        _limit_lines(drawing, chart, limits, x(_days(start, points)), x(_days(end, points)), y)
+    places = [(x(_days(point.when, points)), y(point.value)) for point in points]
+    if len(points) <= 250:
+        drawing.path(places, ink=FAINT, weight=0.5)
+    _points(drawing, points, places)
     return drawing.svg()
 
 
-def months_chart(months: tuple[Month, ...], unit: str, width: float = 728.0, height: float = 120.0) -> Markup:
-    """Ratios of sums with their expanded uncertainty, and the number of runs under each month; gaps stay gaps."""
-    drawing = Drawing(width, height, "Month by month")
-    axis = _calendar(months)
+def span_of(chart: Chart) -> tuple[float, float]:
+    """Least and greatest that a chart of runs must show."""
+    values = [point.value for point in newest(chart.points)]
+    if chart.limits:
+        values += [chart.limits.lower, chart.limits.upper]
+    return min(values), max(values)
+
+
+def months_chart(
+    months: tuple[Month, ...], name: str, unit: str, width: float = 245.0, height: float = 104.0
+) -> Markup:
+    """Ratios of sums with twice their standard error and the runs where there are few; a gap without any."""
+    drawing = Drawing(width, height, f"{name}, month by month")
+    axis = calendar(months)
+    known = {month.month: month for month in months if month.runs}
+    reach = [m.value + side * expanded(m) for m in known.values() for side in (-1, 1)]
+    y = scale_over(reach, height - 26, 14)
+    x = Scale(-0.6, len(axis) - 0.4, _LEFT, width - 8)
+    drawing.text(0, 7, name, bold=True, widest=width)
+    _value_axis(drawing, y, x, unit, about=4)
+    at = {day: x(n) for n, day in enumerate(axis)}
+    drawing.path(((at[d], y(known[d].value) if d in known else math.nan) for d in axis), ink=SOFT, weight=0.6)
+    crowded = len(axis) > 26
+    size = 1.1 if crowded else 1.9
+    whiskers = [(at[day], y(m.value + side * expanded(m))) for day, m in known.items() for side in (-1, 1, math.nan)]
+    drawing.path(whiskers, weight=0.6)
+    for day, month in known.items():
+        if month.runs < _FEW:
+            drawing.mark("square", at[day], y(month.value), size, hollow=True)
+            if not crowded:
+                drawing.text(at[day], height - 6, str(month.runs), anchor="middle", size=_TINY)
+    drawing.dots([(at[day], y(month.value)) for day, month in known.items() if month.runs >= _FEW], size)
+    _month_names(drawing, axis, at, height - 14)
+    return drawing.svg()
+
+
+def years_chart(months: tuple[Month, ...], name: str, unit: str, width: float = 245.0, height: float = 104.0) -> Markup:
+    """Each calendar year as a line over the same twelve months; the newest is black and full, older ones are paler."""
+    drawing = Drawing(width, height, f"{name}, year on year")
     known = [month for month in months if month.runs]
-    reach = [month.value + side * _expanded(month) for month in known for side in (-1, 1)]
-    y = scale_over(reach, height - 32, 8)
-    x = Scale(-0.6, len(axis) - 0.4, _LEFT, width - _RIGHT)
-    _value_axis(drawing, y, x, unit)
-    at = {first_day: x(n) for n, first_day in enumerate(axis)}
-    held = {month.month: month for month in known}
-    drawing.path(((at[day], y(held[day].value) if day in held else math.nan) for day in axis), ink=SOFT, weight=0.6)
-    for month in known:
-        place, reach_of_u = at[month.month], _expanded(month)
-        if reach_of_u:
-            drawing.line(place, y(month.value - reach_of_u), place, y(month.value + reach_of_u), weight=0.8)
-        drawing.mark("square", place, y(month.value), 2.2, hollow=month.runs < 3)
-    for n, day in enumerate(axis):
-        name = f"{day:%Y-%m}" if n == 0 or day.month == 1 or len(axis) <= 14 else f"{day:%m}"
-        drawing.text(at[day], height - 20, name, anchor="middle", ink=SOFT, size=6.5)
-        runs = held[day].runs if day in held else 0
-        drawing.text(at[day], height - 10, str(runs), anchor="middle", size=6.5)
-    drawing.text(x.end + 4, height - 10, "runs")
+    years = sorted({month.month.year for month in known})
+    y = scale_over([month.value for month in known], height - 18, 14)
+    x = Scale(0.5, 12.5, _LEFT, width - 26)
+    drawing.text(0, 7, f"{name}, year on year", bold=True, widest=width)
+    _value_axis(drawing, y, x, unit, about=4)
+    for n in (1, 4, 7, 10):
+        drawing.text(x(n), height - 7, _QUARTERS[n], anchor="middle", ink=SOFT, size=_TINY)
+    for age, year in enumerate(reversed(years)):
+        values = {month.month.month: month.value for month in known if month.month.year == year}
+        ink, dash = (INK, "") if age == 0 else (SOFT, "4,1.6") if age == 1 else (FAINT, "")
+        places = [(x(n), y(values[n]) if n in values else math.nan) for n in range(1, 13)]
+        drawing.path(places, ink=ink, weight=1.1 if age == 0 else 0.7, dash=dash)
+        there = [place for place in places if not math.isnan(place[1])]
+        drawing.dots(there, 1.5 if age == 0 else 1.0, ink=ink)
+        if age < 4:  # more names than four would lie on each other
+            drawing.text(
+                width - 22, _label_place(there[-1][1], age), str(year), size=_TINY, ink=ink if age < 2 else SOFT
+            )
     return drawing.svg()
 
 
-def _expanded(month: Month) -> float:
-    """U of a month's figure; 0 where too few runs show a scatter."""
-    return 0.0 if math.isnan(month.u) else figures.COVERAGE * month.u
+def _month_names(drawing: Drawing, axis: list[date], at: dict[date, float], y: float) -> None:
+    """Years, and quarters where there is room."""
+    for n, day in enumerate(axis):
+        place = at[day]
+        if day.month == 1:
+            drawing.text(place, y, f"{day:%Y}", size=_TINY, anchor="middle", ink=SOFT)
+        elif len(axis) <= 26 and (day.month in (4, 7, 10) or (n == 0 and day.month % 3 == 1)):
+            drawing.text(place, y, _QUARTERS[day.month], size=_TINY, anchor="middle", ink=SOFT)
 
 
-def _point(drawing: Drawing, point: Point, x: float, y: float, shapes: dict[str, tuple[str, bool]]) -> None:
-    if point.beyond:
-        drawing.mark("diamond", x, y, 3.0)
-    elif point.in_row:
-        drawing.mark("triangle", x, y, 2.5)
-    elif shapes:
-        shape, hollow = shapes[point.group]
-        drawing.mark(shape, x, y, 1.9, hollow=hollow)
-    else:
-        drawing.mark("dot", x, y, 1.7, hollow=point.in_baseline)
-
-
-def _shapes(points: tuple[Point, ...]) -> dict[str, tuple[str, bool]]:
-    groups = sorted({point.group for point in points})
-    return {group: _GROUP_SHAPES[n % len(_GROUP_SHAPES)] for n, group in enumerate(groups)}
-
-
-def _key(drawing: Drawing, shapes: dict[str, tuple[str, bool]], x: float) -> None:
-    for n, (group, (shape, hollow)) in enumerate(shapes.items()):
-        drawing.mark(shape, x, 16 + 11 * n, 2.2, hollow=hollow)
-        drawing.text(x + 7, 18.4 + 11 * n, group, widest=48)
-
-
-def _value_axis(drawing: Drawing, y: Scale, x: Scale, unit: str) -> None:
-    for tick in (ticks := y.ticks(5)):
-        drawing.line(x.start, y(tick), x.end, y(tick), ink=FAINT, weight=0.3)
-        drawing.text(x.start - 4, y(tick) + 2.4, tick_label(tick, ticks), anchor="end", ink=SOFT)
-    drawing.text(9, (y.start + y.end) / 2, unit, anchor="middle", ink=SOFT, turned=True)
-
-
-def _month_starts(drawing: Drawing, points: tuple[Point, ...], x: Scale, floor: float, zone: str) -> None:
-    """A tick before the first run of each month, named where there is room."""
-    last_named = -1e9
-    before = None
-    drawing.line(x.start, floor, x.end, floor, ink=SOFT)
-    for n, point in enumerate(points):
-        month = figures.local_month(point.ended_at, zone)
-        if month != before:
-            place = x(n - 0.5)
-            drawing.line(place, floor, place, floor + 4, ink=INK)
-            if place - last_named > 34:
-                drawing.text(place + 2, floor + 10, f"{month:%Y-%m}", ink=SOFT, size=SMALL)
-                last_named = place
-        before = month
-
-
-def _calendar(months: tuple[Month, ...]) -> list[date]:
+def calendar(months: tuple[Month, ...]) -> list[date]:
     """Every month from the first to the last, those without runs too."""
     if not months:
         return []
@@ -125,3 +130,101 @@ def _calendar(months: tuple[Month, ...]) -> list[date]:
         year, month = axis[-1].year, axis[-1].month
         axis.append(date(year + month // 12, month % 12 + 1, 1))
     return axis
+
+
+def expanded(month: Month) -> float:
+    """Twice the standard error of a month's figure; 0 where too few runs show a scatter."""
+    return 0.0 if math.isnan(month.u) else figures.COVERAGE * month.u
+
+
+def _label_place(y: float, age: int) -> float:
+    return y + 2.2 if age == 0 else max(14.0, y + 2.2 + 7 * age)
+
+
+def _days(at: datetime, points: tuple[Point, ...]) -> float:
+    return (at - points[0].when).total_seconds() / 86400
+
+
+def _time_scale(points: tuple[Point, ...], width: float) -> Scale:
+    span = _days(points[-1].when, points) if points else 1.0
+    return Scale(-0.015 * span - 0.5, span * 1.015 + 0.5, _LEFT, width - _RIGHT)
+
+
+def _stretch(drawing: Drawing, finding: Finding, points: tuple[Point, ...], x: Scale, top: float, floor: float) -> None:
+    """The changed runs on a grey ground, and the interval in which the change began as a bar on the axis."""
+    end = finding.until or points[-1].when
+    start = max(finding.since, points[0].when)
+    left, right = x(_days(start, points)) - 3, x(_days(end, points)) + 3
+    drawing.box(left, top, right - left, floor - top, fill=WASH)
+    low, high = (max(at, points[0].when) for at in (finding.since_low, finding.since_high))
+    drawing.box(
+        x(_days(low, points)) - 1, floor - 1.6, x(_days(high, points)) - x(_days(low, points)) + 2, 3.2, fill=INK
+    )
+
+
+def _eras(chart: Chart, points: tuple[Point, ...]) -> list[tuple[Limits, datetime, datetime]]:
+    """Limits with the part of the picture that each judges."""
+    eras = [*chart.earlier_limits, *([chart.limits] if chart.limits else [])]
+    starts = [points[0].when, *(limits.first for limits in eras[1:])]
+    ends = [*(limits.first for limits in eras[1:]), points[-1].when]
+    shown = zip(eras, starts, ends, strict=False)
+    return [(limits, max(start, points[0].when), end) for limits, start, end in shown if end > points[0].when]
+
+
+def _limit_lines(drawing: Drawing, chart: Chart, limits: Limits, left: float, right: float, y: Scale) -> None:
+    places = chart.measure.decimals
+    last = limits is chart.limits
+    for value, name, dash in (
+        (limits.upper, "upper", "5,2.5"),
+        (limits.centre, "mean", ""),
+        (limits.lower, "lower", "5,2.5"),
+    ):
+        drawing.line(left, y(value), right, y(value), weight=0.6, dash=dash)
+        if last:
+            drawing.text(right + 8, y(value) + 2.2, f"{name} {figures.number(value, places)}", size=_TINY)
+
+
+def _points(drawing: Drawing, points: tuple[Point, ...], places: list[tuple[float, float]]) -> None:
+    plain, baseline = [], []
+    for point, (x, y) in zip(points, places, strict=True):
+        if "beyond" in point.signals:
+            drawing.mark("diamond", x, y, 2.8)
+        elif point.signals:
+            drawing.mark("triangle", x, y, 2.2)
+        elif point.in_baseline:
+            baseline.append((x, y))
+        else:
+            plain.append((x, y))
+    drawing.rings(baseline, 1.4)
+    drawing.dots(plain, 1.5 if len(points) <= 250 else 0.9)
+
+
+def _value_axis(drawing: Drawing, y: Scale, x: Scale, unit: str, about: int = 5) -> None:
+    for tick in (ticks := y.ticks(about)):
+        drawing.line(x.start, y(tick), x.end, y(tick), ink=FAINT, weight=0.3)
+        drawing.text(x.start - 4, y(tick) + 2.2, tick_label(tick, ticks), anchor="end", ink=SOFT, size=_TINY)
+    drawing.text(6, (y.start + y.end) / 2, unit, anchor="middle", ink=SOFT, turned=True, size=_TINY)
+
+
+def _calendar_axis(drawing: Drawing, points: tuple[Point, ...], x: Scale, floor: float, zone: str) -> None:
+    """A tick at the first of each month (of long series: year, decade), named where there is room."""
+    drawing.line(x.start, floor, x.end, floor, ink=SOFT)
+    if not points:
+        return
+    span = _days(points[-1].when, points)
+    step = next(months for months, longest in _TICKS if span <= longest)
+    day = figures.local_month(points[0].when, zone).replace(day=1)
+    first = day.year * 12 + day.month  # months since the year 0, of the month after the first run
+    last_named = -1e9
+    ticks: list[tuple[float, float]] = []
+    for number in range(-(-first // step) * step, 10**6, step):
+        day = date(number // 12, number % 12 + 1, 1)
+        place = x(_days(datetime(day.year, day.month, 1), points))
+        if place > x.end:
+            break
+        if place >= x.start:
+            ticks += [(place, floor), (place, floor + 3), (math.nan, floor)]
+            if place - last_named > 30:
+                drawing.text(place + 2, floor + 9, f"{day:%Y-%m}" if step == 1 else str(day.year), ink=SOFT, size=_TINY)
+                last_named = place
+    drawing.path(ticks, ink=INK, weight=0.5)

@@ -1,170 +1,205 @@
-"""The months to pages: a front page in words, one page a figure, a table of all figures.
+"""The trends to pages: a summary in words, one page a measure, a table of all figures.
 
-Every sentence is put together from the figures on its page; nothing is said that they do not show.
+Every sentence is put together from the figures on its page by `finding_words` and `trend_words`; nothing is said that
+they do not show.
 """
 
+from collections import defaultdict
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
-from checks.stills import LENGTH
-from pipeline.statistics.control_limits import D2_OF_TWO
+from markupsafe import Markup
+
 from reports import figures, pages
 from reports.edition import rule_book_sha256, software_version
-from reports.months import FEWEST, Month, Point, Series, Trends
-from reports.stages import Chart
-from reports.trend_charts import individuals_chart, months_chart
-from reports.wording import plural
+from reports.measure_list import factor
+from reports.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
+from reports.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
+from reports.trend_words import breakdown_words, chart_words, false_alarm_words, headline, month_words, runs_caption
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a document of an empty book, since no clock may be read
+_WIDTH = 486.0  # of the drawings of a page [pt]
+_HEIGHT = 250.0  # of all charts of runs together [pt]
+_KEYS = ("yield_against_prediction", "strip_recovery", "rectify_recovery", "botanical_recovery", "bottling_loss",
+         "grain_to_bottle", "right_first_time")  # fmt: skip
+_MOST_KEYS = 9
+_MONTHS = 13  # columns of the table: a month beside the same month of the year before
 
 
 @dataclass(frozen=True)
-class Row:
-    """An unbroken row of runs on one side of the mean, all after the baseline."""
+class Event:
+    """One change, as its most telling chart shows it, with the other charts that show it too."""
 
-    first: Point
-    last: Point
-    runs: int
-    side: str
-    mean: float
+    finding: Finding
+    chart: Chart
+    also: tuple[Chart, ...]
 
 
 @dataclass(frozen=True)
-class TrendPage:
-    series: Series
-    sentence: str
+class Facts:
+    """What is said of one chart below its drawing."""
+
+    chart: Chart
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Key:
+    """One line of the month at a glance: the newest month beside the baseline and the same month a year before."""
+
+    chart: Chart
+    month: Month
+    year_before: Month | None
+
+
+@dataclass(frozen=True)
+class MeasurePage:
+    measure: Measure
+    lead: str
+    runs: tuple[Markup, ...]
+    caption: str
+    months: tuple[Markup, ...]
+    facts: tuple[Facts, ...]
+    findings: tuple[Finding, ...]
+    breakdown: Breakdown | None
+    breakdown_said: str
     signal: bool
-    charts: tuple[Chart, ...]
 
 
 def trends_html(trends: Trends) -> str:
-    """The monthly trends as one HTML page with every drawing in it."""
-    made = [_page(series, trends.house.time_zone) for series in trends.series if len(series.points) >= FEWEST]
+    """The trends as one HTML page with every drawing in it."""
+    made = [page for measure in _measures(trends) if (page := _page(trends, measure)) is not None]
+    months = sorted({month.month for chart in trends.charts for month in chart.months})
     return pages.html(
         "trends.html.jinja",
         trends.house.time_zone,
         house=trends.house,
         trends=trends,
         made=made,
-        first=sorted(made, key=lambda page: not page.signal),
-        signals=sum(page.signal for page in made),
-        short=[series for series in trends.series if len(series.points) < FEWEST],
-        calendar=sorted({month.month for series in trends.series for month in series.months}),
+        events=events(trends),
+        headline=headline(trends),
+        keys=keys(trends),
+        said=month_words(trends),
+        page_of={page.measure.code: n for n, page in enumerate(made)},
+        short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
+        calendar=months[-_MONTHS:],
+        years=sorted({month.year for month in months}),
+        by_year={chart.key: _by_year(chart) for chart in trends.charts},
         fewest=FEWEST,
+        false_alarms=false_alarm_words(),
         software=software_version(),
         rule_book=rule_book_sha256(),
     )
 
 
 def trends_pdf(trends: Trends) -> bytes:
-    """The monthly trends as PDF, dated by the last run in the book."""
+    """The trends as PDF, dated by the last run in the book."""
     return pages.pdf(trends_html(trends), trends.last or _NO_RUNS)
 
 
-def _page(series: Series, zone: str) -> TrendPage:
-    beyond = [point for point in series.points if point.beyond and not point.in_baseline]
-    rows = rows_on_one_side(series)
-    sentence = " ".join(filter(None, (_latest(series), _signals(series, beyond, rows, zone))))
-    charts = [Chart(individuals_chart(series, zone), _runs_caption(series))]
-    if series.months:
-        charts.append(Chart(months_chart(series.months, series.unit), _months_caption(series.months)))
-    return TrendPage(series, sentence, bool(beyond or rows), tuple(charts))
-
-
-def rows_on_one_side(series: Series) -> list[Row]:
-    """The rows of eight or more on one side of the mean that end after the baseline."""
-    rows, limits = [], series.limits
-    end = 0
-    while limits and end < len(series.points):
-        if not series.points[end].in_row:
-            end += 1
+def events(trends: Trends) -> list[Event]:
+    """Findings of the same runs put together, the one that is worth most first."""
+    told: set[int] = set()
+    found = []
+    for n, finding in enumerate(trends.findings):
+        if n in told:
             continue
-        start = end - LENGTH + 1
-        side = series.points[end].value > limits.centre
-        while (
-            end < len(series.points)
-            and series.points[end].in_row
-            and (series.points[end].value > limits.centre) == side
-        ):
-            end += 1
-        part = series.points[start:end]
-        if not part[-1].in_baseline:
-            mean = sum(point.value for point in part) / len(part)
-            rows.append(Row(part[0], part[-1], len(part), "above" if side else "below", mean))
-    return rows
+        group = [m for m, other in enumerate(trends.findings) if m not in told and _belongs(finding, other, m == n)]
+        told.update(group)
+        also = dict.fromkeys(trends.findings[m].chart for m in group if m != n)
+        found.append(Event(finding, trends.chart(finding.chart), tuple(trends.chart(key) for key in also)))
+    return found
 
 
-def _latest(series: Series) -> str:
-    known = [month for month in series.months if month.runs]
-    if not known:
-        return "No month has a figure yet."
-    last = known[-1]
-    said = f"In {last.month:%Y-%m}, {plural(last.runs, 'run')} gave {figures.stated(last.value, last.u, series.unit)}"
-    if series.limits is None:
-        return f"{said}."
-    points = series.unit == "%"  # a difference of percentages is said in points, not in per cent of per cent
-    change = last.value - series.limits.centre if points else 100 * (last.value / series.limits.centre - 1)
-    mean = figures.number(series.limits.centre, 1)
-    than = f"the mean of the first {plural(series.baseline, 'run')}, {mean} {series.unit}"
-    if abs(change) < 0.05:
-        return f"{said}, the same as {than}."
-    by = f"{figures.number(abs(change), 1)} {'percentage points' if points else '%'}"
-    return f"{said}, {by} {'above' if change > 0 else 'below'} {than}."
+def keys(trends: Trends) -> list[Key]:
+    """The month at a glance: what the grain promises, what the stills keep, what reaches the bottle."""
+    found = []
+    newest = max((month.month for chart in trends.charts for month in chart.months if month.runs), default=None)
+    for chart in (c for code in _KEYS for c in trends.charts if c.measure.code == code and len(c.points) >= FEWEST):
+        held = chart.by_month
+        month = held.get(newest) if newest else None
+        if month is not None and month.runs:
+            found.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
+    return found[:_MOST_KEYS]
 
 
-def _signals(series: Series, beyond: list[Point], rows: list[Row], zone: str) -> str:
-    if series.together:
-        return "Runs of several stills are not one process; limits are on the pages of each still."
-    if series.limits is None:
-        return f"{plural(len(series.points), 'run')} are too few for limits; they are drawn from {FEWEST} runs on."
-    after = len(series.points) - series.baseline
-    if after == 0:
-        return "All runs are in the baseline, so nothing can be compared with it yet."
+def _belongs(finding: Finding, other: Finding, is_itself: bool) -> bool:
+    return is_itself or (finding.chart in other.with_charts and other.chart in finding.with_charts)
+
+
+def _measures(trends: Trends) -> list[Measure]:
+    return list(dict.fromkeys(chart.measure for chart in trends.charts))
+
+
+def _page(trends: Trends, measure: Measure) -> MeasurePage | None:
+    """The page of a measure; None where none of its groups has enough runs."""
+    zone = trends.house.time_zone
+    charts = [c for c in trends.charts if c.measure is measure and len(c.points) >= FEWEST]
+    if not charts:
+        return None
+    by_chart: dict[str, list[Finding]] = defaultdict(list)
+    for finding in trends.findings:
+        by_chart[finding.chart].append(finding)
+    lone: dict[str, list[LoneRun]] = defaultdict(list)
+    for run in trends.lone_runs:
+        lone[run.chart].append(run)
+    height = min(150.0, _HEIGHT / len(charts))
+    scale = _common_scale(charts)
+    drawn = tuple(runs_chart(c, by_chart[c.key], zone, height=height, scale=scale) for c in charts)
+    facts = tuple(Facts(c, chart_words(c, lone[c.key], zone)) for c in charts)
+    breakdown = next((b for b in trends.breakdowns if b.measure == measure.code), None)
+    findings = tuple(f for c in charts for f in by_chart[c.key])
+    signal = bool(findings) or any(lone[c.key] for c in charts)
+    months = _month_charts(trends, measure, charts)
+    return MeasurePage(measure, _lead(charts), drawn, runs_caption(charts), months, facts, findings, breakdown,
+                       breakdown_words(breakdown), signal)  # fmt: skip
+
+
+def _lead(charts: list[Chart]) -> str:
     said = []
-    for side in ("below", "above"):
-        there = [point for point in beyond if (point.value < series.limits.centre) == (side == "below")]
-        if there:
-            first = f"{there[0].run} on {figures.day(there[0].ended_at, zone)}"
-            lie = "lies" if len(there) == 1 else "lie"
-            which = "lower" if side == "below" else "upper"
-            said.append(
-                f"{len(there)} of the {plural(after, 'run')} since {lie} {side} the {which} limit, first {first}"
-            )
-    if rows:
-        said.append(_longest(rows, series.unit, zone))
-    if not said:
-        since = f"None of the {plural(after, 'run')} since lies beyond the limits"
-        return f"{since} and no {LENGTH} in a row lie on one side of the mean."
-    return f"{'; '.join(said)}."
+    for chart in charts:
+        known = [month for month in chart.months if month.runs]
+        if known:
+            last = known[-1]
+            figure = figures.stated(last.value, last.u, chart.measure.unit)
+            name = f"{chart.group}: " if chart.group else ""
+            said.append(f"{name}{figure} in {last.month:%Y-%m} (n {last.runs})")
+    return "; ".join(said)
 
 
-def _longest(rows: list[Row], unit: str, zone: str) -> str:
-    row = max(rows, key=lambda row: row.runs)
-    first, last = (f"{point.run} ({figures.day(point.ended_at, zone)})" for point in (row.first, row.last))
-    others = f", the longest of {len(rows)} such rows" if len(rows) > 1 else ""
-    return (
-        f"{row.runs} runs in a row lie {row.side} the mean{others}: from {first} to {last}, "
-        f"with a mean of {figures.number(row.mean, 1)} {unit}"
-    )
+def _common_scale(charts: list[Chart]) -> tuple[float, float] | None:
+    """One scale for small multiples whose values can be compared; none where one would be flattened."""
+    spans = [span_of(chart) for chart in charts]
+    low, high = min(span[0] for span in spans), max(span[1] for span in spans)
+    widest = max(span[1] - span[0] for span in spans)
+    return (low, high) if high - low < 2.5 * widest and len(charts) > 1 else None
 
 
-def _runs_caption(series: Series) -> str:
-    shown = f"Run by run, in order of their ends: {series.title} [{series.unit}], {len(series.points)} runs."
-    if series.together:
-        return f"{shown} One shape a still. Ticks: first run of a month."
-    if series.limits is None:
-        return f"{shown} Too few for limits. Ticks: first run of a month."
-    return (
-        f"{shown} Open dots are the first {series.baseline} runs, on which mean and limits rest "
-        f"(mean ± 3 mean moving range / {D2_OF_TWO}); diamonds lie beyond a limit, triangles complete or continue "
-        f"{LENGTH} in a row on one side of the mean. Ticks: first run of a month."
-    )
+def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tuple[Markup, ...]:
+    """Month by month of each group (of the first two), then the years laid over each other; side by side."""
+    whole = trends.together.get(measure.code) if len(charts) > 1 else charts[0].months
+    has_years = whole is not None and len(calendar(whole)) > 12
+    shown = charts[: 2 if has_years else 3]
+    width = _WIDTH / (len(shown) + has_years)
+    drawn = [months_chart(c.months, c.group or measure.name, measure.unit, width) for c in shown if c.months]
+    if has_years and whole is not None:
+        name = "all together" if len(charts) > 1 else charts[0].group or measure.name
+        drawn.append(years_chart(whole, name, measure.unit, width))
+    return tuple(drawn)
 
 
-def _months_caption(months: tuple[Month, ...]) -> str:
-    left_out = sum(month.left_out for month in months)
-    without = f" {plural(left_out, 'run')} without a figure left out." if left_out else ""
-    return (
-        f"Month by month: ratios of sums, with ± U (two standard errors from the scatter between runs); the number "
-        f"of runs stands below, an open square has fewer than 3. {plural(len(months), 'month')}.{without}"
-    )
+def _by_year(chart: Chart) -> dict[int, tuple[float, int]]:
+    """Ratio of sums and number of runs of each calendar year."""
+    sums: dict[int, list[float]] = defaultdict(lambda: [0.0, 0.0, 0.0])
+    for point in chart.points:
+        of_year = sums[point.when.year]
+        of_year[0] += point.numerator
+        of_year[1] += point.denominator
+        of_year[2] += 1
+    by = factor(chart.measure)
+    return {year: (by * numerator / denominator, int(n)) for year, (numerator, denominator, n) in sums.items()}
+
+
+def month_of(trends: Trends) -> date | None:
+    """Month of the newest run."""
+    return figures.local_month(trends.last, trends.house.time_zone) if trends.last else None

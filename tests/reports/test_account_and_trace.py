@@ -169,6 +169,8 @@ def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
     assert "in week 2026-W17" in rise["words"]
     assert rise["value_l"] > 4 * rise["u_l"]
     assert -may.total["unexplained"] > 25
+    strips = next(row for row in may.runs if row["stage"] == "strip")
+    assert 0 < strips["mass_lost_kg"] < 0.01 * strips["mass_in_kg"]  # the mass of what is lost, the water with it
     assert [note["record"] for note in november.notes if note["what"] == "suspect reading"] == ["HRT-2511-03"]
     first = least_agreeing(november.gauges)[0]
     assert (first["run"], first["verdict"]) == ("STR-2511-03", "suspect")

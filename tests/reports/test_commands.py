@@ -68,9 +68,12 @@ def test_book_that_changed_since_its_check(tmp_path, command):
 
 
 def test_trends(book_folder, tmp_path):
-    """The trends are named for the month of the last run."""
+    """The trends are named for the month of the last run; tables and workbook go with them."""
     result = run(trends_command, book_folder, "--out", tmp_path)
-    assert result.output.strip() == str(tmp_path / "trends-2031-03.pdf")
+    written = result.output.split()
+    assert written[0] == str(tmp_path / "trends-2031-04.pdf")
+    assert str(tmp_path / "trends-2031-04-months.csv") in written
+    assert written[-1] == str(tmp_path / "trends-2031-04.xlsx")
 
 
 @pytest.mark.parametrize(("code", "words"), [(errno.ENOSPC, "is full"), (errno.EACCES, "cannot be written")])

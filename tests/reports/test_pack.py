@@ -121,7 +121,7 @@ def test_verify_without_the_book(pack, tmp_path):
     files = [str(pack / "dossiers" / "RYE-1.pdf"), str(pack / "account-2026-01.pdf")]
     good = CliRunner().invoke(main, [*ask, *files])
     altered = tmp_path / "altered.pdf"
-    altered.write_bytes((pack / "dossiers" / "RYE-1.pdf").read_bytes().replace(b"/Lang", b"/lang"))
+    altered.write_bytes((pack / "dossiers" / "RYE-1.pdf").read_bytes().replace(b"%PDF-1.7", b"%PDF-1.6"))
 
     assert good.exit_code == 0, good.output
     assert CliRunner().invoke(main, [*ask, str(altered)]).exit_code == 1

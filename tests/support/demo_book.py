@@ -80,7 +80,7 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
             book.run_file(Path(checks.__file__).parent / file)
         _Pen(book, strips).write()
         book.execute("CREATE TABLE derived.made_from AS SELECT 'by hand' AS fingerprint")
-        note_checked(book, ())
+        note_checked(book, (), START + timedelta(days=90))
     return folder
 
 

@@ -1,0 +1,108 @@
+"""Proportions: rejected bottles of those filled, batches right first time. Exact binomial, so few are no trouble."""
+
+from dataclasses import dataclass
+from math import nan
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+# The chance beyond each three-sigma limit of a normal chart: the binomial limits leave no more than this.
+TAIL = 0.0013498980316301035
+
+
+@dataclass(frozen=True)
+class ProportionLimits:
+    """Limits of a chart of proportions; lower and upper belong to the size of each sample."""
+
+    centre: float
+    lower: NDArray[np.float64]
+    upper: NDArray[np.float64]
+
+
+def proportion_limits(sizes: ArrayLike, centre: float, tail: float = TAIL) -> ProportionLimits:
+    """Greatest and least proportion that chance gives in samples of these sizes.
+
+    A sample signals where its proportion lies above `upper` or below `lower`; each happens with no more than `tail`.
+
+    Parameters
+    ----------
+    sizes : array
+        Number of items in each sample [-]
+    centre : float
+        Proportion of the baseline: all faulty items over all items [-]
+    tail : float
+        Chance on each side [-]
+
+    Returns
+    -------
+    ProportionLimits
+        Fractions, one each a sample
+
+    Raises
+    ------
+    ValueError
+        If the centre is no proportion or a sample is empty.
+
+    Source
+    ------
+    Exact binomial quantiles in the place of the normal approximation of NIST/SEMATECH e-Handbook of Statistical
+    Methods, 6.3.3.2.
+
+    Examples
+    --------
+    >>> limits = proportion_limits([50, 1000], 0.02)
+    >>> limits.lower.tolist(), limits.upper.tolist()
+    ([0.0, 0.008], [0.1, 0.034])
+    """
+    from scipy.stats import binom
+
+    n = np.asarray(sizes, dtype=np.int64)
+    if not 0 <= centre <= 1 or (n < 1).any():
+        raise ValueError(f"the centre is {centre} and the least sample {n.min()}; expected 0 to 1, and 1 or more")
+    most = binom.ppf(1 - tail, n, centre)  # least k with P(X <= k) >= 1 - tail, so P(X > k) <= tail
+    least = binom.ppf(tail, n, centre)  # so P(X < least) < tail
+    return ProportionLimits(centre, np.maximum(least, 0) / n, most / n)
+
+
+def proportion_interval(faulty: int, size: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Confidence interval of a proportion that holds at least so often as it says.
+
+    Parameters
+    ----------
+    faulty : int
+        Number of items counted [-]
+    size : int
+        Number of items looked at; with none there is no interval (NaN) [-]
+    confidence : float
+        Two-sided [-]
+
+    Returns
+    -------
+    tuple of float
+        Lower and upper end
+
+    Raises
+    ------
+    ValueError
+        If more are counted than were looked at.
+
+    Source
+    ------
+    Clopper and Pearson, Biometrika 26 (1934) 404-413; NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.4.1 (from
+    memory).
+
+    Examples
+    --------
+    >>> [round(end, 4) for end in proportion_interval(4, 20)]
+    [0.0573, 0.4366]
+    """
+    from scipy.stats import beta
+
+    if size == 0:
+        return nan, nan
+    if not 0 <= faulty <= size:
+        raise ValueError(f"{faulty} of {size} cannot be")
+    tail = (1 - confidence) / 2
+    low = 0.0 if faulty == 0 else float(beta.ppf(tail, faulty, size - faulty + 1))
+    high = 1.0 if faulty == size else float(beta.ppf(1 - tail, faulty + 1, size - faulty))
+    return low, high

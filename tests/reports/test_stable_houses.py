@@ -1,0 +1,14 @@
+"""A house in which nothing changes is seldom told that something did; five hundred years of it are in the trials."""
+
+import numpy as np
+from stable_houses import stable_watch
+
+
+def test_stable_years_are_left_alone():
+    """Of forty stable years no more than five have a report that tells of a change or of a single run."""
+    rng = np.random.default_rng(2031)
+    watched = [stable_watch(rng) for _ in range(40)]
+    assert sum(bool(found.findings or found.lone_runs) for found in watched) <= 5
+    seen = np.array([found.alarms_seen for found in watched])
+    stated = np.mean([found.alarms_by_chance for found in watched])
+    assert 0.5 * stated < seen.mean() < 1.6 * stated
