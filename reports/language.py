@@ -51,7 +51,7 @@ class Language:
     def marked(self, text: Any) -> Any:
         """Text of the rule book for a page: in a document of another language it is marked as English."""
         if self.code == RULES_IN or text is None:
-            return text
+            return printable(text)
         return Markup('<span lang="{}">{}</span>').format(RULES_IN, printable(text))
 
     def stated(self, value: float | None, u: float | None = None, of: str = "") -> str:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from pipeline.derived.curve_records import COLUMN, POT, VAPOUR
 from pipeline.statistics.run_band import LEAST_RUNS
@@ -17,6 +17,7 @@ from reports.language import Language
 from reports.run_chart import MOST_FINDINGS, clock, in_few_words, panels_of, run_chart
 from reports.run_figures import STRETCHES, FindingMark, RunFigure
 from reports.run_overview import overview_chart, shown_tag
+from reports.wording import printable, unbroken
 
 EACH_FULL = 3  # stages of up to so many logged runs show each at full size
 MOST_FULL = 3  # of a longer stage
@@ -65,7 +66,7 @@ def full_view(figure: RunFigure, zone: str, language: Language) -> RunView:
         for number, mark in enumerate(figure.findings[:MOST_FINDINGS], start=1)
     ]
     if rest := figure.findings[MOST_FINDINGS:]:
-        found.append(escape(language.say("log.more_findings", n=len(rest), run=figure.run)))
+        found.append(language.markup("log.more_findings", n=len(rest), run=figure.run))
     return RunView(run_chart(figure, zone, language), " ".join(sentences), tuple(found))
 
 
@@ -73,8 +74,8 @@ def told_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Lang
     """A finding in a line: what, where, when, how much."""
     start, end = (clock(figure, at, zone) for at in (mark.from_h, mark.to_h))
     times = start if start == end else language.say("log.from_to", start=start, end=end)
-    words, detail = in_few_words(mark, language), language.marked(minus(mark.detail))
-    return Markup("{}, {}: {}").format(words, times, detail)
+    words, detail = in_few_words(mark, language), language.marked(unbroken(minus(mark.detail)))
+    return Markup("{}, {}: {}").format(printable(words), times, detail)
 
 
 def band_sentence(figure: RunFigure, language: Language) -> str:

@@ -213,7 +213,7 @@ def test_verdict_follows_the_standing(batches, standing, headline):
 HOSTILE = {
     "html": '<script>alert(1)</script><img src="file:///etc/hostname"><iframe src="http://127.0.0.1:9/x">',
     "css and svg": '}*{background:url(http://127.0.0.1:9/x)}</style>"/><svg><image href="file:///etc/x.png"/></svg>',
-    "signs": "abc\u202edef\u2066ghi\u200f\u0000\x07 \ud83d\ude00 \U0001f943 \u4e2d\u6587 {{ 7 * 7 }} {batch} %s",
+    "signs": "abc\u202edef\u2066ghi\u200f\u0000\x07 \U0001f600 \U0001f943 \u4e2d\u6587 {{ 7 * 7 }} {batch} %s",
     "one word": "x" * 10_000,
     "many words": "word " * 2_000,
 }
@@ -221,7 +221,7 @@ HOSTILE = {
 READ_AGAIN = {
     "html": '<script>alert(1)</script><imgsrc="file:///etc/hostname">',
     "css and svg": '}*{background:url(http://127.0.0.1:9/x)}</style>"/><svg>',
-    "signs": "abc[U+202E]def[U+2066]ghi[U+200F][U+0000][U+0007][U+D83D][U+DE00][U+1F943][U+4E2D][U+6587]{{7*7}}",
+    "signs": "abc[U+202E]def[U+2066]ghi[U+200F][U+0000][U+0007][U+1F600][U+1F943][U+4E2D][U+6587]{{7*7}}",
     "one word": "x" * 120 + "…[10,0",
     "many words": "word" * 24 + "…[10,0",
 }

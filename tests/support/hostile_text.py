@@ -8,7 +8,7 @@ from reports.records import Batch, Stage
 # What the book itself chooses among, hashes, and what Python reads as a name; no file can put another text there.
 CHOSEN = {
     "stage", "severity", "answer", "direction", "basis", "origin", "standing", "reading_kind", "test",
-    "sha256", "state_sha256", "evidence_sha256", "attachment_sha256", "analyte", "part", "state", "verdict",
+    "sha256", "state_sha256", "evidence", "evidence_sha256", "attachment_sha256", "analyte", "part", "state", "verdict",
     "time_zone", "documents", "condition", "recipe_condition", "kind", "field", "changed", "uncertainty",
 }  # fmt: skip
 # By what records find each other: the text goes before the name, so that they still do.
