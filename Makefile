@@ -1,4 +1,4 @@
-# make demo     loads the sample logs, runs the checks, writes dossiers and trends
+# make demo     loads the sample logs, runs the checks, writes dossiers, trends and the board
 # make test     style, types, imports and all tests
 # make bench    speed, as ratios against a baseline in the same run
 # make trials   long trials, not part of the tests
@@ -14,6 +14,7 @@ demo: ready
 	@.ci/demo
 
 test: ready
+	@.ci/prepare browser
 	$(bin)/ruff check .
 	$(bin)/ruff format --check .
 	$(bin)/mypy
@@ -25,6 +26,7 @@ bench: ready
 	$(bin)/python tests/benchmarks/bench_check.py
 	$(bin)/python tests/benchmarks/bench_run_curves.py
 	$(bin)/python tests/benchmarks/bench_accounting.py
+	$(bin)/python tests/benchmarks/bench_dossier.py
 	$(bin)/python tests/benchmarks/bench_trends.py
 
 trials: ready

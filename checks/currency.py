@@ -1,6 +1,7 @@
 """Whether the flags in a book were made from what the book holds now."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from hashlib import sha256
 from typing import Any
 
@@ -8,12 +9,13 @@ from pipeline.database import Book
 from pipeline.errors import BookError
 
 
-def note_checked(book: Book, rule_book: Sequence[Any]) -> None:
-    """Remember what the flags were made from; inside the transaction that makes them."""
+def note_checked(book: Book, rule_book: Sequence[Any], at: datetime) -> None:
+    """Remember what the flags were made from and when [UTC]; inside the transaction that makes them."""
     book.execute(
         "CREATE OR REPLACE TABLE flagged.checked_from AS "
-        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256 FROM derived.made_from",
-        [rule_book_sha256(rule_book)],
+        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256, ?::TIMESTAMP AS checked_at "
+        "FROM derived.made_from",
+        [rule_book_sha256(rule_book), at],
     )
 
 
@@ -30,12 +32,23 @@ def require_checked(book: Book) -> None:
     BookError
         Saying which, and what to do.
     """
-    tables = (
-        "SELECT count(*) FROM information_schema.tables WHERE table_schema = 'flagged' AND table_name = 'checked_from'"
-    )
-    if not book.value(tables):
+    if not _was_checked(book):
         raise BookError(f'The book in "{book.folder}" has not been checked yet: run "gaugebook check" first.')
-    if book.value("SELECT fingerprint FROM flagged.checked_from") != book.value(
-        "SELECT fingerprint FROM derived.made_from"
-    ):
+    if not is_checked(book):
         raise BookError(f'The book in "{book.folder}" has changed since it was checked: run "gaugebook check" again.')
+
+
+def is_checked(book: Book) -> bool:
+    """Whether the book was checked since anything in it changed."""
+    return _was_checked(book) and bool(
+        book.value("SELECT fingerprint FROM flagged.checked_from")
+        == book.value("SELECT fingerprint FROM derived.made_from")
+    )
+
+
+def _was_checked(book: Book) -> bool:
+    columns = (
+        "SELECT count(*) FROM information_schema.columns "
+        "WHERE table_schema = 'flagged' AND table_name = 'checked_from' AND column_name = 'checked_at'"
+    )
+    return bool(book.value(columns))

@@ -14,7 +14,7 @@ from pipeline.errors import UnknownRecord
 
 HERE = Path(__file__).parent
 _RUN = ("runs", "movements of the run", "intake")
-# Kinds of record that each subject is made from, as inputs.sql names them.
+# Kinds of record that each subject is made from, as inputs.sql names them; logs are those of inputs_log.sql.
 INPUTS: Mapping[str, tuple[str, ...]] = {
     "gauges": ("runs", "movements of the lot"),
     "lot_strengths": ("movements of the lot", "laboratory"),
@@ -36,8 +36,10 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "charges": _RUN,
     "batches": ("bottling", "runs", "movements of the run", "laboratory", "fills"),
     "panels": ("panel",),
-    "log_tags": ("runs",),
-    "log_clocks": ("runs",),
+    "log_tags": ("runs", "logs"),
+    "log_clocks": ("runs", "logs"),
+    "run_curves": ("runs", "movements of the run", "logs"),
+    "curve_findings": ("runs", "logs"),
     "instruments": ("calibrations",),
     "calibrations": ("calibrations",),
     "vouched": ("calibrations", "movements of the run", "laboratory"),
@@ -75,11 +77,14 @@ def explanation(book: Book, name: str, rules: Sequence[Rule], frames: Mapping[st
         (HERE / "inputs.sql").read_text(encoding="utf-8"),
         {key: flag[key] for key in ("run", "lot", "batch", "equipment", "record")} | {"kinds": _kinds(rule)},
     )
+    inputs = places.select("what", "place").to_dicts()
+    if "logs" in _kinds(rule):  # asked apart: a log lies outside the database and is opened only where it is meant
+        inputs += book.frame((HERE / "inputs_log.sql").read_text(encoding="utf-8"), {"run": flag["run"]}).to_dicts()
     return {
         "flag": flag,
         "rule": {key: getattr(rule, key) for key in TOLD},
         "numbers": _numbers(rule, _row_of(frames[rule.subject], rule, name)),
-        "inputs": places.select("what", "place").to_dicts(),
+        "inputs": inputs,
         "history": book.frame(
             "SELECT happened, happened_at, value, limits, person, role, reason, attachment, attachment_sha256 "
             "FROM history.flag_events WHERE flag = ? ORDER BY event", [name],

@@ -21,7 +21,7 @@ from checks.rule_checks import check_rule
 from pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parent / "rules"
-FILES = ("strength", "laboratory", "yields", "recovery", "lots", "botanicals", "bottling", "logs", "records")
+FILES = ("strength", "laboratory", "yields", "recovery", "lots", "botanicals", "bottling", "logs", "curves", "records")
 FIXED = ("id", "subject", "column")  # what makes a rule this rule; a house cannot change it
 
 

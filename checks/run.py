@@ -1,13 +1,16 @@
 """Run the rule book on a book and keep what it answered."""
 
-from collections.abc import Container
+from collections.abc import Container, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 
 import polars as pl
 
-from checks.currency import note_checked
+from checks.currency import is_checked, note_checked
 from checks.flags import flags
 from checks.judging import judge, open_memory
 from checks.life import record_check
@@ -59,7 +62,7 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
     SettingsError
         If the rule book, the limits or the house's changes to them say something that cannot be.
     """
-    with book.transaction():
+    with _meanwhile_importing(not is_checked(book)), book.transaction():
         book.run_file(HERE / "history.sql")
         rules, frames = effective_rules(book)
         open_memory(book, rules)
@@ -70,11 +73,25 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.append("flagged.rule_counts", counts)
         book.append("flagged.rules", rules_in_force(rules, house_of(book).rules))
         book.run_file(HERE / "batch_flags.sql")
-        record_check(book, at or now())
+        at = at or now()
+        record_check(book, at)
         book.run_file(HERE / "standings.sql")
-        note_checked(book, rules)
-        _enter(book, at or now())
+        note_checked(book, rules, at)
+        _enter(book, at)
         return _summary(book, counts)
+
+
+@contextmanager
+def _meanwhile_importing(wanted: bool) -> Iterator[None]:
+    """Import Great Expectations, which takes seconds, beside the reading of the book; judging waits for it."""
+    importing = Thread(target=import_module, args=("checks.expectations",))
+    if wanted:
+        importing.start()
+    try:
+        yield
+    finally:
+        if wanted:
+            importing.join()
 
 
 def _enter(book: Book, at: datetime) -> None:

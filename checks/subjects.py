@@ -36,7 +36,7 @@ HELPERS = (
 SUBJECTS = (
     "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
     "runs", "still_runs", "strip_recoveries", "lots", "stock", "botanicals", "charges", "batches", "panels",
-    "log_tags", "log_clocks", "instruments", "calibrations", "decisions",
+    "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations",
 )  # fmt: skip
 

@@ -54,7 +54,7 @@ def receive_command(
         click.echo(json.dumps([_as_dict(outcome) for outcome in outcomes], indent=1))
     else:
         _print_summary(outcomes)
-    is_clean = all(outcome.outcome != "refused" and not _total(outcome, "refused") for outcome in outcomes)
+    is_clean = all(not outcome.reason and not _total(outcome, "refused") for outcome in outcomes)
     sys.exit(0 if is_clean else 1)
 
 
@@ -167,8 +167,8 @@ def _print_summary(outcomes: list[FileOutcome]) -> None:
     sentence = ", ".join(f"{count} {word}" for word, count in sorted(by_outcome.items())) or "none found"
     click.echo(f"Files: {sentence}.")
     for outcome in outcomes:
-        if outcome.outcome == "refused":
-            click.echo(f"refused: {outcome.reason}", err=True)
+        if outcome.reason:
+            click.echo(f"{outcome.outcome}: {outcome.reason}", err=True)
     rows_refused = sum(_total(outcome, "refused") for outcome in outcomes)
     if rows_refused:
         click.echo(f'{rows_refused} rows were refused; "gaugebook refused" says which and why.')

@@ -6,7 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from pipeline.database import Book, is_book, open_book, writing_turn
-from pipeline.derived.rebuild import is_up_to_date, rebuild
+from pipeline.derived.made_from import is_up_to_date
 from pipeline.errors import SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.kept_profile import house_of
@@ -115,7 +115,11 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
             show_readings(book)
             begin(book)
             _keep_house(book, house_path)
-        yield Desk(book_folder, house, maps)
+        desk = Desk(book_folder, house, maps)
+        try:
+            yield desk
+        finally:
+            desk.close()
         with open_book(book_folder, writing=True) as book, book.transaction():
             if not is_up_to_date(book):
                 derive(book)
@@ -123,6 +127,8 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
 
 def derive(book: Book) -> None:
     """Make the derived quantities anew and enter their state; inside the transaction that changed what they rest on."""
+    from pipeline.derived.rebuild import rebuild  # with all that it computes, a second to import
+
     rebuild(book, house_of(book))
     fingerprint = book.value("SELECT fingerprint FROM derived.made_from")
     enter(book, [News("derived quantities", "made anew", {"made_from": fingerprint})], tables_of(book, "derived"))

@@ -16,17 +16,17 @@ import polars as pl
 from pipeline.database import Book, open_book
 from pipeline.errors import FileRefused
 from pipeline.landed.tables import TextTable, has_signature, open_tables
-from pipeline.received.files import IncomingFile, keep, kept_path, look_at
+from pipeline.received.files import IncomingFile, Keeper, kept_path, look_at
 from pipeline.received.source_map import Section, SourceMap, maps_for
 from pipeline.register import News
 from pipeline.register_states import enter, file_news
 from pipeline.settings import House
-from pipeline.typed.amendments import amend_again
-from pipeline.typed.cells import LogClock
+from pipeline.typed.amendments import amend_again, amended_in
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.log_store import LogFile, log_file, show_readings
 from pipeline.typed.logs import CarefulLog, StagedLog
 from pipeline.typed.recording import RowCounts, StagedSection, forget_file
+from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import TypedSection, type_section
 
 FILES_AT_ONCE = 40
@@ -35,7 +35,7 @@ SECONDS_AT_ONCE = 1.0  # of reading, before what was read is recorded
 
 @dataclass
 class FileOutcome:
-    """What became of one file: received, already held, or refused whole with a reason."""
+    """What became of one file: received, already held, or refused whole; the reason says what needs attention."""
 
     path: Path
     outcome: str
@@ -70,10 +70,15 @@ class Desk:
 
     def __init__(self, book_folder: Path, house: House, maps: list[SourceMap]) -> None:
         self.folder, self.house, self.maps = book_folder, house, maps
+        self._keeper = Keeper(book_folder)
         with open_book(book_folder) as book:
             self._held = set(book.frame("SELECT sha256 FROM received.files")["sha256"])
             self._file_id = book.value("SELECT coalesce(max(file_id), 0) FROM received.files")
             self._source_id = book.value("SELECT coalesce(max(source_id), 0) FROM landed.sources")
+
+    def close(self) -> None:
+        """Leave nothing running."""
+        self._keeper.close()
 
     def take_in(self, paths: list[Path], on_file: Callable[[FileOutcome], None]) -> list[FileOutcome]:
         """Receive files in this order; each outcome is told as soon as the file is read."""
@@ -115,7 +120,7 @@ class Desk:
         try:
             file = look_at(path)
             if file.sha256 not in self._held:
-                keep(file, self.folder)
+                self._keeper.keep(file)
         except FileRefused as error:
             outcomes.append(FileOutcome(path, "refused", str(error)))
             self._note_refused(path, None, error)
@@ -191,6 +196,9 @@ class Desk:
                     target.stage(typed)
                 else:
                     target.typed.append(typed)
+        for target in result.sections:
+            if isinstance(target, StagedLog):
+                target.log.write()
         return result
 
     def _staging(
@@ -202,19 +210,32 @@ class Desk:
         return StagedLog(self._source_id, number, logs[-1])
 
     def _record(self, waiting: list[StagedFile]) -> None:
+        self._keeper.settle()
         if not waiting:
             return
         with open_book(self.folder, writing=True) as book, book.transaction():
             for staged in waiting:
-                self._record_file(book, staged)
                 if staged.times_read > 1:
-                    amend_again(book, staged.file_id)
+                    self._record_anew(book, staged)
+                else:
+                    self._record_file(book, staged)
             show_readings(book)
             enter(book, _news(book, waiting), ["received.refused_files", "received.maps", "typed.amendments"])
 
+    def _record_anew(self, book: Book, staged: StagedFile) -> None:
+        """In the place of the file's earlier reading; an amendment that finds its record no more is told."""
+        amended = amended_in(book, staged.file_id)
+        forget_file(book, staged.file_id)
+        self._record_file(book, staged)
+        lost = amended - amend_again(book, staged.file_id)
+        if lost:
+            numbers = ", ".join(map(str, sorted(lost)))
+            staged.outcome.reason = (
+                f'"{staged.file.path}" was read anew, and amendment {numbers} finds its record no more: it is now read '
+                "under another key, or refused. Amend the record that stands there now."
+            )
+
     def _record_file(self, book: Book, staged: StagedFile) -> None:
-        if staged.times_read > 1:
-            forget_file(book, staged.file_id)
         _register(book, staged)
         for table in staged.tables:
             _land(book, table, staged.file_id)
@@ -231,8 +252,7 @@ class Desk:
         assert isinstance(staged_log, StagedLog)
         log = log_file(self.folder, staged.file.sha256, staged_log.number, staged.times_read)
         careful = CarefulLog(staged_log, log)
-        show_readings(book)  # those of files recorded a moment ago included
-        careful.begin(book)
+        staged_log.log.discard()
         section, clock = table.table.sections[number], LogClock()
         kept, shown = kept_path(staged.file.sha256, self.folder), f'"{staged.file.path}"'
         again = next(item for item in open_tables(kept, shown, staged.source_map) if section in item.sections)
@@ -244,6 +264,7 @@ class Desk:
         return careful.record_all(book)
 
     def _note_refused(self, path: Path, sha256: str | None, error: FileRefused) -> None:
+        self._keeper.settle()
         with open_book(self.folder, writing=True) as book, book.transaction():
             place = [path.name, path.parent.as_posix()]
             book.execute("DELETE FROM received.refused_files WHERE name = ? AND origin = ?", place)

@@ -146,7 +146,8 @@ def _time_pattern(values: list[str]) -> str | None:
 def _kind(guess: Guess, times: dict[str, str | None]) -> tuple[str, dict[str, str]]:
     """The record kind whose fields the header resembles most, and which column each field would take."""
     numeric = [name for name, values in zip(guess.header, guess.columns, strict=True) if _is_numeric(values, guess)]
-    if any(times.values()) and len(numeric) >= 3 and len(numeric) + 2 >= len(guess.header):
+    others = len(guess.header) - len(numeric)  # of a log the time, and perhaps a remark
+    if any(times.values()) and (others <= 1 or (len(numeric) >= 3 and others <= 2)):
         return "readings", {"read_at": next(name for name, how in times.items() if how)}
     best: tuple[str, dict[str, str]] = ("movements", {})
     for kind, record in RECORDS.items():
@@ -193,6 +194,11 @@ def _head(path: Path, guess: Guess) -> list[str]:
     lines += [f'decimal = "{guess.decimal}"', f"header_line = {guess.header_line}"]
     if guess.has_units_row:
         lines.append("skip_after_header = 1  # a row of units")
+    words = sorted(
+        {cell for values in guess.columns if _is_numeric(values, guess) for cell in values if not _is_number(cell)}
+    )
+    if words:
+        lines.append(f"#? blank = [{', '.join(map(_quoted, words))}]  is that what the device writes for no value")
     if guess.other_sheets:
         lines.append(f"#? other sheets, each a section of its own if wanted: {', '.join(guess.other_sheets)}")
     return lines

@@ -7,7 +7,7 @@ import polars as pl
 
 from pipeline.landed.tables import TextTable, open_tables
 from pipeline.received.source_map import Section, SourceMap
-from pipeline.typed.cells import LogClock
+from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import type_section
 
 
@@ -48,7 +48,7 @@ def _section(
         for name in typed.kept.columns
     ]
     refused = [
-        f'line {row["line"]}, column "{row["column_name"]}": {row["value"]} '
+        f'line {row["line"]}, column "{row["column_name"]}": {row["value"] or "(blank)"} '
         f"(expected {row['expected']}); {row['to_do']}"
         for row in typed.refused.iter_rows(named=True)
     ]

@@ -93,7 +93,8 @@ def append(book: Book, news: Iterable[News], at: datetime | None = None) -> list
         entry = link(number, at, item, before)
         before = entry.own_sha256
         made.append(entry)
-    book.append("register.entries", pl.DataFrame([vars(entry) for entry in made], infer_schema_length=None))
+    if made:
+        book.append("register.entries", pl.DataFrame([vars(entry) for entry in made], infer_schema_length=None))
     return made
 
 
@@ -131,11 +132,11 @@ def shown(at: datetime) -> str:
     return f"{at.isoformat()}Z"
 
 
-def entries(book: Book) -> list[Entry]:
-    """The whole chain, in the order of its numbers."""
+def entries(book: Book, kind: str | None = None) -> list[Entry]:
+    """The whole chain, or its entries of one kind, in the order of their numbers."""
     if not is_kept(book):
         return []
-    return _read(book, "ORDER BY number, own_sha256")
+    return _read(book, "WHERE kind = coalesce(?, kind) ORDER BY number, own_sha256", [kind])
 
 
 def head(book: Book) -> Entry | None:
@@ -201,6 +202,7 @@ def _last(book: Book, which: str) -> Entry | None:
     return rows[0] if rows else None
 
 
-def _read(book: Book, rest: str) -> list[Entry]:
+def _read(book: Book, rest: str, parameters: Sequence[Any] | None = None) -> list[Entry]:
     columns = ", ".join(field.name for field in fields(Entry))
-    return [Entry(*row) for row in book.frame(f"SELECT {columns} FROM register.entries {rest}").iter_rows()]
+    frame = book.frame(f"SELECT {columns} FROM register.entries {rest}", parameters)
+    return [Entry(*row) for row in frame.iter_rows()]

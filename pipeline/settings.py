@@ -151,6 +151,7 @@ class House:
     site_pressure_kpa: float | None = None
     maps: str = "maps"
     proof_gallons: bool = False
+    timestamp_service: str | None = None  # address of a service (RFC 3161) that stamps signatures
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     stills: tuple[Still, ...] = ()
     vessels: tuple[Vessel, ...] = ()
@@ -258,6 +259,8 @@ def _check(house: House, where: str) -> None:
     """Contradictions that types cannot see."""
     if (house.site_altitude_m is None) == (house.site_pressure_kpa is None):
         raise SettingsError(f"{where}: give one of site_altitude_m and site_pressure_kpa in [house].")
+    if house.timestamp_service is not None and not house.timestamp_service.startswith(("http://", "https://")):
+        raise SettingsError(f'{where}: timestamp_service: "{house.timestamp_service}" is no address of a service.')
     try:
         ZoneInfo(house.time_zone)
     except (KeyError, ValueError, OSError) as error:

@@ -9,6 +9,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline import register
 from pipeline.database import Book
 from pipeline.engineering.us_gauging import proof_gallons_from_alcohol
 from pipeline.settings import House
@@ -39,6 +40,7 @@ class Account:
     checked: list[dict[str, Any]]
     gauges: list[dict[str, Any]]
     dated: datetime
+    register_head: str | None  # hash of the last entry about the book itself; None where there is no register
 
     @property
     def needs_attention(self) -> bool:
@@ -58,6 +60,7 @@ def gather_account(book: Book, house: House, month: date) -> Account:
     for row in rows:
         row["dips"] = by_vessel.get(row["place"], []) if row["is_vessel"] else []
         row["dipped"] = _sum_where_all_dipped(row["dips"])
+    head = register.state_head(book)
     last = book.value("SELECT max(booked_at) FROM derived.account_entries WHERE month <= ?", [month])
     return Account(
         house,
@@ -70,6 +73,7 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         _query(book, "account_checked", month),
         _query(book, "account_reconciled", month),
         last or datetime(month.year, month.month, 1),
+        head.own_sha256 if head else None,
     )
 
 
@@ -148,9 +152,9 @@ def proof_gallons(alcohol_l: Decimal | float) -> float:
     return float(proof_gallons_from_alcohol(abs(value))) * (-1.0 if value < 0 else 1.0)
 
 
-def account_pdf(account: Account) -> bytes:
-    """The account as PDF, dated by its last entry, so the same book gives the same bytes."""
-    page = pages.html(
+def account_html(account: Account, data_sha256: str) -> str:
+    """The account as one HTML page; it names the SHA-256 of the data attached to it."""
+    return pages.html(
         "account.html.jinja",
         account.house.time_zone,
         account=account,
@@ -169,8 +173,8 @@ def account_pdf(account: Account) -> bytes:
         sentence=wording.unbroken,
         software=software_version(),
         rule_book=rule_book_sha256(),
+        data_sha256=data_sha256,
     )
-    return pages.pdf(page, account.dated)
 
 
 def _query(book: Book, name: str, parameter: date | datetime) -> list[dict[str, Any]]:

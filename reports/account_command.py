@@ -43,7 +43,7 @@ def account_command(
     What is declared is decided by the local excise rules and the licensed person.
     """
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
     from reports.account import gather_account, known_months, states
 
     if month and as_of:
@@ -55,7 +55,7 @@ def account_command(
             _show_states(states(book, house, moment), house.time_zone, csv_path, as_json)
             return
         months = known_months(book)
-        first = _first_day(month) if month else (months[-1] if months else None)
+        first = first_day(month) if month else (months[-1] if months else None)
         if first not in months:
             known = f"{months[0]:%Y-%m} to {months[-1]:%Y-%m}" if months else "none"
             raise UnknownRecord(
@@ -65,11 +65,12 @@ def account_command(
     if as_json:
         click.echo(json.dumps(_as_json(account), indent=1, default=_plain))
     else:
-        _write(account, out, csv_path, gauges_path)
+        _write(account, book_folder, out, csv_path, gauges_path)
     sys.exit(1 if account.needs_attention else 0)
 
 
-def _first_day(month: str) -> date:
+def first_day(month: str) -> date:
+    """The first day of a month such as 2026-03."""
     try:
         return datetime.strptime(month, "%Y-%m").date()
     except ValueError as error:
@@ -87,12 +88,13 @@ def _moment(text: str, zone: str) -> datetime:
     return local.replace(tzinfo=local.tzinfo or ZoneInfo(zone)).astimezone(UTC).replace(tzinfo=None)
 
 
-def _write(account: "Account", out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
+def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
     import polars as pl
 
     from pipeline.spreadsheet import harmless
-    from reports.account import STATEMENT, account_pdf, account_table
-    from reports.pages import write
+    from reports.account import STATEMENT, account_table
+    from reports.account_document import account_document
+    from reports.documents import issue
 
     _print_account(account)
     if csv_path:
@@ -101,7 +103,8 @@ def _write(account: "Account", out: Path, csv_path: Path | None, gauges_path: Pa
     if gauges_path:
         harmless(pl.DataFrame(account.gauges)).write_csv(gauges_path)
         click.echo(gauges_path)
-    click.echo(write(out, f"account-{account.month:%Y-%m}.pdf", account_pdf(account)))
+    for path in issue(book_folder, [account_document(account)], out):
+        click.echo(path)
     click.echo(STATEMENT)
 
 

@@ -2,7 +2,9 @@
 SELECT stage, count(*) AS runs, sum(alcohol_in_l) AS alcohol_in_l, sum(loss_l) AS loss_l, sqrt(sum(u_loss_l ** 2)) AS u_loss_l,
        count(*) FILTER (verdict = 'closes') AS closes, count(*) FILTER (verdict = 'loses') AS loses,
        count(*) FILTER (verdict = 'gains') AS gains, count(*) FILTER (verdict = 'cannot tell') AS cannot_tell,
-       count(*) FILTER (loss_l IS NULL) AS not_computed
+       count(*) FILTER (loss_l IS NULL) AS not_computed,
+       -- masses of the runs of which every part was weighed or can be reckoned from volume and strength
+       sum(mass_in_kg) FILTER (mass_out_kg IS NOT NULL) AS mass_in_kg, sum(mass_in_kg - mass_out_kg) AS mass_lost_kg
 FROM derived.run_verdicts
 WHERE date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', ended_at)))::DATE = $1
 GROUP BY stage

@@ -69,7 +69,7 @@ def litres_per_cm(steps: Sequence[Step]) -> float:
     return max(step.taken for step in steps) / _HIGHEST * _PT_PER_CM
 
 
-def flow_figure(steps: Sequence[Step], language: Language, width: float = 728.0) -> Markup:
+def flow_figure(steps: Sequence[Step], language: Language, width: float = 480.0) -> Markup:
     """The flow as a drawing; there must be a step."""
     per_litre = _HIGHEST / max(step.taken for step in steps)
     deepest = max(_depth(step, per_litre) for step in steps)

@@ -2,17 +2,19 @@
 
 import difflib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, TypeVar
 
-from checks.evidence import data_parts
+from checks.evidence import data_parts, evidence
+from pipeline import register
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 from pipeline.settings import STAGES, House
+from reports.edition import Rests
 from reports.limits import limits_of
 from reports.records import (
     SEVERITIES,
@@ -21,7 +23,6 @@ from reports.records import (
     Batch,
     Botanical,
     Bottling,
-    Curve,
     Decision,
     Edge,
     Ferment,
@@ -40,6 +41,7 @@ from reports.records import (
     Standing,
     Yield,
 )  # fmt: skip
+from reports.run_figures import figures_of
 
 _HERE = Path(__file__).parent
 _Record = TypeVar("_Record")
@@ -51,6 +53,20 @@ def batch_codes(book: Book, since: datetime | None = None) -> list[str]:
     return book.frame(sql, [since])["batch"].to_list()
 
 
+def require_known(book: Book, codes: Iterable[str]) -> None:
+    """Raise where the book holds no batch of one of these names.
+
+    Raises
+    ------
+    UnknownRecord
+        The sentence gives the nearest names.
+    """
+    known = batch_codes(book)
+    for code in codes:
+        if code not in known:
+            raise UnknownRecord(_unknown(code, known))
+
+
 def gather_batch(book: Book, house: House, code: str) -> Batch:
     """One batch with everything that its dossier shows.
 
@@ -59,9 +75,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
     UnknownRecord
         If the book holds no batch of this name; the sentence gives the nearest ones.
     """
+    require_known(book, [code])
     bottlings = _all(book, Bottling, "derived.bottlings WHERE batch = $batch", batch=code)
-    if not bottlings:
-        raise UnknownRecord(_unknown(code, batch_codes(book)))
     edges = _all(book, Edge, "derived.lineage WHERE batch = $batch ORDER BY depth DESC, run, lot", batch=code)
     runs = sorted({edge.run for edge in edges} | {bottlings[0].run})
     lots = sorted({edge.lot for edge in edges} | {code})
@@ -80,6 +95,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         flag_states={state.flag: state for state in states if state.state not in ("amended away", "gone")},
         amended_away=tuple(state for state in states if state.state == "amended away"),
         decisions=_decisions(book, code, parts),
+        rests=_rests(book, code),
         state_sha256=sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest(),
         rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
         rules_in_force=_rows(book, RuleInForce, "batch_rules_in_force.sql"),
@@ -110,6 +126,14 @@ def _flags(book: Book, code: str) -> tuple[Flag, ...]:
     return tuple(sorted(flags, key=lambda flag: SEVERITIES.index(flag.severity)))
 
 
+def _rests(book: Book, code: str) -> Rests:
+    head = register.state_head(book)
+    rules = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
+    profile = book.value("SELECT sha256 FROM received.houses ORDER BY edition DESC LIMIT 1")
+    number, own = (head.number, head.own_sha256) if head else (None, None)
+    return Rests(own, number, profile or sha256(b"").hexdigest(), evidence(book, code, rules))
+
+
 def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decision, ...]:
     """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
     said = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
@@ -132,7 +156,7 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     )
     balances = {item.run: item for item in _all(book, Balance, "derived.run_balances WHERE run IN $runs", runs=runs)}
     ferments = {item.run: item for item in _all(book, Ferment, "derived.ferment_yields WHERE run IN $runs", runs=runs)}
-    curves = _curves(book, runs)
+    curves = figures_of(book, runs)
 
     def stage(name: str) -> Stage:
         here = tuple(run for run in all_runs if run.stage == name)
@@ -153,17 +177,6 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
         return -min(depths), STAGES.index(name)
 
     return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
-
-
-def _curves(book: Book, runs: list[str]) -> dict[str, Curve]:
-    sql = (_HERE / "batch_curves.sql").read_text(encoding="utf-8")
-    frame = book.frame(sql, {"runs": runs})
-    curves: dict[str, Curve] = {}
-    for run, tag, points, hours, values in frame.iter_rows():
-        before = curves.get(run, Curve(0, {}))
-        drawn = tuple(zip(hours, values, strict=True))
-        curves[run] = Curve(before.points + points, {**before.series, tag: drawn})
-    return curves
 
 
 def _fills(book: Book, code: str) -> tuple[float, ...]:

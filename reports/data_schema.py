@@ -44,12 +44,12 @@ def dossier_schema() -> dict[str, Any]:
     sections = {
         field.name: _schema(hints[field.name], definitions) for field in fields(Batch) if field.name not in LEFT_OUT
     }
-    properties = {"about": _object(ABOUT)} | sections
+    properties = {"about": object_schema(ABOUT)} | sections
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": FORMAT,
         "description": UNITS,
-        **_object(properties),
+        **object_schema(properties),
         "$defs": definitions,
     }
 
@@ -59,7 +59,8 @@ def schema_bytes() -> bytes:
     return rfc8785.dumps(dossier_schema())
 
 
-def _object(properties: dict[str, Any]) -> dict[str, Any]:
+def object_schema(properties: dict[str, Any]) -> dict[str, Any]:
+    """An object with just these properties."""
     return {
         "type": "object", "properties": properties, "required": sorted(properties), "additionalProperties": False,
     }  # fmt: skip
@@ -99,5 +100,5 @@ def _record(record: Any, definitions: dict[str, Any]) -> dict[str, Any]:
             properties["place"] = PLACE
         doc = inspect.getdoc(record) or ""
         told = {} if doc.startswith(f"{name}(") else {"description": doc.split("\n\n")[0].replace("\n", " ")}
-        definitions[name] = told | _object(properties)
+        definitions[name] = told | object_schema(properties)
     return {"$ref": f"#/$defs/{name}"}

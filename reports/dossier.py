@@ -4,18 +4,22 @@ Nothing is computed here that the book could hold; what is put together is put i
 """
 
 from dataclasses import dataclass
+from hashlib import sha256
 from typing import Any
 
 from pipeline.statistics.sensory import chance_of_at_least
 from reports import charts, figures, pages
 from reports.alcohol_flow import flow_figure, flow_steps, litres_per_cm
 from reports.amendments import Marks, amended_values
-from reports.edition import rule_book_sha256, software_version
+from reports.data_schema import schema_bytes
+from reports.documents import Document
+from reports.dossier_data import DATA, canonical, dossier_data, tables
+from reports.edition import STANDARDS, libraries, rule_book_sha256, software_version
 from reports.genealogy import genealogy_figure, genealogy_layout
 from reports.house_uncertainties import uncertainties
 from reports.language import Language, language
 from reports.records import Balance, Batch, Panel
-from reports.results import earlier_results, result_rows, shown
+from reports.results import earlier_results, in_pairs, result_rows, shown
 from reports.stages import Chart, balance_of, stage_views
 from reports.verdict import in_the_way, settled, verdict
 
@@ -39,8 +43,14 @@ class BalanceRow:
         return "loss" if loss > 0 else "gain"
 
 
-def dossier_html(batch: Batch) -> str:
-    """The dossier of a batch as one HTML page with every drawing in it, in the language of the house profile."""
+def dossier_html(batch: Batch, data_sha256: str = "") -> str:
+    """The dossier of a batch as one HTML page with every drawing in it, in the language of the house profile.
+
+    Parameters
+    ----------
+    data_sha256 : str
+        Of the data attached to it, which its last pages name.
+    """
     speaks = language(batch.house.documents.language)
     views = stage_views(batch, speaks)
     return pages.html(
@@ -61,6 +71,7 @@ def dossier_html(batch: Batch) -> str:
         stages=views,
         results=result_rows(batch, speaks),
         earlier=earlier_results(batch),
+        in_pairs=in_pairs,
         shown=lambda result: shown(result, speaks),
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
@@ -70,13 +81,36 @@ def dossier_html(batch: Batch) -> str:
         uncertainties=uncertainties(batch.house, speaks),
         software=software_version(),
         rule_book=rule_book_sha256(),
+        libraries=libraries(),
+        standards=STANDARDS,
+        data_sha256=data_sha256,
         **_figures(batch, speaks),
     )
 
 
 def dossier_pdf(batch: Batch) -> bytes:
     """The dossier as PDF; its metadata is dated by the bottling, so the same book gives the same bytes."""
-    return pages.pdf(dossier_html(batch), batch.bottling.bottled_at, batch.house.documents.paper)
+    return dossier_document(batch).content
+
+
+def dossier_document(batch: Batch) -> Document:
+    """The dossier with its data inside, and what the register is to say of it."""
+    data = dossier_data(batch)
+    content = canonical(data)
+    page = dossier_html(batch, sha256(content).hexdigest())
+    made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
+    name = f"{pages.file_name(batch.code)}.pdf"
+    return Document("dossier", batch.code, name, made, sha256(content).hexdigest(), batch.rests.head)
+
+
+def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
+    """The data as one canonical JSON with its schema, as tables, and what a decision freezes."""
+    return [
+        pages.Attached(DATA, content, "All data of this dossier, unrounded; canonical JSON (RFC 8785)"),
+        pages.Attached("dossier.schema.json", schema_bytes(), "JSON Schema (2020-12) of dossier.json", "Supplement"),
+        pages.Attached("evidence.json", batch.rests.evidence.encode(), "What a decision on this batch freezes"),
+        *(pages.Attached(name, table, "Records of dossier.json as a table") for name, table in tables(data).items()),
+    ]
 
 
 def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 from pipeline.settings import LANGUAGES, PAPERS, Documents
 
 if TYPE_CHECKING:
-    from reports.records import Batch
+    from pipeline.register import News
+    from reports.documents import Document
 
+_Made = TypeVar("_Made")
 WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
 
 
@@ -39,42 +42,60 @@ def dossier_command(
     from checks.currency import require_checked
     from pipeline.database import open_book
     from pipeline.errors import UnknownRecord
-    from pipeline.flow import house_of
-    from reports.batch import batch_codes, gather_batch
+    from pipeline.kept_profile import house_of
+    from reports.batch import batch_codes, require_known
+    from reports.documents import enter
 
     if [bool(batches), all_batches, since is not None].count(True) != 1:
         raise click.UsageError("Name one or more batches, or give --all, or --since a day; one of the three.")
     with open_book(book_folder) as book:
         require_checked(book)
-        house = house_of(book)
+        documents = house_of(book).documents
         codes = list(dict.fromkeys(batches)) or batch_codes(book, since)
         if not codes:
             raise UnknownRecord(f"The book holds no batch bottled{f' since {since:%Y-%m-%d}' if since else ''} yet.")
-        documents = Documents(paper or house.documents.paper, language or house.documents.language)
-        house = replace(house, documents=documents)
-        gathered = [gather_batch(book, house, code) for code in codes]
-    for path in _written(gathered, out):
+        require_known(book, codes)
+    documents = Documents(paper or documents.paper, language or documents.language)
+    made = []
+    for path, news in in_order(partial(write_dossier, book_folder, documents=documents, folder=out), codes):
         click.echo(path)
+        made.append(news)
+    enter(book_folder, made)
 
 
-def write_dossier(batch: Batch, folder: Path) -> Path:
-    """Render one batch and write it whole or not at all; returns the file."""
-    from reports.dossier import dossier_pdf
-    from reports.pages import file_name, write
+def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Path) -> tuple[Path, News]:
+    """Gather and render one batch and write it whole or not at all; the file, and what the register is to say of it."""
+    from reports.pages import write
 
-    return write(folder, f"{file_name(batch.code)}.pdf", dossier_pdf(batch))
+    made = make_dossier(book_folder, code, documents)
+    return write(folder, made.name, made.content), made.news
 
 
-def _written(batches: list[Batch], folder: Path) -> Iterator[Path]:
-    """Files as they are done, in the order of the batches; several are rendered in processes of their own."""
-    if len(batches) == 1:
-        yield write_dossier(batches[0], folder)
+def make_dossier(book_folder: Path, code: str, documents: Documents) -> Document:
+    """Gather and render one batch."""
+    from checks.currency import require_checked
+    from pipeline.database import open_book
+    from pipeline.kept_profile import house_of
+    from reports.batch import gather_batch
+    from reports.dossier import dossier_document
+
+    with open_book(book_folder) as book:
+        require_checked(book)
+        batch = gather_batch(book, replace(house_of(book), documents=documents), code)
+    return dossier_document(batch)
+
+
+def in_order(make: Callable[[str], _Made], codes: list[str]) -> Iterator[_Made]:
+    """What is made of each batch, as it is done, in their order; several are made in processes of their own, which read
+    the book themselves so that nothing waits for one of them."""
+    if len(codes) <= 1:
+        yield from map(make, codes)
         return
     # Processes start afresh, since a copy of this one would share the libraries' locks and threads.
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(min(WORKERS, len(batches)), mp_context=context) as pool:
+    with ProcessPoolExecutor(min(WORKERS, len(codes)), mp_context=context) as pool:
         try:
-            yield from pool.map(write_dossier, batches, [folder] * len(batches))
+            yield from pool.map(make, codes)
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise

@@ -4,53 +4,32 @@ What the pages show is a rounding of this object; `evidence.json` beside it is b
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from hashlib import sha256
 from typing import Any
 
 import polars as pl
 import rfc8785
 
-from checks.evidence import evidence
 from pipeline import register
-from pipeline.database import Book
 from pipeline.spreadsheet import harmless
 from reports.edition import STANDARDS, libraries, rule_book_sha256, software_version
 from reports.records import Batch
 
+DATA = "dossier.json"  # the name under which it is attached
 FORMAT = "gaugebook dossier data 1"
-LEFT_OUT = ("code", "house", "places")  # of a batch: told under `about`, or beside each record as its place
+LEFT_OUT = ("code", "house", "places", "rests")  # of a batch: told under `about`, or beside each record as its place
 BOOK_OWN = ("source_id", "file_id", "line")  # numbers that mean nothing outside the book
 STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
 
-@dataclass(frozen=True)
-class Rests:
-    """What a dossier rests on besides its figures: the state of the register, and what a decision would freeze now."""
-
-    head: str | None  # of the last entry that tells of the book itself; None where the book has no register
-    entry: int | None  # its number
-    profile_sha256: str
-    evidence: str  # canonical JSON
-
-
-def what_it_rests_on(book: Book, batch: str) -> Rests:
-    """Of one batch, on a book that has been checked."""
-    head = register.state_head(book)
-    rules = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
-    profile = book.value("SELECT sha256 FROM received.houses ORDER BY edition DESC LIMIT 1")
-    frozen = evidence(book, batch, rules)
-    return Rests(head.own_sha256 if head else None, head.number if head else None, profile, frozen)
-
-
-def dossier_data(batch: Batch, rests: Rests) -> dict[str, Any]:
+def dossier_data(batch: Batch) -> dict[str, Any]:
     """Everything that the dossier shows, unrounded, in sections; times are UTC in ISO 8601."""
     sections = {
         field.name: _plain(getattr(batch, field.name), batch) for field in fields(batch) if field.name not in LEFT_OUT
     }
-    return {"about": _about(batch, rests)} | sections
+    return {"about": _about(batch)} | sections
 
 
 def canonical(data: dict[str, Any]) -> bytes:
@@ -68,20 +47,20 @@ def tables(data: dict[str, Any]) -> dict[str, bytes]:
     return made
 
 
-def _about(batch: Batch, rests: Rests) -> dict[str, Any]:
+def _about(batch: Batch) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "batch": batch.code,
         "house": batch.house.name,
         "time_zone": batch.house.time_zone,
-        "house_profile_sha256": rests.profile_sha256,
+        "house_profile_sha256": batch.rests.profile_sha256,
         "software": software_version(),
         "libraries": libraries(),
         "rule_files_sha256": rule_book_sha256(),
         "standards": list(STANDARDS),
-        "register_head": rests.head,
-        "register_entry": rests.entry,
-        "evidence_sha256": sha256(rests.evidence.encode()).hexdigest(),
+        "register_head": batch.rests.head,
+        "register_entry": batch.rests.entry,
+        "evidence_sha256": batch.rests.evidence_sha256,
     }
 
 
@@ -99,6 +78,8 @@ def _plain(value: Any, batch: Batch) -> Any:
         return register.shown(value)
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, str):
+        return value.encode("utf-8", "replace").decode()  # half a character cannot be said in JSON
     return str(value) if isinstance(value, Decimal) else value
 
 
@@ -122,7 +103,11 @@ def _points(stages: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     for stage in stages:
         for run, curve in stage["curves"].items():
             for tag, points in curve["series"].items():
-                yield from ({"run": run, "tag": tag, "hours": hours, "value": value} for hours, value in points)
+                yield from (  # a point without a value only interrupts the line
+                    {"run": run, "tag": tag, "hours": hours, "value": value}
+                    for hours, value in points
+                    if value is not None
+                )
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:

@@ -5,6 +5,7 @@ Text stays text, in the documents' own faces; every colour is a grey, so nothing
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 
 from markupsafe import Markup, escape
 
@@ -65,6 +66,11 @@ class Drawing:
             f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(max(width, 0))}" height="{_n(max(height, 0))}" '
             f'fill="{fill}" stroke="{ink}" stroke-width="{weight}"{dashes}/>'
         )
+
+    def area(self, points: Iterable[tuple[float, float]], *, fill: str) -> None:
+        """The area inside the points, without an outline."""
+        edge = "L".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        self._marks.append(f'<path d="M{edge}Z" fill="{fill}"/>')
 
     def mark(self, shape: str, x: float, y: float, size: float = 2.0, *, hollow: bool = False, ink: str = INK) -> None:
         """A marker: dot, square, diamond or triangle; size is half its width [pt]."""
@@ -135,6 +141,33 @@ def scale_over(values: Sequence[float], start: float, end: float, room: float = 
     spread = most - least if most - least > 1e-9 * abs(most) else 0.0
     margin = spread * room or abs(most) * 0.01 or 0.5
     return Scale(least - margin, most + margin, start, end)
+
+
+def straightened(points: Iterable[tuple[float, float]], reach: float = 0.1) -> list[tuple[float, float]]:
+    """The points that a line with rising x needs so that none left out lies more than `reach` above or below it [pt].
+
+    From a point that is kept, points are passed over as long as one straight line runs within reach of all of them (the
+    swinging door by which process logs are compressed; common practice). Interruptions stay.
+    """
+    kept: list[tuple[float, float]] = []
+    for is_interrupted, piece in groupby(points, key=lambda point: math.isnan(point[1])):
+        run = list(piece)
+        kept += run[:1] if is_interrupted else _straight(run, reach)
+    return kept
+
+
+def _straight(points: list[tuple[float, float]], reach: float) -> list[tuple[float, float]]:
+    kept, last = [points[0]], points[0]
+    least, most = -math.inf, math.inf  # slopes from the point kept that pass all since within reach
+    for point in points[1:]:
+        along, up = point[0] - kept[-1][0], point[1] - kept[-1][1]
+        if not least <= up / along <= most:
+            kept.append(last)
+            least, most = -math.inf, math.inf
+            along, up = point[0] - last[0], point[1] - last[1]
+        least, most = max(least, (up - reach) / along), min(most, (up + reach) / along)
+        last = point
+    return kept if last is kept[-1] else [*kept, last]
 
 
 def tick_label(value: float, ticks: Sequence[float]) -> str:

@@ -1,6 +1,7 @@
-"""What a document was made by: the program's version and the hash of the rule book."""
+"""What a document was made by and rests on: versions, the hash of the rule book, the state of the register."""
 
-import hashlib
+from dataclasses import dataclass
+from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 
@@ -17,6 +18,20 @@ STANDARDS = (  # what figures are computed by, whatever the house; limits name t
 )
 
 
+@dataclass(frozen=True)
+class Rests:
+    """What a dossier rests on besides its figures: the state of the register, and what a decision would freeze now."""
+
+    head: str | None  # of the last entry that tells of the book itself; None where the book has no register
+    entry: int | None  # its number
+    profile_sha256: str
+    evidence: str  # canonical JSON
+
+    @property
+    def evidence_sha256(self) -> str:
+        return sha256(self.evidence.encode()).hexdigest()
+
+
 def software_version() -> str:
     return f"{SOFTWARE} {version(SOFTWARE)}"
 
@@ -24,7 +39,7 @@ def software_version() -> str:
 def rule_book_sha256() -> str:
     """SHA-256 over the rules and the published limits, file by file in the order of their names."""
     root = Path(checks.__file__).parent
-    digest = hashlib.sha256()
+    digest = sha256()
     for path in sorted([*root.glob("rules/*.toml"), *root.glob("limits/*.toml")]):
         text = path.read_bytes().replace(b"\r\n", b"\n")
         digest.update(f"{path.parent.name}/{path.name} {len(text)}\n".encode())

@@ -86,8 +86,13 @@ def genealogy_figure(layout: Layout, language: Language, width: float = 728.0) -
     top = _tops(layout, height)
     for (start, end), share in sorted(layout.links.items(), key=lambda item: item[0]):
         a, b = layout.boxes[start], layout.boxes[end]
+        weight, ink = 0.5 + 3 * min(share or 0.0, 1.0), SOFT if share else FAINT
+        if a.column == b.column:  # a run that drew from another of its own stage
+            x, above, below = left[a.column] + box_width / 2, *sorted((top[start], top[end]))
+            drawing.line(x, above + _BOX, x, below, weight=weight, ink=ink)
+            continue
         drawing.curve(left[a.column] + box_width, top[start] + _BOX / 2, left[b.column], top[end] + _BOX / 2,
-                      weight=0.5 + 3 * min(share or 0.0, 1.0), ink=SOFT if share else FAINT)  # fmt: skip
+                      weight=weight, ink=ink)  # fmt: skip
     for column, heading in enumerate(layout.headings):
         words = language.name("stage", heading)
         drawing.text(left[column], 9, words, size=7.5, ink=SOFT, widest=box_width)

@@ -8,17 +8,19 @@ import contextlib
 import errno
 import gc
 import hashlib
+import io
 import os
 import tempfile
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from weasyprint import CSS, HTML
+from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
@@ -51,14 +53,31 @@ def html(template: str, zone: str, speaks: Language | None = None, **context: An
     return page.render(zone=zone, language=code, **context)
 
 
-def pdf(page: str, dated: datetime, paper: str = "a4") -> bytes:
-    """The page as PDF/A-3u with tags, on this paper, dated in its metadata."""
+@dataclass(frozen=True)
+class Attached:
+    """A file inside a document: its name, its bytes, what it is, and how it stands to the pages (AFRelationship)."""
+
+    name: str
+    content: bytes
+    described: str
+    relationship: str = "Data"
+
+
+def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attached] = ()) -> bytes:
+    """The page as PDF/A-3u with tags, on this paper, dated in its metadata, with these files inside."""
     stamp = f'<meta name="dcterms.created" content="{dated:%Y-%m-%dT%H:%M:%S}Z">'
     page = page.replace(
         "<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1
     )
     style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8").replace("size: A4", f"size: {_SIZES[paper]}")
-    digest = hashlib.sha256((style + page).encode()).digest()[:16]
+    digest = hashlib.sha256((style + page).encode() + b"".join(item.content for item in attached)).digest()[:16]
+    attachments = [
+        Attachment(
+            file_obj=io.BytesIO(item.content), name=item.name, description=item.described,
+            relationship=item.relationship, created=dated, modified=dated,
+        )
+        for item in sorted(attached, key=lambda item: item.name)  # a name tree is sorted
+    ]  # fmt: skip
     faces, fetcher = FontConfiguration(), BundledOnly()
     with _fixed_epoch(), _without_collector(), warnings.catch_warnings():
         # WeasyPrint leaves the file of its colour profile for the interpreter to close.
@@ -71,6 +90,7 @@ def pdf(page: str, dated: datetime, paper: str = "a4") -> bytes:
             pdf_tags=True,
             pdf_identifier=digest,
             finisher=tagging.finish,
+            attachments=attachments,
         )
     return bytes(made)
 

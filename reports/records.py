@@ -9,7 +9,9 @@ from datetime import datetime
 from typing import Any
 
 from pipeline.settings import House, Product
+from reports.edition import Rests
 from reports.limits import Limit
+from reports.run_figures import RunFigure
 
 SEVERITIES = ("stops release", "needs explanation", "for information")
 STILL_STAGES = ("strip", "rectify", "botanical")
@@ -155,14 +157,6 @@ class Ferment:
 
 
 @dataclass(frozen=True)
-class Curve:
-    """What a still's log holds of a run: for each tag hours after the start and values, thinned for drawing."""
-
-    points: int
-    series: dict[str, tuple[tuple[float, float], ...]]
-
-
-@dataclass(frozen=True)
 class Run:
     run: str
     stage: str
@@ -185,7 +179,7 @@ class Stage:
     gauges: tuple[Gauge, ...]
     balances: dict[str, Balance]
     ferments: dict[str, Ferment]
-    curves: dict[str, Curve]
+    curves: dict[str, RunFigure]  # by run, of those with a log
 
 
 @dataclass(frozen=True)
@@ -216,7 +210,7 @@ class Result:
 
     lot: str
     analyte: str
-    value: float
+    value: float | None
     unit: str
     u_value: float | None
     below_limit: bool
@@ -353,6 +347,7 @@ class Batch:
     flag_states: dict[str, FlagState]  # of the flags before the batch
     amended_away: tuple[FlagState, ...]
     decisions: tuple[Decision, ...]  # the one in force first
+    rests: Rests
     state_sha256: str  # of the batch's records in the book
     rules: RulesApplied
     rules_in_force: tuple[RuleInForce, ...]

@@ -1,5 +1,6 @@
 """Laboratory results beside their limits, with what is required and not on record."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -9,6 +10,9 @@ from reports.language import Language
 from reports.limits import Limit
 from reports.records import Batch, Result
 from reports.wording import unit
+
+SIDE_BY_SIDE = 2  # results of a lot that fit into half a line
+_Lot = tuple[str, tuple[Result, ...]]
 
 
 @dataclass(frozen=True)
@@ -37,10 +41,21 @@ def result_rows(batch: Batch, language: Language) -> tuple[ResultRow, ...]:
     return (*rows, *missing)
 
 
-def earlier_results(batch: Batch) -> tuple[tuple[str, tuple[Result, ...]], ...]:
+def earlier_results(batch: Batch) -> tuple[_Lot, ...]:
     """Results on the lots that the bottled liquid came from, lot by lot."""
     lots = sorted({result.lot for result in batch.results} - set(batch.bottled_lots))
     return tuple((lot, tuple(result for result in batch.results if result.lot == lot)) for lot in lots)
+
+
+def in_pairs(earlier: Sequence[_Lot]) -> tuple[tuple[tuple[_Lot, ...], ...], tuple[_Lot, ...]]:
+    """Lots with so few results that two fit beside each other, down the left half and then the right one, and the
+    others."""
+    few = [item for item in earlier if len(item[1]) <= SIDE_BY_SIDE]
+    if len(few) < 2:
+        return (), tuple(earlier)
+    half = (len(few) + 1) // 2
+    pairs = tuple(tuple(few[row : len(few) : half]) for row in range(half))
+    return pairs, tuple(item for item in earlier if len(item[1]) > SIDE_BY_SIDE)
 
 
 def shown(result: Result, language: Language) -> str:

@@ -6,15 +6,11 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from reports import charts
 from reports.language import Language
-from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Run, Stage
+from reports.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Stage
+from reports.run_views import RunView, run_views
 
 EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
-SMALL_ON_A_PAGE = 24
-
-# What a log holds besides temperatures; the catalogue has the words.
-_LOGGED = (charts.PARROT, charts.FLOW)
 
 
 @dataclass(frozen=True)
@@ -52,7 +48,7 @@ class StageView:
     total: Balance | None
     every_gauge: tuple[Gauge, ...]
     sums: tuple[PartSum, ...]
-    charts: tuple[Chart, ...]
+    charts: tuple[RunView, ...]
     no_chart: str
     flags: tuple[Flag, ...]
 
@@ -200,51 +196,10 @@ def _span(start: datetime, end: datetime | None, zone: str, language: Language) 
     return language.say("stages.span", first=first, last=last)
 
 
-def _charts(batch: Batch, stage: Stage, language: Language) -> tuple[tuple[Chart, ...], str]:
+def _charts(batch: Batch, stage: Stage, language: Language) -> tuple[tuple[RunView, ...], str]:
     if stage.name not in STILL_STAGES:
         return (), ""
-    logged = [(run, stage.curves[run.run]) for run in stage.runs if run.run in stage.curves]
+    logged = [stage.curves[run.run] for run in stage.runs if run.run in stage.curves]
     silent = [run.run for run in stage.runs if run.run not in stage.curves]
     why = language.say("stages.no_log", n=len(silent), runs=language.listed(silent)) if silent else ""
-    if stage.name == "strip" and len(logged) > EACH_GAUGE:
-        return _small_multiples(logged, language), why
-    return tuple(_full(run, curve, batch.house.time_zone, language) for run, curve in logged), why
-
-
-def _full(run: Run, curve: charts.Curve, zone: str, language: Language) -> Chart:
-    cuts = language.say("log.no_cuts")
-    if run.hearts_from and run.hearts_to:
-        cuts = language.say(
-            "log.cuts", start=language.moment(run.hearts_from, zone), end=language.moment(run.hearts_to, zone)
-        )
-    drawn = [language.say(f"log.{tag}") for tag in _LOGGED if tag in curve.series]
-    if set(charts.TEMPERATURES) & set(curve.series):
-        drawn.insert(0, language.say("log.temperatures"))
-    caption = language.say(
-        "log.caption",
-        run=run.run,
-        equipment=run.equipment,
-        started=language.moment(run.started_at, zone),
-        drawn=language.listed(drawn),
-        cuts=cuts,
-        n=curve.points,
-    )
-    return Chart(charts.run_curve(run, curve, language), caption)
-
-
-def _small_multiples(logged: list[tuple[Run, charts.Curve]], language: Language) -> tuple[Chart, ...]:
-    shown = (*_LOGGED, "vapour_temperature_c")
-    tag = next((tag for tag in shown if any(tag in curve.series for _, curve in logged)), shown[-1])
-    made = []
-    for start in range(0, len(logged), SMALL_ON_A_PAGE):
-        part = logged[start : start + SMALL_ON_A_PAGE]
-        caption = language.say(
-            "log.caption_small",
-            runs=language.say("runs.count", n=len(part)),
-            first=part[0][0].run,
-            last=part[-1][0].run,
-            drawn=language.say(f"log.{tag}"),
-            n=sum(curve.points for _, curve in part),
-        )
-        made.append(Chart(charts.small_curves(part, tag, language), caption))
-    return tuple(made)
+    return run_views(logged, batch.house.time_zone, language), why

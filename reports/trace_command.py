@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bool, out: Path, as_json: bool) -> None:
     """Follow LOT back to what it was made from and forward to every bottle, with a mock recall."""
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
     from reports.lot_trace import gather_trace
 
     with open_book(book_folder) as book:

@@ -43,7 +43,7 @@ def trends_command(
     else:
         from checks.currency import require_checked
         from pipeline.database import open_book
-        from pipeline.flow import house_of
+        from pipeline.kept_profile import house_of
         from reports.trends import month_of
         from reports.trends_gather import gather_trends
 

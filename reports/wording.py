@@ -66,7 +66,7 @@ def listed(items: list[str]) -> str:
 
 
 # Units as the book writes them and as the pages print them.
-_UNITS = {"pct_vol": "% vol", "sg": "SG", "kg/m3": "kg/m³", "pct": "%"}
+_UNITS = {"pct_vol": "% vol", "sg": "SG", "kg/m3": "kg/m³", "pct": "%", "degC": "°C"}
 _NAMES = {"ph": "pH"}
 
 

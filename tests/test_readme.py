@@ -18,7 +18,7 @@ PRINTED = [
     if re.match(r" *gaugebook [a-z]+ ?", line) and line.split()[1] in COMMANDS
 ]
 # These write or need files of the reader's own; their commands are tried in the tests of their modules.
-NOT_RUN = ("receive", "map", "check", "explain", "decide")
+NOT_RUN = ("receive", "map", "check", "explain", "decide", "verify", "sign", "certificate", "pack")
 
 
 def test_every_command_stands_in_the_readme():

@@ -7,13 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.derived.curve_profile import PLACES, TAGS, floors, stacked, times_of_places
-from pipeline.derived.curve_records import NAN, RunCurve
+from pipeline.derived.curve_records import COLUMN, FLOW, NAN, POT, REFLUX, STRENGTH, VAPOUR, RunCurve
 from pipeline.statistics.log_finding import Finding
 from pipeline.statistics.run_band import LEAST_RUNS, Band, band, distance, outside
 
 Array = NDArray[np.float64]
 
 MOST_RUNS = 40  # the latest good ones: a still changes, and an old band would not know
+UNITS = {POT: "K", COLUMN: "K", VAPOUR: "K", STRENGTH: "% vol", FLOW: "L/h", REFLUX: ""}
 _ALL = sum(PLACES.values())
 
 
@@ -62,7 +63,8 @@ def _left(curve: RunCurve, row: Array, against: Band) -> list[Finding]:
         for first, last in outside(row[span], part):
             away = row[span][first : last + 1] - part.mean[first : last + 1]
             most = float(away[int(np.argmax(np.abs(away)))])
-            words = f"up to {most:+.3g} from the mean of {against.runs} good runs, {_where(names[first], names[last])}"
+            far = f"{most:+.3g} {UNITS[tag]}".rstrip()
+            words = f"{far} from its mean, {_where(names[first], names[last])}"
             found.append(Finding("left the band", tag, float(at[first]), float(at[last]), most, words))
     return found
 

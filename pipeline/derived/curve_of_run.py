@@ -1,7 +1,7 @@
 """One run's log to its curve: cleaned, cut, integrated, held against physics. No table is read or written here."""
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,6 +18,7 @@ from pipeline.derived.curve_records import (
     PARROT_TEMPERATURE,
     PARTS,
     POT,
+    POWER,
     REFLUX,
     STEAM,
     STRENGTH,
@@ -36,17 +37,19 @@ from pipeline.engineering.run_curve import (
 )
 from pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
 from pipeline.statistics.log_finding import Finding
+from pipeline.statistics.log_times import laid_out
 from pipeline.statistics.phases import Phases, phases
 from pipeline.statistics.steps import Step, steps
 from pipeline.statistics.thinning import averaged
 
 Array = NDArray[np.float64]
 
-RESTING = (FLOW, PARROT, REFLUX, STEAM)  # rightly nought while nothing runs
+RESTING = (FLOW, PARROT, REFLUX, STEAM, POWER)  # rightly nought while nothing runs
 COUNTERS = (COUNTER,)
 STEP_S = 15.0  # a finer log is averaged to this
 SIDE_S = 480.0  # of flow on each side of a change point
 LEAST_STEP = 0.04  # of the flow
+LEAST_STEP_OF = {"change of strength": 5.0, "change of temperature": 1.0}  # [% vol], [K]
 NEAR_S = (300.0, 1200.0)  # how near to what the receivers say a change of the flow is taken for the cut: heads, tails
 LOST = 0.01  # of the distillate that goes as vapour and hold-up on its way to the receivers: common practice
 _RESET = 0.5  # a counter that falls below this part of itself was set back, with the receiver
@@ -78,6 +81,20 @@ def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], around: Ci
     words = f"clock set forward by {step / 60:.1f} min: the receivers hold nothing that ran off meanwhile"
     found = Finding("clock step", None, gap.first_s, gap.first_s, step, words)
     return replace(closed, findings=tuple(sorted([*closed.findings, found], key=lambda one: one.first_s)))
+
+
+def cleaned(
+    times_s: ArrayLike, values: Mapping[str, ArrayLike], findings: Sequence[Finding]
+) -> tuple[CleanLog, dict[str, Array]]:
+    """The log as the curve with these findings used it, and every value as it was written in the same order of rows."""
+    times = np.asarray(times_s, dtype=np.float64)
+    log = clean(times, values, RESTING, COUNTERS)
+    for step in findings:  # of the clock, seen by the receivers alone
+        if step.kind == "clock step" and step.size > 0 and step not in log.findings:
+            times = np.where(times > step.first_s, times - step.size, times)
+            log = clean(times, values, RESTING, COUNTERS)
+    rows = laid_out(times).rows
+    return log, {tag: np.asarray(series, dtype=np.float64)[rows] for tag, series in values.items()}
 
 
 def _gap_without_distillate(curve: RunCurve, around: Circumstances) -> Finding | None:
@@ -168,11 +185,23 @@ def _cuts(course: Course, when: Phases, resets: list[float], around: Circumstanc
     if not to_tails.by and resets:
         to_tails = Cut(resets[-1], _u_row(course), "counter set back")
     if not to_tails.by:
-        late = [step for step in changes if step.time_s > (when.first_drop_s + when.end_s) / 2]
+        to_tails = _late_change(course, when, changes)
+    return from_heads, to_tails
+
+
+def _late_change(course: Course, when: Phases, of_flow: list[Step]) -> Cut:
+    """Without receivers and counter: the greatest step of the second half in flow, strength or at the head."""
+    middle = (when.first_drop_s + when.end_s) / 2
+    series = {"change of strength": course.strength, "change of temperature": course.series(VAPOUR)}
+    for by, found in (
+        ("change of flow", of_flow),
+        *((by, _steps(course, when, shown, LEAST_STEP_OF[by])) for by, shown in series.items()),
+    ):
+        late = [step for step in found if step.time_s > middle]
         if late:
             greatest = max(late, key=lambda step: abs(step.size))
-            to_tails = Cut(greatest.time_s, greatest.u_time_s, "change of flow")
-    return from_heads, to_tails
+            return Cut(greatest.time_s, greatest.u_time_s, by)
+    return Cut()
 
 
 def _u_row(course: Course) -> float:
@@ -182,17 +211,23 @@ def _u_row(course: Course) -> float:
 
 def _changes(course: Course, when: Phases) -> list[Step]:
     """Steps of the flow, as parts of it, while distillate runs."""
+    flow = course.series(FLOW)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return _steps(course, when, np.where(flow > 0, np.log(flow), np.nan), np.log1p(LEAST_STEP))
+
+
+def _steps(course: Course, when: Phases, series: Array, least: float) -> list[Step]:
     inside = (course.times_s > when.first_drop_s) & (course.times_s < when.end_s)
-    t, flow = course.times_s[inside], course.series(FLOW)[inside]
-    there = np.isfinite(flow) & (flow > 0)
+    t, y = course.times_s[inside], series[inside]
+    there = np.isfinite(y)
     if there.sum() < 20:
         return []
     interval = float(np.median(np.diff(t)))
-    known = np.interp(t, t[there], np.log(flow[there]))  # only to look through spikes; long gaps stay open
+    known = np.interp(t, t[there], y[there])  # only to look through spikes; long gaps stay open
     after = np.clip(np.searchsorted(t[there], t), 1, int(there.sum()) - 1)
     known[t[there][after] - t[there][after - 1] > 3.5 * interval] = np.nan
     side = int(np.clip(round(SIDE_S / interval), 6, 40))
-    return steps(t, known, side, np.log1p(LEAST_STEP))
+    return steps(t, known, side, least)
 
 
 def _by_receivers(course: Course, around: Circumstances, parts_before: int) -> Cut:
@@ -264,14 +299,20 @@ def _rates(course: Course, curve: RunCurve) -> dict[str, Any]:
     hearts = next((part for part in curve.parts if part.part == "hearts"), None)
     start, stop = (hearts.from_s, hearts.to_s) if hearts else (curve.first_drop_s, curve.end_s)
     inside = (course.times_s >= start) & (course.times_s <= stop)
-    reflux, steam = course.series(REFLUX), course.series(STEAM)
-    known = np.isfinite(steam)
+    reflux = course.series(REFLUX)
     return {
         "hearts_l_h": hearts.volume_l / (stop - start) * 3600 if hearts else NAN,
         "hearts_alcohol_l_h": hearts.alcohol_l / (stop - start) * 3600 if hearts else NAN,
         "hearts_reflux_ratio": float(np.nanmean(reflux[inside])) if np.isfinite(reflux[inside]).any() else NAN,
-        "steam_kg": float(np.trapezoid(steam[known], course.times_s[known]) / 3600) if known.sum() > 1 else NAN,
+        "steam_kg": _added_up(course, STEAM),
+        "heating_kwh": _added_up(course, POWER),
     }
+
+
+def _added_up(course: Course, rate_an_hour: str) -> float:
+    """A rate of the whole run by the trapezoidal rule."""
+    known = np.isfinite(rate := course.series(rate_an_hour))
+    return float(np.trapezoid(rate[known], course.times_s[known]) / 3600) if known.sum() > 1 else NAN
 
 
 def _shown(course: Course) -> dict[str, Array]:

@@ -11,7 +11,7 @@ from pipeline.statistics.log_finding import Finding
 NAN = float("nan")
 PARTS = ("heads", "hearts", "tails")
 POT, VAPOUR, COLUMN = "pot_temperature_c", "vapour_temperature_c", "column_temperature_c"
-PRESSURE, STEAM, REFLUX = "pressure_kpa", "steam_kg_h", "reflux_ratio"
+PRESSURE, STEAM, POWER, REFLUX = "pressure_kpa", "steam_kg_h", "heating_kw", "reflux_ratio"
 FLOW, COUNTER = "distillate_flow_l_h", "collected_volume_l"
 PARROT, PARROT_TEMPERATURE = "parrot_strength_pct_vol", "parrot_temperature_c"
 STRENGTH = "strength_pct_vol"  # parrot reading at 20 °C
@@ -65,6 +65,7 @@ class PartOfCurve:
     alcohol_l: float
     u_alcohol_l: float
     bridged_part: float
+    strength_bridged_part: float
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,7 @@ class RunCurve:
     hearts_alcohol_l_h: float = NAN
     hearts_reflux_ratio: float = NAN
     steam_kg: float = NAN
+    heating_kwh: float = NAN
     vapour_residual_c: float = NAN
     u_vapour_residual_c: float = NAN
     reached_pct_vol: float = NAN

@@ -1,6 +1,5 @@
 """The derived tables in their order; each function is named as the table it makes."""
 
-from hashlib import sha256
 from pathlib import Path
 
 from pipeline.database import Book
@@ -11,6 +10,7 @@ from pipeline.derived.house_tables import house_tables
 from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
 from pipeline.derived.loss_signals import loss_signals
+from pipeline.derived.made_from import fingerprint
 from pipeline.derived.reconciled import reconciled
 from pipeline.derived.run_curves import run_curves
 from pipeline.derived.steps import steps
@@ -42,25 +42,4 @@ def rebuild(book: Book, house: House) -> None:
     book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")
     book.run_file(HERE / "monthly.sql")
-    book.execute("CREATE OR REPLACE TABLE derived.made_from AS SELECT ? AS fingerprint", [_fingerprint(book)])
-
-
-def is_up_to_date(book: Book) -> bool:
-    """Whether derived.* was made from what the book holds now, by the code as it is now."""
-    exists = "SELECT 1 FROM information_schema.tables WHERE table_schema = 'derived' AND table_name = 'made_from'"
-    if not book.value(exists):
-        return False
-    return bool(book.value("SELECT fingerprint FROM derived.made_from") == _fingerprint(book))
-
-
-def _fingerprint(book: Book) -> str:
-    """What the derived tables depend on: files and how often each was read, amendments, profile, and the code."""
-    state = book.value("""
-        SELECT (SELECT concat_ws(' ', count(*), sum(times_read)) FROM received.files) || ' files, '
-            || (SELECT count(*) FROM typed.amendments) || ' amendments, edition '
-            || (SELECT coalesce(max(edition), 0) FROM received.houses)
-    """)
-    code = sha256()
-    for path in sorted([*HERE.parent.rglob("*.py"), *HERE.parent.rglob("*.sql")]):
-        code.update(path.read_bytes())
-    return f"{state}, code {code.hexdigest()}"
+    book.execute("CREATE OR REPLACE TABLE derived.made_from AS SELECT ? AS fingerprint", [fingerprint(book)])

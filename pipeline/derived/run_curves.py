@@ -88,7 +88,7 @@ def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Ar
     files = ", ".join(f"'{name}'" for name in rows[0]["files"])
     first, last = min(row["first_at"] for row in rows), max(row["last_at"] for row in rows)
     frame = book.frame(
-        f"SELECT * FROM read_parquet([{files}]) WHERE equipment = ? AND read_at BETWEEN ? AND ?"
+        f"SELECT * FROM read_parquet([{files}], union_by_name = true) WHERE equipment = ? AND read_at BETWEEN ? AND ?"
         " ORDER BY source_id, line",
         [rows[0]["equipment"], first, last],
     )
@@ -96,7 +96,7 @@ def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Ar
         own = frame if len(rows) == 1 else frame.filter(pl.col("read_at").is_between(row["first_at"], row["last_at"]))
         micros = own["read_at"].dt.epoch("us").to_numpy()
         start = round((row["first_at"] - datetime(1970, 1, 1)).total_seconds() * 1e6)
-        filled = [tag for tag in TAGS if own[tag].null_count() < own.height]
+        filled = [tag for tag in TAGS if tag in own.columns and own[tag].null_count() < own.height]
         yield (micros - start) / 1e6, {tag: own[tag].fill_null(np.nan).to_numpy() for tag in filled}
 
 
@@ -188,10 +188,13 @@ def _at(row: Row, seconds: float) -> datetime | None:
 def _curve_row(row: Row, curve: RunCurve, band: Comparison) -> Row:
     same = (
         "points", "interval_s", "heat_up_k_min", "hearts_l_h", "hearts_alcohol_l_h", "hearts_reflux_ratio", "steam_kg",
+        "heating_kwh",
         "vapour_residual_c", "u_vapour_residual_c", "reached_pct_vol", "stages_needed", "stages_available",
     )  # fmt: skip
     whole = next((part for part in curve.parts if part.part == "all"), None)
-    energy = curve.steam_kg * HEAT_OF_STEAM_KWH_KG / whole.alcohol_l if whole and whole.alcohol_l > 0 else NAN
+    heats = np.array([curve.steam_kg * HEAT_OF_STEAM_KWH_KG, curve.heating_kwh])
+    heat = float(np.nansum(heats)) if np.isfinite(heats).any() else NAN
+    energy = heat / whole.alcohol_l if whole and whole.alcohol_l > 0 else NAN
     return {name: getattr(curve, name) for name in same} | {
         "run": row["run"], "equipment": row["equipment"], "stage": row["stage"], "log_started_at": row["first_at"],
         "heat_from_at": _at(row, curve.heat_from_s), "vapour_at": _at(row, curve.vapour_at_s),
@@ -219,6 +222,7 @@ def _cut_rows(row: Row, curve: RunCurve) -> list[Row]:
                 "run": row["run"], "part": part.part, "from_at": _at(row, part.from_s), "to_at": _at(row, part.to_s),
                 "volume_l": part.volume_l, "u_volume_l": part.u_volume_l, "alcohol_l": part.alcohol_l,
                 "u_alcohol_l": part.u_alcohol_l, "bridged": part.bridged_part,
+                "strength_bridged": part.strength_bridged_part,
                 "gauged_volume_l": _number(held.get("volume_l")), "u_gauged_volume_l": _number(held.get("u_volume_l")),
                 "gauged_alcohol_l": alcohol, "u_gauged_alcohol_l": u_alcohol,
                 "difference_l": part.alcohol_l - alcohol,

@@ -29,6 +29,8 @@ class Collected:
     per_strength_l: Array  # change of alcohol_l when every strength is 1 % vol higher
     bridged_l: Array  # part of volume_l that runs over gaps of the log
     u_bridged_part: Array  # running variance of that part [L²]
+    strength_bridged_l: Array  # part of volume_l whose strength was not measured
+    u_strength_bridged_l: Array  # running uncertainty of alcohol_l from that, added up without signs
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ class Quantity:
     u_volume_l: float
     alcohol_l: float
     u_alcohol_l: float
-    bridged_part: float
+    bridged_part: float  # of the volume, that runs over gaps of the flow
+    strength_bridged_part: float  # of the volume, whose strength was not measured
 
 
 def parrot_strength(
@@ -89,7 +92,8 @@ def collected(
 
     Trapezoidal rule over the flows that were measured. Where they are further apart than two and a half usual
     intervals the flow is bridged by a straight line, and by the counter where there is one; what was bridged is kept
-    apart. Strengths between two measured ones are taken on the straight line between them.
+    apart. Strengths between two measured ones are taken on the straight line between them, and beyond the first and
+    last as these are; what is so carried over more than two and a half usual intervals is kept apart too.
 
     Parameters
     ----------
@@ -115,7 +119,8 @@ def collected(
     Source
     ------
     Trapezoidal rule. The uncertainty of a bridge is a rectangle between its two ends (GUM, JCGM 100:2008, 4.3.7) and
-    5 % of what it carries (house choice).
+    5 % of what it carries (house choice); that of a bridged strength likewise a rectangle between its two ends, and a
+    twentieth of the strength where it has one end only.
 
     Examples
     --------
@@ -136,11 +141,7 @@ def collected(
         counted = np.diff(np.asarray(counter_l, dtype=np.float64)[there])
         volume = np.where(gap & (counted >= 0), counted, volume)  # false where the counter is NaN
     rectangle = np.hypot(np.abs(f[1:] - f[:-1]) / 2 * hours / np.sqrt(3.0), _BRIDGE_U_PART * volume)
-    known = np.isfinite(strength)
-    if known.any():
-        middle = np.interp((at[1:] + at[:-1]) / 2, t[known], strength[known]) / 100.0
-    else:
-        middle = np.full(volume.size, np.nan)
+    middle, u_middle, is_bridged = _strength_between(t, strength, (at[1:] + at[:-1]) / 2)
     return Collected(
         t,
         _running(t, at, volume),
@@ -148,7 +149,24 @@ def collected(
         _running(t, at, volume / 100.0),
         _running(t, at, np.where(gap, volume, 0.0)),
         _running(t, at, np.where(gap, rectangle, 0.0) ** 2),
+        _running(t, at, np.where(is_bridged, volume, 0.0)),
+        _running(t, at, np.where(is_bridged, volume * u_middle, 0.0)),
     )
+
+
+def _strength_between(t: Array, strength: Array, wanted: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Strength as a fraction at these times, what is uncertain of it where it is bridged, and where that is."""
+    known = np.isfinite(strength)
+    if not known.any():
+        return np.full(wanted.size, np.nan), np.zeros(wanted.size), np.zeros(wanted.size, dtype=bool)
+    at, q = t[known], strength[known] / 100.0
+    long = _LONG * float(np.median(np.diff(at))) if at.size > 1 else 0.0
+    after = np.searchsorted(at, wanted)
+    before, after = np.clip(after - 1, 0, at.size - 1), np.clip(after, 0, at.size - 1)
+    is_inside = (wanted >= at[0]) & (wanted <= at[-1])
+    reach = np.where(is_inside, at[after] - at[before], np.maximum(at[0] - wanted, wanted - at[-1]))
+    u = np.where(is_inside, np.abs(q[after] - q[before]) / 2 / np.sqrt(3.0), _BRIDGE_U_PART * q[after])
+    return np.interp(wanted, at, q), u, reach > long
 
 
 def _running(t: Array, at: Array, parts: Array) -> Array:
@@ -160,7 +178,7 @@ def quantity(
 ) -> Quantity:
     """Volume and pure alcohol that ran off between two cuts.
 
-    The uncertainty adds the flow meter's (a common factor), the strength's (a common offset), the bridged gaps', and
+    The uncertainty adds the flow meter's (a common factor), the strength's (a common offset), that of bridged gaps, and
     that of the two cut times at the rate that ran then.
 
     Parameters
@@ -209,10 +227,13 @@ def quantity(
         (u_flow_part * alcohol) ** 2
         + (between(total.per_strength_l) * u_pct_vol) ** 2
         + (share * u_bridge) ** 2
+        + between(total.u_strength_bridged_l) ** 2
         + u_cuts(total.alcohol_l) ** 2
     )
-    bridged = between(total.bridged_l) / volume if volume > 0 else 0.0
-    return Quantity(volume, float(u_volume), alcohol, float(u_alcohol), bridged)
+    flow, strength = (
+        between(running) / volume if volume > 0 else 0.0 for running in (total.bridged_l, total.strength_bridged_l)
+    )
+    return Quantity(volume, float(u_volume), alcohol, float(u_alcohol), flow, strength)
 
 
 def rate_at(times_s: ArrayLike, running: ArrayLike, at_s: ArrayLike) -> Array:

@@ -1,5 +1,8 @@
 """Frames of text: line, the header's columns by position (c0, c1 ...), and what stands beyond them."""
 
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+
 import polars as pl
 
 
@@ -20,3 +23,12 @@ def frame_of_rows(rows: list[list[str]], lines: list[int], width: int) -> pl.Dat
     columns["beyond"] = [" | ".join(cell for cell in row[width:] if cell.strip()) or None for row in rows]
     schema = {name: pl.Int32 if name == "line" else pl.String for name in columns}
     return pl.DataFrame(columns, schema=schema)
+
+
+def ahead(frames: Iterator[pl.DataFrame]) -> Iterator[pl.DataFrame]:
+    """The same frames, each read in a thread while the one before is worked on."""
+    with ThreadPoolExecutor(max_workers=1) as worker:
+        coming = worker.submit(next, frames, None)
+        while (frame := coming.result()) is not None:
+            coming = worker.submit(next, frames, None)
+            yield frame

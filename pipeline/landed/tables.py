@@ -7,8 +7,8 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.errors import FileRefused
-from pipeline.landed.delimited import DelimitedText
-from pipeline.landed.frames import frame_of_rows
+from pipeline.landed.delimited import BLOCK_BYTES, DelimitedText
+from pipeline.landed.frames import ahead, frame_of_rows
 from pipeline.landed.workbook import Workbook
 from pipeline.received.source_map import Read, Section, SourceMap
 
@@ -71,7 +71,9 @@ def _table(
     above = header_line + read.skip_after_header
     if isinstance(source, DelimitedText):
         header = _header(source.opening(header_line), header_line, read.header_rows, shown)
-        return TextTable(sheet, header_line, header, sections, source.frames(len(header), above))
+        frames = source.frames(len(header), above)
+        is_long = source.path.stat().st_size > BLOCK_BYTES
+        return TextTable(sheet, header_line, header, sections, ahead(frames) if is_long else frames)
     rows = source.rows(str(sheet))
     header = _header(rows, header_line, read.header_rows, f'{shown}, sheet "{sheet}"')
     return TextTable(sheet, header_line, header, sections, _sheet_frames(rows, len(header), above))

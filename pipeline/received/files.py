@@ -3,6 +3,7 @@
 import hashlib
 import os
 import shutil
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from pipeline.errors import BookError, FileRefused
 
 LARGEST_BYTES = 2**36  # beyond this something else was given by mistake
 BLOCK_BYTES = 2**20
+FLUSHED_AT_ONCE = 8
 
 
 @dataclass(frozen=True)
@@ -47,42 +49,74 @@ def look_at(path: Path) -> IncomingFile:
     return IncomingFile(path, status.st_size, digest.hexdigest(), status.st_mtime_ns)
 
 
-def keep(file: IncomingFile, book_folder: Path) -> Path:
-    """Copy the bytes into the book's folder under their SHA-256, whole or not at all.
+class Keeper:
+    """Copies received files into a book's folder under their SHA-256, each whole or not at all.
 
-    Raises
-    ------
-    BookError
-        If the copy cannot be written, for example because the disk is full.
-    FileRefused
-        If the file was changed while it was being read.
+    The disk is told to hold them for good in threads, beside the reading; `settle` waits for that, and the book may
+    speak of a file only afterwards.
     """
-    kept = kept_path(file.sha256, book_folder)
-    if kept.exists() and kept.stat().st_size == file.size_bytes:
+
+    def __init__(self, book_folder: Path) -> None:
+        self.folder = book_folder
+        self._threads = ThreadPoolExecutor(max_workers=FLUSHED_AT_ONCE)
+        self._flushing: list[tuple[IncomingFile, Future[None]]] = []
+
+    def keep(self, file: IncomingFile) -> Path:
+        """Copy the bytes; the copy's path.
+
+        Raises
+        ------
+        BookError
+            If the copy cannot be written, for example because the disk is full.
+        FileRefused
+            If the file was changed while it was being read.
+        """
+        kept = kept_path(file.sha256, self.folder)
+        partial = kept.with_suffix(".partial")
+        try:
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(file.path, partial)
+            status = file.path.stat()
+            if (status.st_size, status.st_mtime_ns) != (file.size_bytes, file.changed_ns):
+                raise FileRefused(
+                    "file.changing", f'"{file.path}" was changed while it was read; give it when it is complete.'
+                )
+            partial.replace(kept)
+        except OSError as error:
+            raise self._cannot_keep(file, error) from error
+        finally:
+            partial.unlink(missing_ok=True)
+        self._flushing.append((file, self._threads.submit(_flush, kept)))
         return kept
-    partial = kept.with_suffix(".partial")
-    try:
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(file.path, partial)
-        _flush(partial)
-        status = file.path.stat()
-        if (status.st_size, status.st_mtime_ns) != (file.size_bytes, file.changed_ns):
-            raise FileRefused(
-                "file.changing", f'"{file.path}" was changed while it was read; give it when it is complete.'
-            )
-        partial.replace(kept)
-    except OSError as error:
-        raise BookError(
-            f'"{file.path}" cannot be kept in "{book_folder}": {error.strerror}. '
+
+    def settle(self) -> None:
+        """Wait until every copy is on the disk.
+
+        Raises
+        ------
+        BookError
+            If the disk does not take one.
+        """
+        while self._flushing:
+            file, flushed = self._flushing.pop()
+            try:
+                flushed.result()
+            except OSError as error:
+                kept_path(file.sha256, self.folder).unlink(missing_ok=True)
+                raise self._cannot_keep(file, error) from error
+
+    def close(self) -> None:
+        """Let the threads go."""
+        self._threads.shutdown()
+
+    def _cannot_keep(self, file: IncomingFile, error: OSError) -> BookError:
+        return BookError(
+            f'"{file.path}" cannot be kept in "{self.folder}": {error.strerror}. '
             "Make room or give another --book; what was received before is safe."
-        ) from error
-    finally:
-        partial.unlink(missing_ok=True)
-    return kept
+        )
 
 
 def _flush(path: Path) -> None:
-    """Have the bytes on the disk before the book says that they are there."""
     with path.open("rb") as stream:
         os.fsync(stream.fileno())
 

@@ -24,6 +24,7 @@ class Read:
     separator: str = ","
     decimal: str = "."
     thousands: str = ""
+    blank: tuple[str, ...] = ()  # what the device writes where it has no value: "---", "NaN", "-127.00"
     header_line: int = 1
     header_rows: int = 1  # rows that make up the header, the last of them at header_line
     skip_after_header: int = 0

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 _BLOCKS = 12
 _FEWEST = 24  # differences in all
@@ -58,5 +58,5 @@ def drift(times_s: ArrayLike, difference: ArrayLike) -> Drift | None:
     left = mean - mean.mean() - slope * off
     u_slope = float(np.sqrt((left**2).sum() / (_BLOCKS - 2) / (off**2).sum()))
     span = float(t[-1] - t[0])
-    certain = abs(slope) > u_slope * float(student.ppf(1 - 0.0005, _BLOCKS - 2))
+    certain = abs(slope) > u_slope * float(stdtrit(_BLOCKS - 2, 1 - 0.0005))
     return Drift(slope * span, u_slope * span, bool(certain))

@@ -2,6 +2,8 @@
 
 from math import ceil, sqrt
 
+from scipy.special import stdtrit
+
 # Nominal quantity up to [mL], tolerable negative error as a share of it or in mL: Directive 76/211/EEC, Annex I, 2.4.
 _TOLERABLE_ERRORS = (
     (50.0, 0.09, None),
@@ -77,8 +79,6 @@ def mean_test_factor(sample_size: int) -> float:
     >>> round(mean_test_factor(30), 3), round(mean_test_factor(50), 3), round(mean_test_factor(20), 2)
     (0.503, 0.379, 0.64)
     """
-    from scipy.stats import t  # takes long to import and only bottlings need it
-
     if sample_size < 2:
         raise ValueError(f"sample has {sample_size} bottles; a mean test needs at least 2")
-    return float(t.ppf(0.995, sample_size - 1)) / sqrt(sample_size)
+    return float(stdtrit(sample_size - 1, 0.995)) / sqrt(sample_size)

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import sparse, stats
+from scipy import sparse
 from scipy.sparse.csgraph import connected_components
+from scipy.special import chdtri, ndtri
 
 from pipeline.statistics.selected_inverse import FactoredMatrix
 from pipeline.statistics.unmeasured import merged_nodes, worked_out_from
@@ -144,7 +145,7 @@ def sidak_critical(tests: int, level: float = LEVEL) -> float:
     >>> round(sidak_critical(6), 3)
     2.631
     """
-    return float(stats.norm.isf((1.0 - (1.0 - level) ** (1.0 / tests)) / 2.0))
+    return float(-ndtri((1.0 - (1.0 - level) ** (1.0 / tests)) / 2.0))
 
 
 def chi_square_critical(degrees: int, level: float = LEVEL) -> float:
@@ -171,7 +172,7 @@ def chi_square_critical(degrees: int, level: float = LEVEL) -> float:
     >>> round(chi_square_critical(4), 3)
     9.488
     """
-    return float(stats.chi2.isf(level, degrees))
+    return float(chdtri(degrees, level))
 
 
 def detectable_error(redundancy: ArrayLike, critical: float, power: float = POWER) -> Array:
@@ -202,7 +203,7 @@ def detectable_error(redundancy: ArrayLike, critical: float, power: float = POWE
     [3.47, 6.95, inf]
     """
     share = np.asarray(redundancy, dtype=np.float64)
-    reach = critical + stats.norm.ppf(power)
+    reach = critical + ndtri(power)
     return np.divide(reach, np.sqrt(share), out=np.full(share.shape, np.inf), where=share > 1e-9)
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 Array = NDArray[np.float64]
 
@@ -66,10 +66,10 @@ def band(profiles: ArrayLike, floor: ArrayLike) -> Band:
     least = np.asarray(floor, dtype=np.float64)
     apart = np.array([_distance(x[i], *_moments(np.delete(x, i, axis=0), least)) for i in range(x.shape[0])])
     mean, sd, n = _moments(x, least)
-    reach = student.ppf(1 - _OUTSIDE / 2, np.maximum(n - 1, 1)) * sd * np.sqrt(1 + 1 / np.maximum(n, 1))
+    reach = stdtrit(np.maximum(n - 1, 1), 1 - _OUTSIDE / 2) * sd * np.sqrt(1 + 1 / np.maximum(n, 1))
     logs = np.log(np.maximum(apart, 1e-9))
     runs = x.shape[0]
-    spread = float(np.std(logs, ddof=1)) * float(student.ppf(1 - _BEYOND, runs - 1)) * np.sqrt(1 + 1 / runs)
+    spread = float(np.std(logs, ddof=1)) * float(stdtrit(runs - 1, 1 - _BEYOND)) * np.sqrt(1 + 1 / runs)
     return Band(mean, sd, mean - reach, mean + reach, runs, float(np.exp(logs.mean() + spread)))
 
 

@@ -1,4 +1,4 @@
-"""A fine log on a coarser grid of averages: quick to reckon with, and no value that was not measured."""
+"""A fine log made coarser: averages to reckon with, extremes to draw; no value that was not measured."""
 
 from collections.abc import Mapping
 
@@ -54,3 +54,36 @@ def averaged(
         total = np.add.reduceat(np.where(there, column, 0.0), starts)
         means[tag] = np.where(count > 0, total / np.maximum(count, 1.0), np.nan)
     return np.add.reduceat(t, starts) / rows, means
+
+
+def extremes(values: ArrayLike, stretches: ArrayLike) -> NDArray[np.int64]:
+    """Places of the least and the greatest value of each stretch: what a drawing must keep so that no spike is lost.
+
+    Parameters
+    ----------
+    values : array
+        A series without missing values, in order of time [-]
+    stretches : array
+        Number of the stretch that each value lies in, never falling [-]
+
+    Returns
+    -------
+    array
+        Places in order of time; one where the least and the greatest value of a stretch are the same
+
+    Source
+    ------
+    Least and greatest value of each stretch; no published source.
+
+    Examples
+    --------
+    >>> extremes([78.0, 78.1, 95.0, 78.2, 78.3, 78.1], [0, 0, 0, 1, 1, 1]).tolist()
+    [0, 2, 4, 5]
+    """
+    y, stretch = np.asarray(values, dtype=np.float64), np.asarray(stretches)
+    if not y.size:
+        return np.empty(0, dtype=np.int64)
+    order = np.lexsort((y, stretch))
+    firsts = np.flatnonzero(np.diff(stretch[order], prepend=stretch[0] - 1))
+    lasts = np.append(firsts[1:], y.size) - 1
+    return np.unique(order[np.concatenate([firsts, lasts])])

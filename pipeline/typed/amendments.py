@@ -100,8 +100,23 @@ def _enter(book: Book, amendment: Amendment, source_id: int, person: str, reason
     enter(book, [News("amendment", f"{amendment.kind} {amendment.record}", said)], ["typed.amendments"], at)
 
 
-def amend_again(book: Book, file_id: int) -> None:
-    """Apply the amendments to the records of a file that was read anew; each finds its record by the key it had."""
+def amended_in(book: Book, file_id: int) -> set[int]:
+    """Numbers of the amendments whose records were read from this file."""
+    of_file = "SELECT source_id FROM landed.sources WHERE file_id = ?"
+    return set(
+        book.frame(f"SELECT amendment FROM typed.amendments WHERE source_id IN ({of_file})", [file_id])["amendment"]
+    )
+
+
+def amend_again(book: Book, file_id: int) -> set[int]:
+    """Apply the amendments to the records of a file that was read anew; each finds its record by the key it had.
+
+    Returns
+    -------
+    set of int
+        Numbers of those that found their record.
+    """
+    applied: set[int] = set()
     amendments = book.frame("SELECT * FROM typed.amendments ORDER BY amendment")
     for kind, of_kind in amendments.group_by("kind", maintain_order=True):
         record = RECORDS[str(kind[0])]
@@ -118,10 +133,14 @@ def amend_again(book: Book, file_id: int) -> None:
                 continue
             new = typed_value(record.field(amendment["field"]), amendment["new_value"] or "", "UTC")
             _set(book, record, row, amendment["field"], new)
+            row[amendment["field"]] = new
+            by_key[key_of(record, row)] = row  # under which a later amendment knows it
+            applied.add(amendment["amendment"])
             book.execute(
                 "UPDATE typed.amendments SET source_id = ?, line = ? WHERE amendment = ?",
                 [row["source_id"], row["line"], amendment["amendment"]],
             )
+    return applied
 
 
 def key_of(record: Record, row: dict[str, Any]) -> str:

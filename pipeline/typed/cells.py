@@ -4,47 +4,44 @@ Every function takes a polars series of text (NULL: blank) and returns a typed o
 text could not be read. The caller tells a blank from an unreadable cell by comparing the two.
 """
 
-from dataclasses import dataclass, field
-from datetime import datetime
+import math
+import re
+from datetime import datetime, timedelta
 
 import polars as pl
+
+from pipeline.typed.repeated_hour import RowOrder, carry_on, passes
+
+EARLIEST_YEAR, LATEST_YEAR = 1990, 2100  # a time outside was not read from a working clock
+LONGEST_LOOKED_THROUGH = timedelta(days=400)
 
 
 def numbers(texts: pl.Series, decimal: str = ".", thousands: str = "") -> pl.Series:
     """Numbers written with this decimal mark and thousands mark; NULL where the text is no finite number.
 
-    >>> numbers(pl.Series(["1 234,5", "12.5", None]), decimal=",", thousands=" ").to_list()
-    [1234.5, None, None]
+    A thousands mark stands before three digits; anywhere else the text is not what the map says, and no number.
+
+    >>> numbers(pl.Series(["1 234,5", "12.5", "1 2,5", None]), decimal=",", thousands=" ").to_list()
+    [1234.5, None, None, None]
     """
     plain = texts
     if thousands:
-        plain = plain.str.replace_all(thousands, "", literal=True)
+        mark = re.escape(thousands)
+        grouped = texts.str.contains(rf"^\s*[+-]?\d{{1,3}}({mark}\d{{3}})+({re.escape(decimal)}\d*)?\s*$")
+        stray = texts.str.contains(thousands, literal=True) & ~grouped
+        plain = plain.set(stray.fill_null(False), None).str.replace_all(thousands, "", literal=True)
     if decimal != ".":
         plain = plain.str.replace_all(".", "?", literal=True).str.replace_all(decimal, ".", literal=True)
     values = plain.cast(pl.Float64, strict=False)
-    infinite = ~values.is_finite().fill_null(True)
-    return values.set(infinite, None) if infinite.any() else values
+    if math.isfinite(values.sum()):  # quicker than to ask each
+        return values
+    return values.set(~values.is_finite().fill_null(True), None)
 
 
 def trimmed(texts: pl.Series) -> pl.Series:
     """Texts without blanks at their ends; what is wholly blank is NULL."""
     stripped = texts.str.strip_chars()
     return stripped.set(stripped == "", None)
-
-
-@dataclass
-class LogClock:
-    """How far the clock of each series of a log had come, carried from one block of rows to the next."""
-
-    passed: dict[str, datetime] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class RowOrder:
-    """What orders the rows of a log: the series that each belongs to, and how far its clock had come before."""
-
-    series: pl.Series
-    clock: LogClock
 
 
 def times(texts: pl.Series, how: str | None, zone: str, order: RowOrder | None = None) -> pl.Series:
@@ -58,27 +55,32 @@ def times(texts: pl.Series, how: str | None, zone: str, order: RowOrder | None =
     zone : str
         IANA zone of times that carry no offset.
     order : RowOrder or None
-        For logs, whose own time only ever rises: the hour that clocks repeat is then resolved by the order of rows;
-        without it a time in that hour is NULL, because nothing tells which of the two is meant.
+        For logs: the hour that clocks repeat is then resolved by the order of rows where that tells; without it a
+        time in that hour is NULL, because nothing tells which of the two is meant.
     """
     if how == "epoch_s":
         seconds = numbers(texts)
-        return (seconds * 1e6).cast(pl.Int64).cast(pl.Datetime("us"))
+        return _plausible((seconds * 1e6).round().cast(pl.Int64, strict=False).cast(pl.Datetime("us")))
     if how in (None, "iso"):
         return _iso_times(texts, zone, order)
     pattern = "%Y-%m-%d %H:%M:%S%.f" if how == "excel" else str(how)
-    naive = texts.str.to_datetime(pattern, time_unit="us", strict=False, ambiguous="null")
-    return to_utc(naive, zone, order)
+    naive = texts.str.to_datetime(pattern, time_unit="us", strict=False, ambiguous="null", cache=False)
+    if "%z" in pattern:
+        return _plausible(naive.dt.convert_time_zone("UTC").dt.replace_time_zone(None))
+    return to_utc(_plausible(naive), zone, order)
 
 
 def _iso_times(texts: pl.Series, zone: str, order: RowOrder | None) -> pl.Series:
     """ISO 8601 with or without offset; seconds may be missing."""
+    plain = _plain_iso_times(texts)
+    if plain is not None:
+        return to_utc(plain, zone, order)
     parts = texts.str.replace("T", " ").str.extract_groups(
         r"^(\d{4}-\d\d-\d\d)(?: (\d\d:\d\d)(?::(\d\d(?:\.\d{1,6})?))?)?(?:Z|([+-])(\d\d):?(\d\d))?$"
     )
     day, clock, second, sign, hours, minutes = (parts.struct.field(name) for name in parts.struct.fields)
     text = day + " " + clock.fill_null("00:00") + ":" + second.fill_null("00")
-    naive = text.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
+    naive = _plausible(text.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False))
     minutes_east = hours.cast(pl.Int64) * 60 + minutes.cast(pl.Int64)
     microseconds_east = minutes_east * 60_000_000 * pl.select(pl.when(sign == "-").then(-1).otherwise(1)).to_series()
     with_offset = (naive.cast(pl.Int64) - microseconds_east).cast(pl.Datetime("us"))
@@ -89,31 +91,56 @@ def _iso_times(texts: pl.Series, zone: str, order: RowOrder | None) -> pl.Series
     ).to_series()
 
 
+def _plain_iso_times(texts: pl.Series) -> pl.Series | None:
+    """Local times where every text is written in full and without an offset, as most logs are; quicker to read."""
+    if not (texts.str.len_bytes().drop_nulls() == 19).all():
+        return None
+    naive = texts.str.replace("T", " ").str.to_datetime("%Y-%m-%d %H:%M:%S", time_unit="us", strict=False, cache=False)
+    return _plausible(naive) if naive.null_count() == texts.null_count() else None
+
+
+def _plausible(times: pl.Series) -> pl.Series:
+    """Times outside the years of working clocks become NULL."""
+    strange = ~times.is_between(datetime(EARLIEST_YEAR, 1, 1), datetime(LATEST_YEAR + 1, 1, 1), closed="left")
+    return times.set(strange.fill_null(False), None) if strange.any() else times
+
+
 def to_utc(naive: pl.Series, zone: str, order: RowOrder | None = None) -> pl.Series:
-    """Local clock times to UTC; NULL for times that the clock skips, and for repeated ones without an order."""
-    local = naive.dt.replace_time_zone(zone, ambiguous="null", non_existent="null")
+    """Local clock times to UTC; NULL for times that the clock skips, and for repeated ones that no order resolves."""
+    offset = _one_offset(naive, zone)
+    if offset is not None:
+        utc = naive - offset
+    else:
+        repeats: str | pl.Series = "null"
+        if order is not None:
+            is_repeated = _is_repeated(naive, zone)
+            repeats = passes(naive, is_repeated, order) if is_repeated.any() else "null"
+        local = naive.dt.replace_time_zone(zone, ambiguous=repeats, non_existent="null")  # type: ignore[arg-type]
+        utc = local.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
     if order is not None:
-        unresolved = local.null_count() > naive.null_count()
-        turns = _second_pass(naive, order, needed=unresolved)
-        if unresolved:
-            local = naive.dt.replace_time_zone(zone, ambiguous=turns, non_existent="null")
-    return local.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
+        carry_on(naive, order)
+    return utc
 
 
-def _second_pass(naive: pl.Series, order: RowOrder, needed: bool) -> pl.Series:
-    """ "latest" for rows at or before a time that their series had already passed, else "earliest".
+def _is_repeated(naive: pl.Series, zone: str) -> pl.Series:
+    """Which local times the clock of this zone shows twice."""
+    once = naive.dt.replace_time_zone(zone, ambiguous="null", non_existent="null")
+    first = naive.dt.replace_time_zone(zone, ambiguous="earliest", non_existent="null")
+    return once.is_null() & first.is_not_null()
 
-    Where it is not needed only the clock is carried on.
+
+def _one_offset(naive: pl.Series, zone: str) -> timedelta | None:
+    """The offset from UTC of all these local times, where the clock of the zone does not change between them.
+
+    To look at the hours between first and last is a hundred times quicker than to look up each row of a log.
     """
-    passed = order.clock.passed
-    frame = pl.DataFrame({"at": naive, "series": order.series})
-    turns = pl.Series(dtype=pl.String)
-    if needed:
-        before = pl.col("series").replace_strict(passed, default=None, return_dtype=pl.Datetime("us"))
-        already = pl.max_horizontal(before, pl.col("at").shift(1).cum_max().over("series"))
-        is_second = (pl.col("at") <= already).fill_null(False)
-        turns = frame.select(pl.when(is_second).then(pl.lit("latest")).otherwise(pl.lit("earliest"))).to_series()
-    for name, reached in frame.group_by("series").agg(pl.col("at").max()).iter_rows():
-        if reached is not None:
-            passed[name] = max(reached, passed.get(name, reached))
-    return turns
+    first, last = naive.min(), naive.max()
+    if not isinstance(first, datetime) or not isinstance(last, datetime) or last - first > LONGEST_LOOKED_THROUGH:
+        return None
+    begin = first.replace(minute=0, second=0, microsecond=0)
+    hours = pl.datetime_range(begin, last + timedelta(hours=1), "1h", time_unit="us", eager=True)
+    local = hours.dt.replace_time_zone(zone, ambiguous="null", non_existent="null")
+    if local.null_count():
+        return None
+    offsets = (hours - local.dt.convert_time_zone("UTC").dt.replace_time_zone(None)).unique()
+    return offsets.item() if len(offsets) == 1 else None

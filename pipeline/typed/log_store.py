@@ -4,6 +4,7 @@ A log of hundreds of millions of rows is written and read by column, and without
 typed.log_files names are part of the book; typed.readings is a view of them, one value a row.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -20,6 +21,8 @@ SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
 }  # fmt: skip
 SILENCE = timedelta(minutes=90)  # a still that logs nothing for so long has ended its run
 ROWS_A_GROUP = 120_000  # so that a query for one run reads little more than that run
+ROWS_A_PART = 1_000_000
+PAGE_BYTES = 2**17  # smaller and larger pages took longer to write, and more room
 
 
 @dataclass(frozen=True, order=True)
@@ -37,6 +40,7 @@ class LogFile:
 
     path: Path  # final place; written beside it first
     blocks: list[Block] = field(default_factory=list)
+    _waiting: list[pl.DataFrame] = field(default_factory=list)
     _parts: list[Path] = field(default_factory=list)
 
     def add(self, readings: pl.DataFrame, source_id: int) -> None:
@@ -47,14 +51,35 @@ class LogFile:
         missing = {name: pl.lit(None, pl.Float64) for name in TAGS if name not in wide.columns}
         wide = wide.with_columns(pl.lit(source_id, pl.Int32).alias("source_id"), **missing)
         wide = wide.select(pl.col(name).cast(dtype) for name, dtype in SCHEMA.items())
+        self.blocks = joined([*self.blocks, *_blocks(wide)])
+        self._waiting.append(wide)
+        if sum(frame.height for frame in self._waiting) >= ROWS_A_PART:
+            self.write()
+
+    def write(self) -> None:
+        """Write what waits as one more part."""
+        if not self._waiting:
+            return
         part = self.path.with_suffix(f".{len(self._parts)}.partial")
         part.parent.mkdir(parents=True, exist_ok=True)
-        wide.write_parquet(part, compression="zstd", compression_level=1, row_group_size=ROWS_A_GROUP)
         self._parts.append(part)
-        self.blocks = joined([*self.blocks, *_blocks(wide)])
+        pl.concat(self._waiting).write_parquet(
+            part, compression="zstd", compression_level=1, row_group_size=ROWS_A_GROUP, data_page_size=PAGE_BYTES
+        )
+        self._waiting = []
+
+    def rows_at(self, instants: pl.DataFrame) -> pl.DataFrame:
+        """This log's own rows so far at these instants (equipment, read_at)."""
+        first, last = instants["read_at"].min(), instants["read_at"].max()
+        parts = [*(pl.scan_parquet(part) for part in self._parts), *(frame.lazy() for frame in self._waiting)]
+        if not parts:
+            return pl.DataFrame(schema=SCHEMA)
+        rows = pl.concat(parts).filter(pl.col("read_at").is_between(first, last))
+        return rows.join(instants.lazy(), on=["equipment", "read_at"], how="semi").collect()
 
     def close(self, book: Book, source_id: int) -> None:
         """Put the parts in place and name them in the book; inside the file's transaction."""
+        self.write()
         for number, part in enumerate(self._parts):
             final = self.path.with_name(f"{self.path.stem}-{number}.parquet")
             part.replace(final)
@@ -77,14 +102,26 @@ def log_file(book_folder: Path, sha256: str, section: int, times_read: int) -> L
 
 def _blocks(wide: pl.DataFrame) -> list[Block]:
     """The blocks of one frame; its rows need not be in order."""
-    times = wide.select("equipment", "read_at").sort("equipment", "read_at")
-    silent = (pl.col("read_at").diff().over("equipment") > SILENCE).fill_null(True)
-    ends = (
-        times.with_columns(block=silent.cum_sum())
-        .group_by("equipment", "block")
-        .agg(pl.col("read_at").min().alias("first_at"), pl.col("read_at").max().alias("last_at"))
-    )
-    return [Block(*row) for row in ends.select("equipment", "first_at", "last_at").iter_rows()]
+    blocks = []
+    for name, times in times_of_series(wide.select("equipment", "read_at")):
+        times = times if times.is_sorted() else times.sort()
+        begins = [0, *(times.diff() > SILENCE).arg_true()]
+        ends = [*(begin - 1 for begin in begins[1:]), len(times) - 1]
+        blocks += [Block(name, times[begin], times[end]) for begin, end in zip(begins, ends, strict=True)]
+    return blocks
+
+
+def times_of_series(rows: pl.DataFrame) -> Iterator[tuple[str, pl.Series]]:
+    """The times of each series (equipment, or equipment and tag) in the order of the rows.
+
+    Most logs are of one still; to group their rows by name would take longer than all else that is asked of them.
+    """
+    names = [rows[name] for name in rows.columns if name != "read_at"]
+    if all((name == name[0]).all() for name in names):
+        yield " ".join(name[0] for name in names), rows["read_at"]
+        return
+    for key, of_series in rows.group_by([name.name for name in names], maintain_order=True):
+        yield " ".join(str(part) for part in key), of_series["read_at"]
 
 
 def joined(blocks: list[Block]) -> list[Block]:
@@ -110,7 +147,8 @@ def spread(readings: pl.DataFrame) -> pl.DataFrame:
     if "tag" in readings.columns:
         return readings
     tags = [name for name in readings.columns if name in TAGS]
-    long = readings.unpivot(tags, index=["line", "equipment", "read_at"], variable_name="tag", value_name="value")
+    index = [name for name in ("line", "equipment", "read_at", "source_id") if name in readings.columns]
+    long = readings.unpivot(tags, index=index, variable_name="tag", value_name="value")
     return long.filter(pl.col("value").is_not_null()).sort("line", maintain_order=True)
 
 
@@ -118,15 +156,15 @@ def show_readings(book: Book) -> None:
     """Make the view typed.readings anew over the files that the book names."""
     files = book.frame("SELECT file FROM typed.log_files ORDER BY source_id, file")["file"].to_list()
     columns = ", ".join(TAGS)
+    nothing = ", ".join(f"NULL::DOUBLE AS {tag}" for tag in TAGS)
+    rows = (
+        "SELECT NULL::VARCHAR AS equipment, NULL::TIMESTAMP AS read_at, NULL::INTEGER AS source_id, "
+        f"NULL::INTEGER AS line, {nothing} WHERE false"
+    )
     if files:
         listed = ", ".join(f"'{name}'" for name in files)
-        rows = f"FROM read_parquet([{listed}])"
-    else:
-        nothing = ", ".join(f"NULL::DOUBLE AS {tag}" for tag in TAGS)
-        rows = (
-            "FROM (SELECT NULL::VARCHAR AS equipment, NULL::TIMESTAMP AS read_at, NULL::INTEGER AS source_id, "
-            f"NULL::INTEGER AS line, {nothing} WHERE false)"
-        )
+        # A file that was written before a tag was known lacks its column: it has no value of it.
+        rows += f" UNION ALL BY NAME SELECT * FROM read_parquet([{listed}], union_by_name = true)"
     book.execute(f"CREATE OR REPLACE VIEW typed.log_rows AS {rows}")
     book.execute(f"""
         CREATE OR REPLACE VIEW typed.readings AS

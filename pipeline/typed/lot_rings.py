@@ -6,8 +6,6 @@ Feints that are used again are new lots: the run that draws them makes new heads
 from collections import defaultdict
 
 import polars as pl
-from scipy import sparse
-from scipy.sparse.csgraph import connected_components
 
 from pipeline.database import Book
 from pipeline.typed.faults import FAULT_SCHEMA
@@ -49,6 +47,9 @@ def _edges(movements: pl.DataFrame) -> list[Edge]:
 
 def _in_rings(edges: list[Edge]) -> set[Edge]:
     """The edges that lie in a ring: both ends in one strongly connected component."""
+    from scipy import sparse  # takes long to import and only movements need it
+    from scipy.sparse.csgraph import connected_components
+
     number: dict[str, int] = {}
     for edge in edges:
         for end in edge:

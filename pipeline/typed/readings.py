@@ -9,6 +9,7 @@ TAGS = {
     "column_temperature_c": ("degC", (-30.0, 150.0)),
     "pressure_kpa": ("kPa", (0.0, 1000.0)),
     "steam_kg_h": ("kg/h", (0.0, 1e5)),
+    "heating_kw": ("kW", (0.0, 1e5)),  # electric, or heat handed over by another carrier
     "reflux_ratio": (None, (0.0, 1e4)),
     "distillate_flow_l_h": ("L/h", (0.0, 1e5)),
     "parrot_strength_pct_vol": ("pct_vol", (0.0, 110.0)),

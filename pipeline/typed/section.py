@@ -1,5 +1,6 @@
 """One section of a source map applied to one landed table: records kept, rows refused, rows passed over."""
 
+from copy import deepcopy
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,14 +9,13 @@ import polars as pl
 from pipeline.engineering.units import from_si, to_si
 from pipeline.received.source_map import Column, Read, Section
 from pipeline.typed import cells
-from pipeline.typed.cells import LogClock, RowOrder
 from pipeline.typed.faults import Faults
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.readings import TAGS
 from pipeline.typed.record import POLARS_TYPES, Field, Record
+from pipeline.typed.repeated_hour import LogClock, RowOrder
 
 LONGEST_RAW = 2000  # characters of a refused row that are shown
-EARLIEST_YEAR, LATEST_YEAR = 1990, 2100  # a time outside was not read from a working clock
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def type_section(
         Of this section; carries the order of a log from one frame to the next.
     """
     record = RECORDS[section.kind]
-    texts, passed_over = _where(_named(frame, header), section)
+    texts, passed_over = _where(_named(frame, header, read), section)
     faults = Faults()
     _refuse_overlong(texts, len(header), faults)
     records = _Typing(texts, record, section, read, zone, clock, faults).records()
@@ -55,14 +55,20 @@ def type_section(
     _check_rules(_without_faults(readable, faults), record, faults)
     refused = faults.frame()
     if refused.height:
-        refused = refused.join(_raw(frame, len(header), read), on="line", how="left", maintain_order="left")
+        rows = frame.filter(pl.col("line").is_in(refused["line"].unique().implode()))
+        refused = refused.join(_raw(rows, len(header), read), on="line", how="left", maintain_order="left")
     return TypedSection(record, _without_faults(records, faults), refused, frame.height, passed_over)
 
 
-def _named(frame: pl.DataFrame, header: list[str]) -> pl.DataFrame:
-    """The frame with its columns under their own names; columns without a name are left out."""
+def _named(frame: pl.DataFrame, header: list[str], read: Read) -> pl.DataFrame:
+    """The frame with its columns under their own names, the device's words for no value made NULL; columns without a
+    name are left out."""
     first_of = {name: number for number, name in reversed(list(enumerate(header))) if name}
-    return frame.select("line", "beyond", *(pl.col(f"c{number}").alias(name) for name, number in first_of.items()))
+    named = frame.select("line", "beyond", *(pl.col(f"c{number}").alias(name) for name, number in first_of.items()))
+    if not read.blank:
+        return named
+    cell = pl.col(list(first_of))
+    return named.with_columns(pl.when(~cell.str.strip_chars().is_in(read.blank).fill_null(False)).then(cell))
 
 
 def _raw(frame: pl.DataFrame, width: int, read: Read) -> pl.DataFrame:
@@ -78,7 +84,7 @@ def _without_faults(records: pl.DataFrame, faults: Faults) -> pl.DataFrame:
     faulty = faults.frame()
     if faulty.is_empty():
         return records
-    return records.join(faulty.select("line").unique(), on="line", how="anti", maintain_order="left")
+    return records.filter(~pl.col("line").is_in(faulty["line"].unique().implode()))
 
 
 def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
@@ -134,10 +140,11 @@ class _Typing:
             for tag, column in self.section.wide.items()
         }
         frame = common.drop("tag", "value").with_columns(**tags)
+        is_filled = frame.select(pl.any_horizontal(pl.col(list(tags)).is_not_null())).to_series()
+        if is_filled.all():
+            return frame
         faulty = self.faults.frame()["line"]
-        return frame.filter(
-            pl.any_horizontal(pl.col(list(tags)).is_not_null()) | pl.col("line").is_in(faulty.implode())
-        )
+        return frame.filter(is_filled | pl.col("line").is_in(faulty.implode()))
 
     def _wide_column(self, common: pl.DataFrame, name: str, column: Column) -> pl.DataFrame:
         texts = self.texts[column.column]
@@ -162,7 +169,7 @@ class _Typing:
         height, dtype = self.texts.height, POLARS_TYPES[item.type]
         if column is None:
             constant = self.section.constants.get(item.name)
-            return pl.Series(item.name, [constant] * height, dtype=dtype)
+            return pl.Series(item.name, [constant], dtype=dtype).new_from_index(0, height)
         texts = self._cells(column)
         if item.type == "time":
             return self._time(item, column, texts, typed)
@@ -193,20 +200,28 @@ class _Typing:
         return words
 
     def _time(self, item: Field, column: Column, texts: pl.Series, typed: dict[str, pl.Series]) -> pl.Series:
-        order = None
-        if self.record.kind == "readings":
-            series = pl.Series([""]).new_from_index(0, len(texts)) if self.section.wide else typed["tag"].fill_null("")
-            order = RowOrder(series, self.clock)
-        zone = column.zone or self.zone
-        texts = cells.trimmed(texts)  # at once, since reading a log's times twice would carry its clock on twice
-        values = _plausible(cells.times(texts, column.time, zone, order))
-        how = column.time or "iso"
-        self._fault(item, column, texts, values, "time-unreadable",
-                    f'a time written as {how}, between {EARLIEST_YEAR} and {LATEST_YEAR}, that the clock of '
-                    f"{zone} shows once",
-                    "correct the cell or time = in the source map; a time in the hour that clocks skip or repeat "
-                    "needs an offset")  # fmt: skip
+        series = None if self.section.wide or "tag" not in typed else typed["tag"].fill_null("")
+        zone, trial = column.zone or self.zone, deepcopy(self.clock)
+        values = cells.times(texts, column.time, zone, self._order(series, trial))
+        if values.null_count() == texts.null_count():
+            self.clock.become(trial)
+            return values
+        texts = cells.trimmed(texts)  # only where it is needed, as for numbers
+        values = cells.times(texts, column.time, zone, self._order(series, self.clock))
+        is_time = cells.times(texts, column.time, "UTC").is_not_null()
+        self._fault(item, column, texts.set(is_time, None), values, "time-unreadable",
+                    f"a time written as {column.time or 'iso'}, in the years {cells.EARLIEST_YEAR} to "
+                    f"{cells.LATEST_YEAR}",
+                    "correct the cell, or time = in the source map")  # fmt: skip
+        self._fault(item, column, texts.set(~is_time, None), values, "time-not-once",
+                    f"a time that the clock of {zone} shows once; this one it skips, or shows twice and the order of "
+                    "the rows does not tell which is meant",
+                    "have the device write an offset or UTC, or name the zone that its clock keeps as zone = of this "
+                    "column in the source map")  # fmt: skip
         return values
+
+    def _order(self, series: pl.Series | None, clock: LogClock) -> RowOrder | None:
+        return RowOrder(series, clock) if self.record.kind == "readings" else None
 
     def _number(self, item: Field, column: Column, texts: pl.Series, tags: pl.Series | None) -> pl.Series:
         if item.name == "value" and tags is not None:
@@ -232,14 +247,17 @@ class _Typing:
         """The numbers in the field's own unit, and which of them were written as "<limit"."""
         is_laboratory = self.record.kind == "laboratory" and item.name == "value"
         texts = cells.trimmed(texts) if is_laboratory else texts
-        below = texts.str.starts_with("<") if is_laboratory else pl.Series([False] * len(texts))
+        below = texts.str.starts_with("<") if is_laboratory else pl.Series([False]).new_from_index(0, len(texts))
         plain = texts.str.strip_prefix("<").str.strip_chars() if is_laboratory else texts
         plain, values = _read_numbers(plain, self.read)
         texts = texts.set(plain.is_null(), None) if plain.null_count() > texts.null_count() else texts
         if item.type == "integer":
             values = values.set((values != values.round()).fill_null(False), None)
-        self._fault(item, column, texts, values, "not-a-number", f"a number with decimal mark \"{self.read.decimal}\"",
-                    "correct the cell; a blank means that nothing was read")  # fmt: skip
+        if values.null_count() > texts.null_count():
+            self._fault(item, column, texts, values, "not-a-number",
+                        f'a number with decimal mark "{self.read.decimal}"',
+                        f"{self._mend}; a word of the device for no value belongs in blank = of the source map's "
+                        "[read]")  # fmt: skip
         unit, possible = TAGS.get(tag or "", (item.unit, item.possible))
         if is_laboratory and tag is None:
             unit = self.section.constants.get("unit")
@@ -253,7 +271,7 @@ class _Typing:
 
     def _below(self, column: Column | None) -> pl.Series:
         if column is None:
-            return pl.Series([False] * self.texts.height, dtype=pl.Boolean)
+            return pl.Series([False]).new_from_index(0, self.texts.height)
         return cells.trimmed(self.texts[column.column]).str.starts_with("<").fill_null(False)
 
     def _check_possible(
@@ -263,6 +281,9 @@ class _Typing:
         if possible is None:
             return
         least, greatest = possible
+        lowest, highest = values.min(), values.max()
+        if lowest is None or (lowest >= least and highest <= greatest):  # type: ignore[operator]
+            return
         self.faults.add(
             self.texts["line"],
             texts,
@@ -270,7 +291,17 @@ class _Typing:
             code=f"{item.name.replace('_', '-')}-impossible",
             column=column.column,
             expected=f"{least:g} to {greatest:g}{' ' + unit if unit else ''}",
-            to_do="correct the cell, or the unit of this column in the source map",
+            to_do=f"{self._mend}; or set right the unit of this column in the source map",
+        )
+
+    @property
+    def _mend(self) -> str:
+        """What to do about one cell; of a wide row it says what becomes of the others."""
+        if not self.section.wide:
+            return "correct the cell"
+        return (
+            "correct or blank the cell in a copy of the file and receive the copy, because the row's other values were "
+            "not taken either"
         )
 
     def _fault(
@@ -299,11 +330,6 @@ def _read_numbers(texts: pl.Series, read: Read) -> tuple[pl.Series, pl.Series]:
     return texts, values
 
 
-def _plausible(times: pl.Series) -> pl.Series:
-    strange = ~times.dt.year().is_between(EARLIEST_YEAR, LATEST_YEAR).fill_null(True)
-    return times.set(strange, None) if strange.any() else times
-
-
 def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: Faults) -> None:
     for item in record.fields:
         if not item.required or item.name not in records.columns:
@@ -311,7 +337,7 @@ def _check_required(records: pl.DataFrame, record: Record, section: Section, fau
         column = section.columns.get(item.name)
         faults.add(
             records["line"],
-            pl.Series([None] * records.height, dtype=pl.String),
+            pl.Series([None], dtype=pl.String).new_from_index(0, records.height),
             records[item.name].is_null(),
             code="blank",
             column=column.column if column else item.name,
@@ -323,7 +349,8 @@ def _check_required(records: pl.DataFrame, record: Record, section: Section, fau
 def _check_rules(records: pl.DataFrame, record: Record, faults: Faults) -> None:
     for rule in record.rules:
         holds = records.select(rule.holds.fill_null(False)).to_series()
-        shown = records[rule.column] if rule.column in records.columns else pl.Series([None] * records.height)
+        blank = pl.Series([None], dtype=pl.String).new_from_index(0, records.height)
+        shown = records[rule.column] if rule.column in records.columns else blank
         faults.add(
             records["line"], shown.cast(pl.String), ~holds,
             code=rule.code, column=rule.column, expected=rule.expected, to_do=rule.to_do,

@@ -9,6 +9,7 @@ from typing import Any
 import duckdb
 import polars as pl
 import pytest
+from by_hand import put_batch, put_row
 
 from checks.limits import read_limits
 from checks.rule import Rule
@@ -114,9 +115,34 @@ def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def book(tmp_path: Path, empty_book: Path) -> Iterator[Book]:
-    """An open book of the small house without any record."""
-    copytree(empty_book, tmp_path / "book")
+def start(empty_book: Path) -> Path:
+    """Folder that the test's book begins as a copy of; a module may give its own, made once with `made_once`."""
+    return empty_book
+
+
+@pytest.fixture(scope="session")
+def made_once(
+    tmp_path_factory: pytest.TempPathFactory, empty_book: Path, memory: dict[str, pl.DataFrame]
+) -> Callable[[Callable[[Book], None]], Path]:
+    """Folder of a book that a function fills, made by the first test that asks for it."""
+    made: dict[Callable[[Book], None], Path] = {}
+
+    def folder_of(fill: Callable[[Book], None]) -> Path:
+        if fill not in made:
+            folder = tmp_path_factory.mktemp(fill.__name__) / "book"
+            copytree(empty_book, folder)
+            with open_book(folder, writing=True) as opened, remembered(opened, memory):
+                fill(opened)
+            made[fill] = folder
+        return made[fill]
+
+    return folder_of
+
+
+@pytest.fixture
+def book(tmp_path: Path, start: Path) -> Iterator[Book]:
+    """An open book of the small house, at first as its module's tests begin: without any record, or with some."""
+    copytree(start, tmp_path / "book")
     with open_book(tmp_path / "book", writing=True) as opened:
         yield opened
 
@@ -127,11 +153,12 @@ def memory() -> dict[str, pl.DataFrame]:
     return {}
 
 
-@pytest.fixture
-def remembering(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
-    """Let the book know what earlier tests have judged, as a book knows its earlier checks; spares judging it anew."""
+@contextlib.contextmanager
+def remembered(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
+    """Let the book know what others have judged, as a book knows its earlier checks; spares judging it anew."""
     book.run_file(CHECKS / "judged.sql")
     for table, rows in memory.items():
+        book.execute(f"DELETE FROM {table}")
         book.append(table, rows)
     yield
     with contextlib.suppress(duckdb.ConnectionException):  # a test may have closed its book
@@ -141,18 +168,16 @@ def remembering(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
 
 
 @pytest.fixture
+def remembering(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
+    """Let the test's book know what earlier tests have judged."""
+    with remembered(book, memory):
+        yield
+
+
+@pytest.fixture
 def put(book: Book) -> Put:
     """Put rows into a table: put("typed.runs", run="R1", ...); times are texts, columns left out stay NULL."""
     return lambda table, **row: put_row(book, table, **row)
-
-
-def put_row(book: Book, table: str, **row: Any) -> None:
-    """One row; source_id and line are 1 where the table needs them and the test says nothing."""
-    if table.startswith("typed."):
-        row = {"source_id": 1, "line": 1} | row
-    names = ", ".join(row)
-    marks = ", ".join("?" for _ in row)
-    book.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", list(row.values()))
 
 
 def frames_of(book: Book, house: str = HOUSE) -> dict[str, pl.DataFrame]:
@@ -182,34 +207,7 @@ def rules(empty_frames: dict[str, pl.DataFrame]) -> dict[str, Rule]:
 @pytest.fixture
 def bottle(put: Put) -> Put:
     """A batch of a product, bottled from a liquid: bottle("B-1", "VODKA", "PROOF-1")."""
-
-    def make(batch: str, product: str, liquid: str, **bottling: Any) -> None:
-        run = f"BOT-{batch}"
-        put(
-            "typed.bottling",
-            lot=batch,
-            run=run,
-            product=product,
-            bottled_at="2031-03-01",
-            nominal_ml=700,
-            label_strength_pct_vol=40,
-            bottles_filled=100,
-            bottles_rejected=1,
-            operator="AQ",
-        )
-        put(
-            "derived.bottlings",
-            batch=batch,
-            run=run,
-            product=product,
-            bottled_at="2031-03-01",
-            **({"nominal_ml": 700.0, "label_strength_pct_vol": 40.0} | bottling),
-        )
-        put("typed.movements", run=run, direction="in", lot=liquid, part="liquid")
-        put("derived.gauges", run=run, direction="in", lot=liquid, part="liquid")
-        put("derived.lineage", batch=batch, run=run, lot=liquid, into_lot=batch, depth=1)
-
-    return make
+    return lambda batch, product, liquid, **bottling: put_batch(put, batch, product, liquid, **bottling)
 
 
 @pytest.fixture

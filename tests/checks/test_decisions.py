@@ -2,10 +2,12 @@
 
 import json
 from datetime import datetime, timedelta
+from functools import partial
 from hashlib import sha256
 
 import pytest
 import rfc8785
+from by_hand import put_batch, put_row
 
 from checks.decisions import decide
 from checks.life import NotAllowed, explain
@@ -19,26 +21,42 @@ START = datetime(2031, 4, 1, 8)
 OVERRULE = '\n[decisions]\nmay_overrule = ["FW"]\n'
 
 
-@pytest.fixture
-def steep(book, bottle, put):
-    """A steep with all that its rules ask, bottled as B-1; a function that changes its deviation from the label."""
-    bottle("B-1", "STEEP", "L-1", laboratory_strength_pct_vol=30.0, u_laboratory_strength_pct_vol=0.05,
-           label_deviation_pct_vol=0.0, fills=20, fill_mean_ml=501.0, fill_mean_deficit_ml=-3.0, fills_below_tne=0,
-           fills_below_2tne=0, label_strength_pct_vol=30.0, nominal_ml=500.0, bottling_loss=0.0, bottles_filled=99,
-           bottles_rejected=1, alcohol_in_l=100.0, u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5)  # fmt: skip
+def steep_checked(book):
+    """A steep with all that its rules ask, bottled as B-1, and one check of it."""
+    put = partial(put_row, book)
+    put_batch(put, "B-1", "STEEP", "L-1", laboratory_strength_pct_vol=30.0, u_laboratory_strength_pct_vol=0.05,
+              label_deviation_pct_vol=0.0, fills=20, fill_mean_ml=501.0, fill_mean_deficit_ml=-3.0, fills_below_tne=0,
+              fills_below_2tne=0, label_strength_pct_vol=30.0, nominal_ml=500.0, bottling_loss=0.0, bottles_filled=99,
+              bottles_rejected=1, alcohol_in_l=100.0, u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5)  # fmt: skip
     book.execute("UPDATE derived.gauges SET strength_pct_vol = 30.0, u_strength_pct_vol = 0.1, alcohol_l = 100.0")
     put("received.files", file_id=1, sha256="a" * 64, name="bottling.csv", origin="made up", size_bytes=1, map="m",
         map_sha256="b" * 64, received_at=START, received_by="nobody", times_read=1)  # fmt: skip
     put("landed.sources", source_id=1, file_id=1, header_line=1, header=["a"])
-    return lambda deviation: book.execute("UPDATE derived.bottlings SET label_deviation_pct_vol = ?", [deviation])
+    run_checks(book, START)
+
+
+@pytest.fixture
+def start(made_once):
+    """Every test begins with the steep, checked and undecided."""
+    return made_once(steep_checked)
+
+
+@pytest.fixture
+def relabel(book):
+    """A function that changes the steep's deviation from its label, and checks again."""
+
+    def change(deviation):
+        book.execute("UPDATE derived.bottlings SET label_deviation_pct_vol = ?", [deviation])
+        run_checks(book, START + timedelta(hours=1))
+
+    return change
 
 
 @pytest.fixture
 def given(book, rules):
-    """Check, then decide on B-1."""
+    """Decide on B-1."""
 
     def make(verdict="released", person="EV", reason="All is as it should be.", batch="B-1", hour=1):
-        run_checks(book, START + timedelta(hours=hour))
         return decide(
             book, house_of(book), list(rules.values()), batch, verdict, person, reason, START + timedelta(hours=hour)
         )
@@ -56,7 +74,7 @@ def flags_of(book):
     ].to_list()
 
 
-def test_a_clear_batch_is_released_by_qa(book, steep, given):
+def test_a_clear_batch_is_released_by_qa(book, given):
     """The decision has person, role, reason and the hash of what it rested on."""
     decision = given()
 
@@ -64,7 +82,7 @@ def test_a_clear_batch_is_released_by_qa(book, steep, given):
     assert book.frame("SELECT batch, verdict, decision FROM history.verdicts").rows() == [("B-1", "released", 1)]
 
 
-def test_the_evidence_is_canonical_and_its_hash_can_be_made_again(book, steep, given):
+def test_the_evidence_is_canonical_and_its_hash_can_be_made_again(book, given):
     """Canonical JSON (RFC 8785): parsed and written anew it is the same bytes; its SHA-256 is the decision's."""
     decision = given()
 
@@ -88,16 +106,16 @@ def test_the_evidence_is_canonical_and_its_hash_can_be_made_again(book, steep, g
         ({"batch": "B-2"}, UnknownRecord, 'no batch "B-2".*Did you mean "B-1"'),
     ],
 )
-def test_who_and_what_is_wrong_is_refused(book, steep, given, more, error, message):
+def test_who_and_what_is_wrong_is_refused(book, given, more, error, message):
     """Role, person, reason and batch must be right, and nothing is recorded where they are not."""
     with pytest.raises(error, match=message):
         given(**more)
     assert book.value("SELECT count(*) FROM history.decisions") == 0
 
 
-def test_a_stopped_batch_is_not_released_and_may_be_held_or_rejected(book, steep, given):
+def test_a_stopped_batch_is_not_released_and_may_be_held_or_rejected(book, relabel, given):
     """The refusal counts the flags in the way and says that nobody may overrule them."""
-    steep(2.0)  # 30 % vol on the label, 2 % vol off: beyond 1.5 and the method's uncertainty
+    relabel(2.0)  # 30 % vol on the label, 2 % vol off: beyond 1.5 and the method's uncertainty
 
     with pytest.raises(NotAllowed, match=r"1 that stop a release .*names nobody who may overrule"):
         given()
@@ -105,9 +123,9 @@ def test_a_stopped_batch_is_not_released_and_may_be_held_or_rejected(book, steep
     assert given(verdict="rejected", hour=3).verdict == "rejected"
 
 
-def test_who_the_profile_names_may_overrule_and_that_is_recorded(book, steep, given):
+def test_who_the_profile_names_may_overrule_and_that_is_recorded(book, relabel, given):
     """The named person releases, with the flags overruled on record; another is told who may."""
-    steep(2.0)
+    relabel(2.0)
     overruling(book)
 
     with pytest.raises(NotAllowed, match="only FW may overrule them"):
@@ -118,9 +136,9 @@ def test_who_the_profile_names_may_overrule_and_that_is_recorded(book, steep, gi
     assert book.value("SELECT reason FROM history.decisions") == "Relabelled under licence."
 
 
-def test_an_open_explanation_stands_in_the_way_until_it_is_given(book, steep, given):
+def test_an_open_explanation_stands_in_the_way_until_it_is_given(book, relabel, given):
     """Unexplained, the release is refused; explained, it goes; the explanation is part of the evidence."""
-    steep(1.55)
+    relabel(1.55)
     with pytest.raises(NotAllowed, match="1 that await an explanation"):
         given()
     flag = book.value("SELECT flag FROM flagged.flags WHERE severity = 'needs explanation'")
@@ -133,7 +151,7 @@ def test_an_open_explanation_stands_in_the_way_until_it_is_given(book, steep, gi
     assert (told["state"], told["person"], told["reason"]) == ("explained", "AQ", "Within the method.")
 
 
-def test_data_that_changes_afterwards_flags_the_decision(book, steep, given):
+def test_data_that_changes_afterwards_flags_the_decision(book, given):
     """The flag names what changed; a new decision on the data as they are now settles it."""
     given()
     run_checks(book, START + timedelta(hours=2))
@@ -151,7 +169,7 @@ def test_data_that_changes_afterwards_flags_the_decision(book, steep, given):
     assert flags_of(book) == []
 
 
-def test_what_does_not_touch_the_batch_leaves_the_decision(book, steep, given, put):
+def test_what_does_not_touch_the_batch_leaves_the_decision(book, given, put):
     """Another lot's results, and the same records read from another line, change nothing."""
     given()
     put("typed.laboratory", sample="X", lot="ELSEWHERE", analyte="methanol", value=1.0, below_limit=False, unit="mg/L")
@@ -162,7 +180,7 @@ def test_what_does_not_touch_the_batch_leaves_the_decision(book, steep, given, p
     assert flags_of(book) == []
 
 
-def test_a_batch_that_is_only_held_may_change(book, steep, given):
+def test_a_batch_that_is_only_held_may_change(book, given):
     """Data are expected to come while a batch waits."""
     given(verdict="held")
     book.execute("UPDATE derived.gauges SET alcohol_l = 101.0")

@@ -2,8 +2,12 @@
 
 import json
 from datetime import datetime
+from functools import partial
+from pathlib import Path
+from shutil import copytree
 
 import pytest
+from by_hand import put_batch, put_row
 from click.testing import CliRunner
 
 from checks.cli import batches_command, check_command
@@ -13,20 +17,22 @@ from checks.run import run_checks
 from pipeline.database import open_book
 from pipeline.errors import BookError
 
-pytestmark = pytest.mark.usefixtures("remembering")
 
-
-@pytest.fixture
-def folder(tmp_path, book, bottle, put):
-    """The folder of a checked book: vodka V-1 stopped by a missing result, with a file and line for its bottling."""
-    bottle("V-1", "VODKA", "PROOF-1", laboratory_strength_pct_vol=40.0, u_laboratory_strength_pct_vol=0.05,
-           label_deviation_pct_vol=0.0)  # fmt: skip
+def stopped_vodka(book):
+    """Vodka V-1 stopped by a missing result, with a file and line for its bottling, and one check of it."""
+    put = partial(put_row, book)
+    put_batch(put, "V-1", "VODKA", "PROOF-1", laboratory_strength_pct_vol=40.0, u_laboratory_strength_pct_vol=0.05,
+              label_deviation_pct_vol=0.0)  # fmt: skip
     put("received.files", file_id=1, sha256="a" * 64, name="bottling.csv", origin="made up", size_bytes=1, map="m",
         map_sha256="b" * 64, received_at="2031-03-02", received_by="nobody", times_read=1)  # fmt: skip
     put("landed.sources", source_id=1, file_id=1, header_line=1, header=["a"])
     run_checks(book, datetime(2031, 3, 3))
-    book._connection.close()
-    return tmp_path / "book"
+
+
+@pytest.fixture
+def folder(tmp_path, made_once):
+    """The folder of a checked book with a stopped batch."""
+    return Path(copytree(made_once(stopped_vodka), tmp_path / "book"))
 
 
 def given(command, folder, *arguments):

@@ -5,12 +5,10 @@ The rows are made up unless a comment says otherwise; the limits in them are tho
 
 import polars as pl
 import pytest
+from rule_cases import CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
 
 from checks.judging import judge
 from checks.prepared import looked_at, prepared
-
-WITHIN, DOUBTFUL, OUT, NOT_EVALUATED = "within", "doubtful", "out", "not evaluated"
-PASSED_OVER = "passed over"  # the rule does not look at this row
 
 # rule: what all its rows have; then for each row the value compared, or the columns that it has besides, and what the
 # rule must answer
@@ -301,6 +299,7 @@ CASES = {
         (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
         ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
     ]),
+    **CURVES,
     "changed-after-decision": ({"decided_data": "1a2b3c4d"}, [
         ("1a2b3c4d", WITHIN), ("5e6f7a8b", OUT), (None, NOT_EVALUATED),
     ]),

@@ -97,7 +97,7 @@ def test_a_contradicting_row_is_refused_and_the_first_kept(received, tmp_path):
         (
             "runs_c.csv",
             RUNS + "X,strip,S1,,,2026-03-29 02:30,,AB",
-            "time-unreadable",
+            "time-not-once",
         ),  # the hour that the clock skips in Copenhagen
         ("fills_a.csv", "lot,no,ml\nRYE-1,1.5,500", "not-a-number"),
     ],

@@ -38,6 +38,15 @@ def test_a_log_with_junk_above_and_a_row_of_units(tmp_path):
     assert '#? tag = { column = "T1"' in text
 
 
+def test_words_among_the_numbers_of_a_log_are_asked(tmp_path):
+    """Time and numbers are a log, however few columns; what stands where a number is missing is asked."""
+    rows = "".join(f"12.01.2026 10:0{n}:00;78,{n};92,3\n" for n in range(6))
+    text, table = _drafted(tmp_path, "log.csv", "Time;T1;T2\n" + rows + "12.01.2026 10:07:00;---;92,3\n")
+
+    assert table["records"][0]["kind"] == "readings"
+    assert '#? blank = ["---"]' in text
+
+
 def test_a_semicolon_decimal_comma_export_in_windows_letters(tmp_path):
     """Encoding, separator and decimal mark of a central European device are seen."""
     _, table = _drafted(

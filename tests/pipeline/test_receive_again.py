@@ -210,3 +210,43 @@ def test_a_csv_of_refusals_holds_no_formula(received, tmp_path):
     assert result.exit_code == 1, result.output
     raw = pl.read_csv(tmp_path / "r.csv")["raw"][0]
     assert raw.startswith("'=1+1")
+
+
+def test_a_log_that_runs_newest_first_over_the_clock_change(received, tmp_path, monkeypatch):
+    """Received in blocks of any size, each row stands at zoneinfo's instant, and no row is compared by value."""
+    zone, begin = ZoneInfo("Europe/Copenhagen"), datetime(2025, 10, 25, 22, tzinfo=UTC)
+    instants = [begin + timedelta(minutes=5 * n) for n in range(60)][::-1]
+    lines = [instant.astimezone(zone).strftime("%d.%m.%Y %H:%M:%S") + ",70,20.5\n" for instant in instants]
+    monkeypatch.setattr(delimited, "BLOCK_BYTES", 700)
+    received({"S1_1025.csv": LOG + "".join(lines)})
+
+    with open_book(tmp_path / "book") as book:
+        read = book.frame("SELECT read_at FROM typed.log_rows WHERE year(read_at) = 2025 ORDER BY line")["read_at"]
+        blocks = book.frame("SELECT first_at, last_at FROM typed.log_blocks WHERE year(first_at) = 2025").rows()
+
+    assert read.to_list() == [instant.replace(tzinfo=None) for instant in instants]
+    assert blocks == [(instants[-1].replace(tzinfo=None), instants[0].replace(tzinfo=None))]
+
+
+def test_words_for_no_value_are_blank_cells(received, tmp_path):
+    """What the map names as the device's words for no value is blank, and the row's other values are kept."""
+    text = LOG + "13.01.2026 10:00:00,---,20.0\n13.01.2026 10:01:00,70,-127.00\n13.01.2026 10:02:00,OFF,21.0\n"
+    received({"S1_off.csv": text})
+    with open_book(tmp_path / "book") as book:
+        refused = book.frame("SELECT line, to_do FROM typed.refused ORDER BY line")
+    assert refused["line"].to_list() == [4, 5, 6]
+    assert all("the row's other values were not taken either" in to_do for to_do in refused["to_do"])
+    mended = MAPS["log"].replace('format = "csv"', 'format = "csv"\nblank = ["---", "OFF", "-127.00"]')
+    (tmp_path / "site" / "maps" / "log.toml").write_text(mended, encoding="utf-8")
+
+    receive_again(tmp_path / "book", None)
+
+    with open_book(tmp_path / "book") as book:
+        assert book.value("SELECT count(*) FROM typed.refused") == 0
+        kept = book.frame("""
+            SELECT line, tag, round(value, 2) AS value FROM typed.readings WHERE read_at > '2026-01-13'
+            ORDER BY line
+        """).rows()
+    assert kept == [
+        (4, "vapour_temperature_c", 20.0), (5, "pot_temperature_c", 21.11), (6, "vapour_temperature_c", 21.0)
+    ]  # fmt: skip

@@ -14,7 +14,8 @@ from pipeline.database import open_book
 from pipeline.errors import GaugebookError, UnknownRecord
 from pipeline.flow import house_of
 from pipeline.settings import parse_house
-from reports.account import STATEMENT, account_pdf, account_table, gather_account, least_agreeing
+from reports.account import STATEMENT, account_table, gather_account, least_agreeing
+from reports.account_document import account_document
 from reports.cli import main
 from reports.lot_trace import gather_trace, trace_pdf
 
@@ -118,7 +119,7 @@ def test_documents_are_the_same_each_time(book, tmp_path):
     """The same book gives the same bytes, and both documents are tagged PDF with a title."""
     house = house_of(book)
     for make in (
-        lambda: account_pdf(gather_account(book, house, JANUARY)),
+        lambda: account_document(gather_account(book, house, JANUARY)).content,
         lambda: trace_pdf(gather_trace(book, house, "WASH-1")),
     ):
         first, second = make(), make()
@@ -168,6 +169,8 @@ def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
     assert "in week 2026-W17" in rise["words"]
     assert rise["value_l"] > 4 * rise["u_l"]
     assert -may.total["unexplained"] > 25
+    strips = next(row for row in may.runs if row["stage"] == "strip")
+    assert 0 < strips["mass_lost_kg"] < 0.01 * strips["mass_in_kg"]  # the mass of what is lost, the water with it
     assert [note["record"] for note in november.notes if note["what"] == "suspect reading"] == ["HRT-2511-03"]
     first = least_agreeing(november.gauges)[0]
     assert (first["run"], first["verdict"]) == ("STR-2511-03", "suspect")

@@ -1,25 +1,20 @@
 """Drawings: values stand where their axis says, signals by shape, text escaped."""
 
 import math
-import re
-from datetime import datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from reports import charts
-from reports.drawing import Drawing, Scale, fitted, scale_over, tick_label
+from reports.drawing import Drawing, Scale, fitted, scale_over, straightened, tick_label
 from reports.fonts import width
 from reports.language import language
 from reports.limits import Limit
-from reports.records import Curve, Run
 from reports.results import position
 
 ENGLISH = language("en")
-START = datetime(2031, 3, 3, 7)
-RUN = Run("R-1", "strip", "S1", None, None, START, START + timedelta(hours=6), "AQ", START + timedelta(hours=1),
-          START + timedelta(hours=5), 1, 1)  # fmt: skip
 
 
 @given(st.floats(-1e5, 1e5), st.floats(1e-3, 1e5), st.integers(2, 10))
@@ -39,23 +34,6 @@ def test_scale_of_one_value():
     """Equal values still give a scale that they lie inside of."""
     scale = scale_over([0.95, 0.95, math.nan], 0, 100)
     assert 0 < scale(0.95) < 100
-
-
-def test_run_curve_marks_the_cuts():
-    """The hearts of the run sheet are a band from the first cut to the second, at their hours."""
-    svg = str(charts.run_curve(RUN, Curve(3, {"pot_temperature_c": ((0.0, 20.0), (3.0, 90.0), (6.0, 99.0))}), ENGLISH))
-    band = re.search(r'<rect x="([\d.]+)" y="[\d.]+" width="([\d.]+)"[^>]*fill="#efefef"', svg)
-    left, right = 34.0, 480.0 - 40.0  # the axis of six hours
-    assert float(band[1]) == pytest.approx(left + (right - left) / 6, abs=0.01)
-    assert float(band[2]) == pytest.approx((right - left) * 4 / 6, abs=0.02)
-    assert "to hearts" in svg
-    assert "to tails" in svg
-
-
-def test_run_without_cuts_has_no_band():
-    """Where the run sheet has no cuts none are drawn."""
-    bare = Run(**{**vars(RUN), "hearts_from": None, "hearts_to": None})
-    assert "#efefef" not in charts.run_curve(bare, Curve(2, {"pot_temperature_c": ((0.0, 20.0), (3.0, 90.0))}), ENGLISH)
 
 
 @pytest.mark.parametrize(
@@ -93,3 +71,24 @@ def test_words_are_escaped_and_fitted():
     assert "<script>" not in svg
     assert "&lt;script&gt;" in svg
     assert width(fitted("STR-2609-04 and many more", 7, 40), 7) <= 40
+
+
+@given(st.lists(st.one_of(st.floats(-50.0, 50.0), st.just(math.nan)), max_size=40), st.floats(0.05, 2.0))
+def test_a_straightened_line_passes_all_its_points_within_reach(values, reach):
+    """Every point left out lies within reach of the line between its neighbours that were kept; gaps stay gaps."""
+    points = [(float(number), value) for number, value in enumerate(values)]
+
+    kept = straightened(points, reach)
+
+    drawn = [point for point in kept if not math.isnan(point[1])]
+    assert set(drawn) <= {point for point in points if not math.isnan(point[1])}
+    for x, value in points:
+        if math.isnan(value) or (x, value) in drawn:
+            continue
+        before, after = (max(p for p in drawn if p[0] < x), min(p for p in drawn if p[0] > x))
+        assert not any(math.isnan(values[place]) for place in range(int(before[0]), int(after[0])))
+        on_line = before[1] + (after[1] - before[1]) * (x - before[0]) / (after[0] - before[0])
+        assert abs(value - on_line) <= reach + 1e-9
+    interrupted = [any(math.isnan(v) for v in values[int(a[0]) : int(b[0])]) for a, b in pairwise(drawn)]
+    places = [kept.index(point) for point in drawn]
+    assert interrupted == [second - first > 1 for first, second in pairwise(places)]

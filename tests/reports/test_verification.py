@@ -2,45 +2,16 @@
 
 import json
 import random
-from datetime import datetime
 from shutil import copytree
 
 import pytest
 from click.testing import CliRunner
-from small_house import write_house
 from tampering import alter, any_byte, any_cell, flipped
 
-from checks.life import explain
-from checks.run import run_checks
 from pipeline import register
 from pipeline.database import open_book
-from pipeline.flow import derive, receive
-from pipeline.kept_profile import house_of
-from pipeline.typed.amendments import Target, amend
 from reports.cli import main
 from reports.verification import verify_book
-
-AT = datetime(2031, 3, 1, 12)
-
-
-@pytest.fixture(scope="module")
-def lived_in(tmp_path_factory):
-    """Folder of a small book in which everything has happened that a register tells of, but for decisions."""
-    folder = tmp_path_factory.mktemp("lived") / "book"
-    write_house(folder.parent / "site", {"odd.csv": "a,b\n1,2\n"})
-    receive(folder, [folder.parent / "site"], None)
-    photograph = folder.parent / "photograph.txt"
-    photograph.write_text("what the scale showed")
-    with open_book(folder, writing=True) as book:
-        with book.transaction():
-            amend(book, Target("moves.csv", None, 9), "strength_reading", "79.5", "AB", "misread", AT, "UTC")
-            derive(book)
-        run_checks(book, AT)
-        flag = book.value("SELECT flag FROM flagged.flags WHERE severity = 'needs explanation' ORDER BY flag")
-        with book.transaction():
-            explain(book, house_of(book), flag, "AB", "the scale was moved", AT, photograph)
-        run_checks(book, AT)
-    return folder
 
 
 def test_an_untouched_book_holds(lived_in, sample_book):

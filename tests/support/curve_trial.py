@@ -1,8 +1,18 @@
-"""The trial of the run curves against simulated runs: how often cuts, alcohol and faults come out right."""
+"""The trial of the run curves against simulated runs: how often cuts, alcohol and faults come out right.
 
+Run as a script from the root of the repository it prints the table of 500 runs and 200 of each fault:
+`.venv/bin/python tests/support/curve_trial.py` (with `--runs` and `--faults` for fewer). `make trials` asserts it.
+"""
+
+import argparse
+import sys
 from collections import Counter
 from dataclasses import dataclass, field
+from pathlib import Path
 from random import Random
+
+if __name__ == "__main__":  # pytest puts these on the path itself
+    sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
 
 import numpy as np
 from log_faults import FAULTS, SECOND_SENSOR
@@ -95,3 +105,16 @@ def table(trial: Trial) -> str:
         shares = [f"{100 * count[kind] / n:.0f} %" if n else "-" for count in (trial.found, trial.named)]
         lines.append(f"{kind:<22}{n:>9}{shares[0]:>9}{shares[1]:>15}")
     return "\n".join(lines)
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--runs", type=int, default=500)
+    parser.add_argument("--faults", type=int, default=200, help="of each kind")
+    options = parser.parse_args()
+    print(table(faulty_runs(options.faults, clean_runs(range(options.runs), Trial()))))
+
+
+if __name__ == "__main__":
+    main()

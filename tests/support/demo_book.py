@@ -15,6 +15,8 @@ import checks
 import pipeline
 from checks.currency import note_checked
 from pipeline.database import Book, open_book
+from pipeline.derived.house_tables import house_tables
+from pipeline.derived.run_curves import run_curves
 from pipeline.settings import House, parse_house
 from pipeline.typed.log_store import log_file, show_readings
 
@@ -78,7 +80,7 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
             book.run_file(Path(checks.__file__).parent / file)
         _Pen(book, strips).write()
         book.execute("CREATE TABLE derived.made_from AS SELECT 'by hand' AS fingerprint")
-        note_checked(book, ())
+        note_checked(book, (), START + timedelta(days=90))
     return folder
 
 
@@ -106,6 +108,10 @@ class _Pen:
         show_readings(self.book)
         for table, rows in self.rows.items():
             self.book.append(table, pl.DataFrame(rows, infer_schema_length=None))
+        house_tables(self.book, demo_house())
+        for name in ("log_blocks", "log_summaries"):
+            self.book.run_file(Path(pipeline.__file__).parent / "derived" / f"{name}.sql")
+        run_curves(self.book, demo_house())
 
     def _files(self) -> None:
         names = ("run_sheet.xlsx", "S1_log.csv", "laboratory.csv", "balance.csv")

@@ -38,6 +38,9 @@ def copy_one(book: Book, batch: str, suffix: str, copies: int) -> None:
         UNION SELECT run FROM derived.bottlings WHERE batch = '{batch}')
     """
     _copy(book, originals, suffix, DAYS * (copies + 1), names)
+    book.execute(
+        "UPDATE derived.made_from SET fingerprint = fingerprint || $suffix", {"suffix": suffix}
+    )  # as receiving does
 
 
 def _tables(book: Book) -> dict[str, list[dict[str, str]]]:

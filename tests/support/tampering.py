@@ -9,6 +9,7 @@ from pathlib import Path
 from pipeline.database import Book
 from pipeline.register_states import whole_tables
 
+REGISTER = "register.entries"
 KEPT = ("kept", "readings", "attachments")  # folders of a book whose files the register names
 
 
@@ -22,9 +23,9 @@ class Cell:
     type: str
 
 
-def any_cell(book: Book, chance: random.Random) -> Cell:
-    """A value of a table taken by chance, each table as likely as any other."""
-    tables = [*whole_tables(book), "register.entries"]
+def any_cell(book: Book, chance: random.Random, tables: list[str] | None = None) -> Cell:
+    """A value of one of the tables taken by chance, each as likely as any other; of all where none are named."""
+    tables = tables or [*whole_tables(book), REGISTER]
     while True:
         table = chance.choice(tables)
         rows = book.frame(f"SELECT rowid FROM {table}")["rowid"].to_list()

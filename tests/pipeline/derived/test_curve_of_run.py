@@ -12,7 +12,7 @@ from curve_trial import Trial, clean_runs, faulty_runs
 from log_faults import FAULTS
 from simulated_runs import finer, simulated_run
 
-from pipeline.derived.curve_of_run import curve_of_run
+from pipeline.derived.curve_of_run import cleaned, curve_of_run
 from pipeline.derived.curve_records import from_json, to_json
 from pipeline.statistics.log_finding import KINDS
 
@@ -97,6 +97,21 @@ def test_without_gauges_a_pot_still_shows_no_cut():
     assert [part.part for part in curve.parts] == ["all"]
 
 
+@pytest.mark.parametrize("tag", ["parrot_strength_pct_vol", "vapour_temperature_c"])
+def test_a_cut_that_the_flow_does_not_show_is_seen_in_strength_or_temperature(tag):
+    """A strip still whose flow is held: at the tails the reflux is shut, strength falls and the head warms at once."""
+    run = simulated_run(4, "strip")
+    flow = run.values["distillate_flow_l_h"]
+    held = np.where(flow > 0, 60.0 + 0.5 * np.sin(np.arange(flow.size) ** 2), 0.0)
+    other = {"parrot_strength_pct_vol", "vapour_temperature_c"} - {tag}
+    values = {name: series for name, series in run.values.items() if name not in {"collected_volume_l", *other}}
+
+    curve = curve_of_run(run.times_s, values | {"distillate_flow_l_h": held}, replace(run.around, gauged={}))
+
+    assert curve.hearts_to.by == ("change of strength" if tag == "parrot_strength_pct_vol" else "change of temperature")
+    assert curve.hearts_to.at_s == pytest.approx(run.hearts_to_s, abs=180.0)
+
+
 def test_a_strength_above_the_azeotrope_names_the_parrot():
     """97.6 % vol comes off no still."""
     run = simulated_run(4, "strip", errors=False)
@@ -147,3 +162,28 @@ def test_steam_is_added_up():
     curve = curve_of_run(run.times_s, run.values | {"steam_kg_h": steam}, run.around)
 
     assert curve.steam_kg == pytest.approx(100.0 * run.times_s[-1] / 3600, rel=0.001)
+
+
+def test_electric_heat_is_added_up():
+    """36 kW for the whole log."""
+    run = simulated_run(4, "strip")
+    power = np.full(run.times_s.size, 36.0) + 0.1 * (np.arange(run.times_s.size) % 3 - 1)
+
+    curve = curve_of_run(run.times_s, run.values | {"heating_kw": power}, run.around)
+
+    assert curve.heating_kwh == pytest.approx(36.0 * run.times_s[-1] / 3600, rel=0.001)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_cleaned_log_stands_on_the_clock_of_its_curve(seed):
+    """A clock set by half an hour to an hour, seen in the log or by the receivers alone: no hour is left or lost."""
+    run = FAULTS["clock step"](simulated_run(seed), Random(seed)).run
+    curve = curve_of_run(run.times_s, run.values, run.around)
+
+    log, raw = cleaned(run.times_s, run.values, curve.findings)
+
+    assert log.times_s[-1] == pytest.approx(60.0 * (run.times_s.size - 1), abs=120.0)
+    assert all(series.size == log.times_s.size for series in raw.values())
+    for tag, values in log.values.items():
+        there = np.isfinite(values)
+        assert (values[there] == raw[tag][there]).all()

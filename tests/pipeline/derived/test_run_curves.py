@@ -8,7 +8,6 @@ import pytest
 from pipeline.database import open_book
 from pipeline.derived import run_curves as module
 from pipeline.flow import house_of
-from reports.run_figures import in_lanes, run_figure
 
 LOG_BLOCKS = module.HERE / "log_blocks.sql"
 
@@ -127,34 +126,3 @@ def test_curves_of_runs_that_are_gone_are_not_kept(own_book, monkeypatch):
 
     with open_book(own_book) as opened:
         assert opened.value("SELECT count(*) FROM derived.kept_curves WHERE run = 'STR-2511-04'") == 0
-
-
-def test_the_figure_has_log_cuts_band_and_findings(book):
-    """Of the run with the stuck probe."""
-    figure = run_figure(book, "REC-2607-01")
-
-    assert {"pot_temperature_c", "distillate_flow_l_h"} <= set(figure.series)
-    assert [cut.name for cut in figure.cuts] == ["to hearts", "to tails"]
-    assert all(abs(cut.curve_h - cut.sheet_h) < 0.05 for cut in figure.cuts)
-    line = figure.band["pot_temperature_c"]
-    assert all(low < high for low, high in zip(line.low, line.high, strict=True))
-    assert [(mark.kind, mark.tag) for mark in figure.findings] == [("stuck", "column_temperature_c")]
-
-
-def test_a_run_without_log_has_no_figure(book):
-    """None, not an empty one."""
-    assert run_figure(book, "MSH-2510-01") is None
-
-
-def test_findings_of_one_lane_do_not_overlap():
-    """Three that overlap take three lanes; a fourth after them goes back into the first."""
-    marks = [
-        ("gap", None, 1.0, 3.0, ""),
-        ("spike", "a", 2.0, 2.0, ""),
-        ("stuck", "b", 1.5, 4.0, ""),
-        ("gap", None, 5.0, 6.0, ""),
-    ]
-
-    lanes = [(mark.from_h, mark.lane) for mark in in_lanes(marks)]
-
-    assert lanes == [(1.0, 0), (1.5, 1), (2.0, 2), (5.0, 0)]

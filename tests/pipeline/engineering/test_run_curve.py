@@ -37,6 +37,29 @@ def test_what_runs_over_a_gap_is_kept_apart_and_made_uncertain():
     assert whole.u_volume_l == pytest.approx(0.05 * 60.0)
 
 
+def test_a_strength_that_was_not_measured_is_kept_apart_and_made_uncertain():
+    """An hour of five without a parrot, 80 % vol before it and 50 after: by hand 60 L x 30 % / (2 root 3)."""
+    strength = np.where(TIMES <= 3600, 80.0, 50.0)
+    strength[(TIMES > 3600) & (TIMES < 7200)] = np.nan
+
+    total = collected(TIMES, np.full(301, 60.0), strength)
+    whole = quantity(total, 0.0, TIMES[-1], 0.0, 0.0, 0.0, 0.0)
+
+    assert (whole.bridged_part, whole.strength_bridged_part) == (0.0, pytest.approx(0.2))
+    assert whole.alcohol_l == pytest.approx(48.0 + 39.0 + 3 * 30.0)
+    assert whole.u_alcohol_l == pytest.approx(60.0 * 0.3 / 2 / np.sqrt(3.0))
+
+
+def test_a_strength_carried_past_its_last_value_is_marked():
+    """A parrot that fails for good after four of five hours: a twentieth of its last strength is uncertain."""
+    strength = np.where(TIMES <= 4 * 3600, 80.0, np.nan)
+
+    whole = quantity(collected(TIMES, np.full(301, 60.0), strength), 0.0, TIMES[-1], 0.0, 0.0, 0.0, 0.0)
+
+    assert whole.strength_bridged_part == pytest.approx(57 / 300)  # three minutes may pass unmarked
+    assert whole.u_alcohol_l == pytest.approx(57.0 * 0.8 / 20)
+
+
 def test_over_a_gap_the_counter_is_believed():
     """It went on counting where the flow was not logged."""
     flow = np.where((TIMES > 3600) & (TIMES < 7200), np.nan, 60.0)

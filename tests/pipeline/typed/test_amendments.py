@@ -78,3 +78,30 @@ def test_an_amendment_outlives_a_new_reading_of_its_file(received, tmp_path):
             book.value("SELECT strength_reading FROM typed.movements WHERE lot = 'SPIRIT-1' AND direction = 'out'")
             == 79.5
         )
+
+
+def test_amendments_of_the_key_and_after_it_outlive_a_new_reading(received, tmp_path):
+    """A record whose lot was amended, and then its strength, is found again by both."""
+    received()
+    _amend(tmp_path / "book", Target("moves.csv", None, 9), "lot", "SPIRIT-X", "wrong label")
+    _amend(tmp_path / "book", Target("moves.csv", None, 9), "strength_reading", "79.5")
+    (tmp_path / "site" / "maps" / "moves.toml").write_text(MAPS["moves"] + "\n# mended\n", encoding="utf-8")
+
+    (outcome,) = receive_again(tmp_path / "book", None)
+
+    assert outcome.reason == ""
+    with open_book(tmp_path / "book") as book:
+        row = book.frame("SELECT lot, strength_reading FROM typed.movements WHERE line = 9").row(0)
+    assert row == ("SPIRIT-X", 79.5)
+
+
+def test_an_amendment_that_finds_its_record_no_more_is_told(received, tmp_path):
+    """Read anew under other keys, the file's outcome says which amendment is not in force."""
+    received()
+    _amend(tmp_path / "book", SPIRIT, "strength_reading", "79.5")
+    mended = MAPS["moves"].replace('lot = "lot"', 'lot = { column = "lot", also = "run" }')
+    (tmp_path / "site" / "maps" / "moves.toml").write_text(mended, encoding="utf-8")
+
+    (outcome,) = receive_again(tmp_path / "book", None)
+
+    assert "amendment 1 finds its record no more" in outcome.reason

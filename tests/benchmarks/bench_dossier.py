@@ -1,0 +1,132 @@
+"""Dossiers: our own part beside WeasyPrint's in a cold one, and two processes against one.
+
+Run as a script; it receives and checks the sample logs, then
+
+- makes a dossier in a fresh process: what is not WeasyPrint's own time for the page, its import included, is our own
+  part (starting, reading the book, drawing, templates, writing); median of three;
+- makes some dossiers by one process and by two, start of the processes included: how many times the rate, best of two.
+
+Prints ratios, each taken within one run, and the most memory that a process held. On a machine that others use, the
+clock says little of two processes; beside it stands what the processor's time allows: what one needed over half of what
+two needed, and what the parent needed, which nothing shares, in full on both sides. Ends with status 1 where our own
+part passes 30 %, two processes reach less than 1.8 times the rate of one by both measures, or a process passes 600 MiB.
+
+    python tests/benchmarks/bench_dossier.py [DOSSIERS, 16 where left out] [BOOK, made anew where left out]
+"""
+
+import json
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from itertools import cycle, islice
+from pathlib import Path
+
+import pikepdf
+
+from checks.run import run_checks
+from pipeline.database import open_book
+from pipeline.flow import receive
+from pipeline.settings import Documents
+from reports import dossier_command
+from reports.batch import batch_codes
+
+SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
+MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
+# Prints the processor's seconds of the whole process and of WeasyPrint in it.
+COLD = """
+import json, sys, time
+start = time.process_time()
+import weasyprint
+imported = time.process_time() - start
+from pathlib import Path
+from pipeline.settings import Documents
+from reports import pages
+from reports.dossier_command import write_dossier
+spent, render = [], pages.pdf
+def timed(*arguments, **named):
+    start = time.process_time()
+    made = render(*arguments, **named)
+    spent.append(time.process_time() - start)
+    return made
+pages.pdf = timed
+write_dossier(Path(sys.argv[1]), sys.argv[2], Documents(), Path(sys.argv[3]))
+print(json.dumps([time.process_time(), imported + spent[0]]))
+"""
+
+
+def main() -> int:
+    """Print the table and answer whether the three yardsticks are met."""
+    dossiers = int(sys.argv[1]) if len(sys.argv) > 1 else 16
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch)
+        book = Path(sys.argv[2]) if len(sys.argv) > 2 else _made_book(folder / "book")
+        with open_book(book) as opened:
+            codes = batch_codes(opened)
+        own, cold_s, pages = _own_part(book, codes[-1], folder)
+        print(f"a cold dossier of {pages} pages: {cold_s:.1f} s of the processor")
+        print(f"our own part beside WeasyPrint's: {100 * own:.0f} % (at most {100 * MOST_OWN_PART:.0f} %)", flush=True)
+        gains = [_gain(book, list(islice(cycle(codes[-12:]), dossiers)), folder) for _ in range(2)]
+    clock, processor = (max(gain[place] for gain in gains) for place in (0, 1))
+    most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    print(f"{dossiers} dossiers by two processes, times the rate of one (at least {LEAST_GAIN}):")
+    print(f"    {clock:.2f} by the clock, {processor:.2f} by the processor's time")
+    print(f"memory of a process: {most:.0f} MiB (at most {MOST_MIB})")
+    return 0 if own <= MOST_OWN_PART and max(clock, processor) >= LEAST_GAIN and most <= MOST_MIB else 1
+
+
+def _made_book(folder: Path) -> Path:
+    receive(folder, sorted(SAMPLE_LOGS.glob("20*")), SAMPLE_LOGS / "house.toml")
+    with open_book(folder, writing=True) as book:
+        run_checks(book)
+    return folder
+
+
+def _own_part(book: Path, code: str, folder: Path) -> tuple[float, float, int]:
+    """Our own time over WeasyPrint's in a cold dossier, its seconds of the processor, its pages."""
+    parts = []
+    for _ in range(3):
+        command = [sys.executable, "-c", COLD, str(book), code, str(folder)]
+        done = subprocess.run(command, capture_output=True, text=True, check=True)
+        whole, weasyprint = json.loads(done.stdout)
+        parts.append((whole / weasyprint - 1, whole))
+    own, cold_s = sorted(parts)[1]
+    with pikepdf.open(folder / f"{code}.pdf") as made:
+        return own, cold_s, len(made.pages)
+
+
+def _gain(book: Path, codes: list[str], folder: Path) -> tuple[float, float]:
+    """Rate of two processes over the rate of one, by the clock and by the processor's time."""
+    clock, processor = [], []
+    for workers in (1, 2):
+        with _workers(workers):
+            start, parent, children = time.perf_counter(), time.process_time(), _spent_by_children()
+            make = partial(dossier_command.write_dossier, book, documents=Documents(), folder=folder)
+            made = list(dossier_command.in_order(make, codes))
+            clock.append(time.perf_counter() - start)
+            processor.append(time.process_time() - parent + (_spent_by_children() - children) / workers)
+            assert len(made) == len(codes)
+    return clock[0] / clock[1], processor[0] / processor[1]
+
+
+def _spent_by_children() -> float:
+    spent = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return spent.ru_utime + spent.ru_stime
+
+
+@contextmanager
+def _workers(number: int) -> Iterator[None]:
+    before = dossier_command.WORKERS
+    dossier_command.WORKERS = number
+    try:
+        yield
+    finally:
+        dossier_command.WORKERS = before
+
+
+if __name__ == "__main__":
+    sys.exit(main())
