@@ -8,6 +8,7 @@ from demo_book import EMPTY, GIN, HOUSE, VODKA, write_demo_book
 
 from pipeline.database import open_book
 from pipeline.errors import GaugebookError, UnknownRecord
+from pipeline.register_states import begin
 from reports import pages
 from reports.dossier_command import dossier_command
 from reports.trends_command import trends_command
@@ -18,6 +19,7 @@ def book_folder(tmp_path_factory):
     folder = write_demo_book(tmp_path_factory.mktemp("book"))
     with open_book(folder, writing=True) as book:
         book.execute("INSERT INTO received.houses VALUES (1, repeat('0', 64), 'house.toml', ?)", [HOUSE])
+        begin(book)
     return folder
 
 
