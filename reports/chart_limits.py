@@ -52,7 +52,7 @@ def judge(measure: Measure, group: str, points: list[Point], house: House) -> Ju
             continue
         limits.append(found)
         judged += _signalled(measure, era, set(inside), found)
-        after = sum(not math.isnan(point.value) for place, point in enumerate(era) if place not in set(inside))
+        after = sum(not math.isnan(point.value) for point in era) - found.points
         trials += _trials(found, after)
     return JudgedPoints(tuple(judged), tuple(limits), tuple(trials.tolist()) if limits else ())
 
@@ -81,6 +81,8 @@ def _eras(measure: Measure, group: str, points: list[Point], house: House) -> li
     own = sorted(
         (b for b in house.baselines if b.measure == measure.code and b.group == group), key=lambda b: b.first_day
     )
+    if not own:
+        return [(0, len(points), None)] if points else []
     days = [local_day(point.when, house.time_zone) for point in points]
     starts = [next((n for n, day in enumerate(days) if day >= b.first_day), len(points)) for b in own]
     eras: list[tuple[int, int, Baseline | None]] = [(0, starts[0] if starts else len(points), None)]
@@ -92,13 +94,8 @@ def _baseline_places(era: list[Point], baseline: Baseline | None, zone: str) -> 
     """Places of the runs that the limits rest on, those without a figure among them: a gap takes no moving range."""
     if baseline is not None:
         return [n for n, point in enumerate(era) if _within(point, baseline.first_day, baseline.last_day, zone)]
-    places: list[int] = []
-    for n, point in enumerate(era):
-        if sum(not math.isnan(era[place].value) for place in places) == FIRST_RUNS:
-            break
-        places.append(n)
-        del point
-    return places
+    known = [n for n, point in enumerate(era) if not math.isnan(point.value)]
+    return list(range(known[:FIRST_RUNS][-1] + 1)) if known else []
 
 
 def _within(point: Point, first: date, last: date, zone: str) -> bool:
@@ -160,8 +157,11 @@ def _signalled(measure: Measure, era: list[Point], inside: set[int], limits: Lim
         marks = {"beyond": (judged < by * own.lower - 1e-9) | (judged > by * own.upper + 1e-9)}
     else:
         marks = rule_signals((judged - limits.centre) / limits.sd)
+    marked = np.any(list(marks.values()), axis=0)
     return [
         replace(point, in_baseline=n in inside, signals=tuple(name for name in marks if marks[name][n]))
+        if n in inside or marked[n]
+        else point
         for n, point in enumerate(era)
         if not math.isnan(point.value)
     ]

@@ -79,7 +79,7 @@ class Drawing:
 
     def dots(self, places: Iterable[tuple[float, float]], size: float = 1.6, *, ink: str = INK) -> None:
         """Many filled dots as one mark, since thousands of marks are slow to lay out."""
-        commands = "".join(f"M{_n(x)},{_n(y)}h0" for x, y in places)
+        commands = "".join(f"M{x:.1f},{y:.1f}h0" for x, y in places)
         look = f'stroke="{ink}" stroke-width="{_n(2 * size)}" stroke-linecap="round"'
         if commands:
             self._marks.append(f'<path d="{commands}" fill="none" {look}/>')

@@ -44,7 +44,7 @@ def runs_chart(
     for limits, start, end in _eras(chart, points):
         _limit_lines(drawing, chart, limits, x(_days(start, points)), x(_days(end, points)), y)
     places = [(x(_days(point.when, points)), y(point.value)) for point in points]
-    if len(points) <= 250:
+    if len(points) <= 120:
         drawing.path(places, ink=FAINT, weight=0.5)
     _points(drawing, points, places)
     return drawing.svg()

@@ -71,8 +71,7 @@ def _rows(book: Book, house: House) -> dict[str, list[Point]]:
     frame = pl.concat([_mash_rows(book), frame], how="diagonal_relaxed")
     batch_of = dict(
         book.frame(
-            "SELECT run, arg_max(batch, drawn) FROM "
-            "(SELECT run, batch, sum(consumed) AS drawn FROM derived.lineage GROUP BY ALL) GROUP BY run"
+            "SELECT run, arg_max(batch, consumed) FROM derived.lineage WHERE basis = 'LPA' OR basis = 'kg' GROUP BY run"
         ).iter_rows()
     )
     scale = {measure.code: factor(measure) for measure in MEASURES}

@@ -1,5 +1,6 @@
 """Trends: months as ratios of sums, limits that later runs do not move, changes found and told from the numbers."""
 
+import re
 import subprocess
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -15,6 +16,7 @@ from demo_book import demo_house, write_demo_book
 from pipeline.database import open_book
 from pipeline.errors import SettingsError
 from pipeline.settings import Baseline, Person
+from reports import figures
 from reports.chart_limits import FIRST_RUNS
 from reports.trends import trends_html, trends_pdf
 from reports.trends_gather import gather_trends
@@ -23,6 +25,11 @@ FIRST = datetime(2031, 1, 3, 12)
 NOISE = np.random.default_rng(31).normal(0, 0.005, 60).tolist()
 STEADY = [0.955 + off for off in NOISE[:20]]
 FALL = [0.955 + off - 0.008 * n for n, off in enumerate(NOISE[20:30], start=1)]
+
+
+def plain(page):
+    """A page without the marks that keep a number and its unit on one line."""
+    return re.sub(r"</?(span|data)[^>]*>", "", page)
 
 
 def strip_runs(recoveries, still="S1", first=FIRST, charge=250.0):
@@ -68,10 +75,10 @@ def test_sentence_is_the_numbers(tmp_path):
     """The page tells the finding's own numbers, and a changed record changes the sentence."""
     trends = trends_of(tmp_path, strip_runs([*STEADY, *FALL]))
     finding = trends.findings[0]
-    page = trends_html(trends).replace('<span class="nb">', "").replace("</span>", "")
+    page = plain(trends_html(trends))
     assert f"began with {finding.first_run} on {finding.since:%Y-%m-%d}" in page
     assert f"fell slowly over {finding.runs} runs" in page
-    assert f"{-finding.alcohol_l:.0f} LPA less" in page
+    assert f"{figures.number(-finding.alcohol_l)} LPA less" in page, finding.sentence
     assert "1 chart changed by more than chance explains" in page
 
 
