@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 import checks
+from checks.currency import note_checked
 from pipeline.database import Book, open_book
 from pipeline.derived.rebuild import rebuild
 from pipeline.flow import house_of
@@ -34,6 +35,7 @@ def gathered(book: Book, changes: tuple = ()) -> Batch:
         for target, field, value, reason in changes:
             amend(book, target, field, value, "AB", reason, AT, house.time_zone)
         rebuild(book, house)
+        note_checked(book, [], AT)
     return gather_batch(book, house, "RYE-1")
 
 
