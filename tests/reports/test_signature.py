@@ -6,18 +6,20 @@ import random
 import re
 import subprocess
 import threading
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from shutil import copytree, which
 
 import pytest
 from asn1crypto import cms, tsp
+from asn1crypto.keys import PrivateKeyInfo
+from asn1crypto.x509 import Certificate
 from click.testing import CliRunner
+from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
-from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from cryptography.hazmat.primitives.serialization import pkcs12
 from cryptography.x509 import load_der_x509_certificate
-from pyhanko.sign.signers import SimpleSigner
 from pyhanko.sign.timestamps import DummyTimeStamper
 from tampering import changed
 
@@ -240,11 +242,24 @@ def test_the_passphrase_from_an_open_file(tmp_path, key_file, signed_book):
     assert document.with_name("account-2026-01.signed.pdf").exists()
 
 
+def stamping_authority(at):
+    """Certificate and key of a time stamping authority that signs for itself (RFC 3161, 2.3: for stamping only)."""
+    key = rsa.generate_private_key(65537, 2048)
+    name = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, "A stamp for tests")])
+    made = x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number())
+    made = made.not_valid_before(at - timedelta(days=1)).not_valid_after(at + timedelta(days=1))
+    made = made.add_extension(x509.ExtendedKeyUsage([x509.ExtendedKeyUsageOID.TIME_STAMPING]), critical=True)
+    private = key.private_bytes(
+        serialization.Encoding.DER, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+    )
+    certificate = made.sign(key, hashes.SHA256()).public_bytes(serialization.Encoding.DER)
+    return Certificate.load(certificate), PrivateKeyInfo.load(private)
+
+
 def test_a_time_stamp_by_a_service(unsigned, key_file):
     """A service on this machine stamps the signature; the stamp's time is found again; none that does not answer."""
-    authority = SimpleSigner.load_pkcs12(str(key_file), passphrase=PASSPHRASE.encode())
     at = datetime.now(UTC).replace(microsecond=0)
-    stamper = DummyTimeStamper(authority.signing_cert, authority.signing_key, fixed_dt=at)
+    stamper = DummyTimeStamper(*stamping_authority(at), fixed_dt=at)
 
     class Service(BaseHTTPRequestHandler):
         def do_POST(self):
