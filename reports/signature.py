@@ -21,7 +21,7 @@ from cryptography.x509.oid import NameOID
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign import fields, signers
-from pyhanko.sign.timestamps import HTTPTimeStamper, TimeStamper
+from pyhanko.sign.timestamps import HTTPTimeStamper, TimeStamper, TimestampRequestError
 from pyhanko.sign.validation import validate_pdf_signature
 from pyhanko.sign.validation.status import SignatureCoverageLevel
 from pyhanko_certvalidator import ValidationContext
@@ -45,14 +45,26 @@ class Signature:
 
 
 def sign(content: bytes, signer: signers.Signer, stamper: TimeStamper | None = None) -> bytes:
-    """The document with a signature after it; what was there stays, byte for byte, its beginning."""
+    """The document with a signature after it; what was there stays, byte for byte, its beginning.
+
+    Raises
+    ------
+    GaugebookError
+        If the time-stamping service did not answer.
+    """
     out = io.BytesIO()
     writer = IncrementalPdfFileWriter(io.BytesIO(content))
     name = f"Signature{len(writer.prev.embedded_signatures) + 1}"
     about = signers.PdfSignatureMetadata(
         field_name=name, md_algorithm="sha256", subfilter=fields.SigSeedSubFilter.PADES,
     )  # fmt: skip
-    signers.PdfSigner(about, signer=signer, timestamper=stamper).sign_pdf(writer, output=out)
+    try:
+        signers.PdfSigner(about, signer=signer, timestamper=stamper).sign_pdf(writer, output=out)
+    except TimestampRequestError as error:
+        raise GaugebookError(
+            f"The time-stamping service did not answer as it should ({error.__cause__ or error}); nothing was signed. "
+            "Try again later, or leave --timestamp."
+        ) from error
     return out.getvalue()
 
 
