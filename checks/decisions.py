@@ -19,7 +19,6 @@ from pipeline.register import News, shown
 from pipeline.register_states import enter
 from pipeline.settings import House, Person
 
-VERDICTS = ("released", "held", "rejected")
 IN_THE_WAY = """
     SELECT flags.flag, flags.severity FROM flagged.batch_flags
     JOIN flagged.flags ON flags.flag = batch_flags.flag

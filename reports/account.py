@@ -14,7 +14,7 @@ from pipeline.database import Book
 from pipeline.engineering.us_gauging import proof_gallons_from_alcohol
 from pipeline.settings import House
 from reports import pages, wording
-from reports.edition import rule_book_sha256, software_version
+from reports.edition import rule_files_sha256, software_version
 
 HERE = Path(__file__).parent
 COLUMNS = (
@@ -172,7 +172,7 @@ def account_html(account: Account, data_sha256: str) -> str:
         statement=wording.unbroken(STATEMENT),
         sentence=wording.unbroken,
         software=software_version(),
-        rule_book=rule_book_sha256(),
+        rule_book=rule_files_sha256(),
         data_sha256=data_sha256,
     )
 

@@ -1,6 +1,5 @@
 """gaugebook account: the alcohol account of a month, or what each vessel held at a moment."""
 
-import json
 import sys
 from collections import Counter
 from datetime import UTC, date, datetime, time
@@ -11,6 +10,7 @@ from zoneinfo import ZoneInfo
 import click
 
 from pipeline.errors import GaugebookError, UnknownRecord
+from reports.machine_json import echo_json
 
 if TYPE_CHECKING:
     from reports.account import Account
@@ -63,7 +63,7 @@ def account_command(
             )
         account = gather_account(book, house, first)
     if as_json:
-        click.echo(json.dumps(_as_json(account), indent=1, default=_plain))
+        echo_json(_as_json(account))
     else:
         _write(account, book_folder, out, csv_path, gauges_path)
     sys.exit(1 if account.needs_attention else 0)
@@ -142,7 +142,7 @@ def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, a
 
         harmless(pl.DataFrame(held)).write_csv(csv_path)
     if as_json:
-        click.echo(json.dumps(held, indent=1, default=_plain))
+        echo_json(held)
         return
     from rich.console import Console
     from rich.table import Table
@@ -176,7 +176,3 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "gauges": account.gauges,
         "statement": STATEMENT,
     }
-
-
-def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, date | datetime) else float(value)

@@ -10,7 +10,7 @@ from pipeline import register
 from pipeline.spreadsheet import harmless
 from reports.account import COLUMNS, STATEMENT, Account, account_table
 from reports.data_schema import SHA256, TEXT, object_schema
-from reports.edition import STANDARDS, rule_book_sha256, software_version
+from reports.edition import STANDARDS, rule_files_sha256, software_version
 from reports.pages import Attached
 
 FORMAT = "gaugebook account data 1"
@@ -25,7 +25,7 @@ def account_data(account: Account) -> dict[str, Any]:
     about = {
         "format": FORMAT, "month": f"{account.month:%Y-%m}", "house": account.house.name,
         "time_zone": account.house.time_zone, "software": software_version(),
-        "rule_files_sha256": rule_book_sha256(), "standards": list(STANDARDS),
+        "rule_files_sha256": rule_files_sha256(), "standards": list(STANDARDS),
         "register_head": account.register_head, "statement": STATEMENT,
     }  # fmt: skip
     rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]

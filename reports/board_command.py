@@ -21,7 +21,7 @@ def board_command(book_folder: Path, out: Path, months: int, as_json: bool) -> N
     """Write the board as one HTML page that works from a file, without any network, and print where it is."""
     from checks.currency import require_checked
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
     from reports.board import gather_board
     from reports.board_data import board_data
     from reports.board_page import board_html

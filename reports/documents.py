@@ -9,7 +9,7 @@ from pipeline import register
 from pipeline.database import open_book
 from pipeline.register import News
 from pipeline.register_states import begin
-from reports.edition import rule_book_sha256, software_version
+from reports.edition import rule_files_sha256, software_version
 from reports.pages import write
 
 KIND, SIGNED = "document", "signature"  # kinds of entries
@@ -33,7 +33,7 @@ class Document:
             "document": self.what, "subject": self.subject, "name": self.name,
             "sha256": sha256(self.content).hexdigest(), "size_bytes": len(self.content),
             "data_sha256": self.data_sha256, "state_sha256": self.state_sha256,
-            "software": software_version(), "rule_files_sha256": rule_book_sha256(),
+            "software": software_version(), "rule_files_sha256": rule_files_sha256(),
         }  # fmt: skip
         return News(KIND, f"{self.what} {self.subject}", said)
 

@@ -14,7 +14,7 @@ from reports.amendments import Marks, amended_values
 from reports.data_schema import schema_bytes
 from reports.documents import Document
 from reports.dossier_data import DATA, canonical, dossier_data, tables
-from reports.edition import STANDARDS, libraries, rule_book_sha256, software_version
+from reports.edition import STANDARDS, libraries, rule_files_sha256, software_version
 from reports.genealogy import genealogy_figure, genealogy_layout
 from reports.house_uncertainties import uncertainties
 from reports.language import Language, language
@@ -80,7 +80,7 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         amended=amended_values(batch, speaks),
         uncertainties=uncertainties(batch.house, speaks),
         software=software_version(),
-        rule_book=rule_book_sha256(),
+        rule_book=rule_files_sha256(),
         libraries=libraries(),
         standards=STANDARDS,
         data_sha256=data_sha256,
@@ -97,10 +97,11 @@ def dossier_document(batch: Batch) -> Document:
     """The dossier with its data inside, and what the register is to say of it."""
     data = dossier_data(batch)
     content = canonical(data)
-    page = dossier_html(batch, sha256(content).hexdigest())
+    digest = sha256(content).hexdigest()
+    page = dossier_html(batch, digest)
     made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
     name = f"{pages.file_name(batch.code)}.pdf"
-    return Document("dossier", batch.code, name, made, sha256(content).hexdigest(), batch.rests.head)
+    return Document("dossier", batch.code, name, made, digest, batch.rests.head)
 
 
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:

@@ -14,7 +14,7 @@ import rfc8785
 
 from pipeline import register
 from pipeline.spreadsheet import harmless
-from reports.edition import STANDARDS, libraries, rule_book_sha256, software_version
+from reports.edition import STANDARDS, libraries, rule_files_sha256, software_version
 from reports.records import Batch
 
 DATA = "dossier.json"  # the name under which it is attached
@@ -56,7 +56,7 @@ def _about(batch: Batch) -> dict[str, Any]:
         "house_profile_sha256": batch.rests.profile_sha256,
         "software": software_version(),
         "libraries": libraries(),
-        "rule_files_sha256": rule_book_sha256(),
+        "rule_files_sha256": rule_files_sha256(),
         "standards": list(STANDARDS),
         "register_head": batch.rests.head,
         "register_entry": batch.rests.entry,

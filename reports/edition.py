@@ -36,7 +36,7 @@ def software_version() -> str:
     return f"{SOFTWARE} {version(SOFTWARE)}"
 
 
-def rule_book_sha256() -> str:
+def rule_files_sha256() -> str:
     """SHA-256 over the rules and the published limits, file by file in the order of their names."""
     root = Path(checks.__file__).parent
     digest = sha256()

@@ -9,7 +9,7 @@ from pipeline.database import Book
 from pipeline.derived.tracing import Recall, Traced, recall, trace
 from pipeline.settings import House
 from reports import figures, pages, wording
-from reports.edition import rule_book_sha256, software_version
+from reports.edition import rule_files_sha256, software_version
 
 # A tree shows lots with at least a thousandth of the alcohol, and at most so many lines; the table has all of them.
 LEAST_SHOWN = 0.001
@@ -136,7 +136,7 @@ def trace_pdf(found: LotTrace) -> bytes:
         set_aside=set_aside(found),
         verdict=wording.unbroken(verdict(found)),
         software=software_version(),
-        rule_book=rule_book_sha256(),
+        rule_book=rule_files_sha256(),
     )
     last = found.recall.bottles["bottled_at"].max() or found.lot["made_at"]
     return pages.pdf(page, last)  # type: ignore[arg-type]

@@ -1,11 +1,10 @@
 """gaugebook run: what the log of one still run says, beside its run sheet and its gauges."""
 
-import json
-from datetime import date, datetime
 from pathlib import Path
-from typing import Any
 
 import click
+
+from reports.machine_json import echo_json
 
 
 @click.command("run")
@@ -20,13 +19,13 @@ import click
 def run_command(book_folder: Path, run: str, as_pdf: bool, out: Path, as_json: bool) -> None:
     """What the log of still run RUN says: cuts, alcohol, rates, findings; exit status 1 where something was found."""
     from pipeline.database import open_book
-    from pipeline.flow import house_of
+    from pipeline.kept_profile import house_of
     from reports.run_record import gather_run, lines, record_json
 
     with open_book(book_folder) as book:
         record = gather_run(book, house_of(book), run)
     if as_json:
-        click.echo(json.dumps(record_json(record), indent=1, default=_plain))
+        echo_json(record_json(record))
     else:
         click.echo("\n".join(lines(record)))
     if as_pdf:
@@ -36,7 +35,3 @@ def run_command(book_folder: Path, run: str, as_pdf: bool, out: Path, as_json: b
         click.echo(write(out, f"run-{file_name(run)}.pdf", run_pdf(record)), err=as_json)
     if record.needs_attention:
         raise SystemExit(1)
-
-
-def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, date | datetime) else float(value)

@@ -1,7 +1,7 @@
 """One still run on a page: its figure, cuts, parts and quantities."""
 
 from reports import pages
-from reports.edition import rule_book_sha256, software_version
+from reports.edition import rule_files_sha256, software_version
 from reports.run_record import ENGLISH, RunRecord, cut_row, measure, part_row, quantities
 from reports.run_views import full_view
 
@@ -20,6 +20,6 @@ def run_pdf(record: RunRecord) -> bytes:
         parts=[part_row(part, measure(record)) for part in record.parts],
         quantities=quantities(record.curve),
         software=software_version(),
-        rule_book=rule_book_sha256(),
+        rule_book=rule_files_sha256(),
     )
     return pages.pdf(page, record.figure.log_started_at)

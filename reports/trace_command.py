@@ -1,11 +1,11 @@
 """gaugebook trace: a lot back to grain, botanicals and water, and forward to every bottle."""
 
-import json
-from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from reports.machine_json import echo_json
 
 if TYPE_CHECKING:
     from reports.lot_trace import Line, LotTrace
@@ -32,7 +32,7 @@ def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bo
     with open_book(book_folder) as book:
         found = gather_trace(book, house_of(book), lot)
     if as_json:
-        click.echo(json.dumps(_as_json(found), indent=1, default=_plain))
+        echo_json(_as_json(found))
     else:
         _print(found)
     if csv_path:
@@ -116,7 +116,3 @@ def _as_json(found: "LotTrace") -> dict[str, Any]:
             "sentence": verdict(found),
         },
     }
-
-
-def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, date | datetime) else float(value)

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from markupsafe import Markup
 
 from reports import figures, pages
-from reports.edition import rule_book_sha256, software_version
+from reports.edition import rule_files_sha256, software_version
 from reports.measure_list import factor
 from reports.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
 from reports.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
@@ -88,7 +88,7 @@ def trends_html(trends: Trends) -> str:
         fewest=FEWEST,
         false_alarms=false_alarm_words(),
         software=software_version(),
-        rule_book=rule_book_sha256(),
+        rule_book=rule_files_sha256(),
     )
 
 

@@ -1,0 +1,16 @@
+"""What commands print for machines: JSON, one field a line."""
+
+import json
+from datetime import date, datetime
+from typing import Any
+
+import click
+
+
+def echo_json(told: Any) -> None:
+    """Print lists and objects as JSON; times and dates in ISO 8601, decimals as numbers."""
+    click.echo(json.dumps(told, indent=1, default=_plain))
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, date | datetime) else float(value)
