@@ -2,8 +2,11 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from hashlib import sha256
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 
 from pipeline.database import Book, is_book, open_book, writing_turn
 from pipeline.derived.made_from import is_up_to_date
@@ -115,7 +118,7 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
             show_readings(book)
             begin(book)
             _keep_house(book, house_path)
-        desk = Desk(book_folder, house, maps)
+        desk = Desk(book_folder, house, maps, _import_ahead)
         try:
             yield desk
         finally:
@@ -125,9 +128,15 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
                 derive(book)
 
 
+@cache
+def _import_ahead() -> None:
+    """Import the derived stage, which takes a second with all that it computes, beside the reading of files."""
+    Thread(target=import_module, args=("pipeline.derived.rebuild",)).start()
+
+
 def derive(book: Book) -> None:
     """Make the derived quantities anew and enter their state; inside the transaction that changed what they rest on."""
-    from pipeline.derived.rebuild import rebuild  # with all that it computes, a second to import
+    from pipeline.derived.rebuild import rebuild  # not above: most commands need none of it
 
     rebuild(book, house_of(book))
     fingerprint = book.value("SELECT fingerprint FROM derived.made_from")

@@ -25,6 +25,7 @@ from pipeline.typed.amendments import amend_again, amended_in
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.log_store import LogFile, log_file, show_readings
 from pipeline.typed.logs import CarefulLog, StagedLog
+from pipeline.typed.plain_numbers import number_columns
 from pipeline.typed.recording import RowCounts, StagedSection, forget_file
 from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import TypedSection, type_section
@@ -66,10 +67,10 @@ class StagedFile:
 
 
 class Desk:
-    """A turn at taking files into one book."""
+    """A turn at taking files into one book; `on_reading` is told before a file is read that is not held yet."""
 
-    def __init__(self, book_folder: Path, house: House, maps: list[SourceMap]) -> None:
-        self.folder, self.house, self.maps = book_folder, house, maps
+    def __init__(self, book_folder: Path, house: House, maps: list[SourceMap], on_reading: Callable[[], None]) -> None:
+        self.folder, self.house, self.maps, self._on_reading = book_folder, house, maps, on_reading
         self._keeper = Keeper(book_folder)
         with open_book(book_folder) as book:
             self._held = set(book.frame("SELECT sha256 FROM received.files")["sha256"])
@@ -150,6 +151,7 @@ class Desk:
         self, file: IncomingFile, outcomes: list[FileOutcome], file_id: int, times_read: int
     ) -> StagedFile | None:
         """Read and type the kept copy, without the book; None where the file is refused whole."""
+        self._on_reading()
         kept, shown = kept_path(file.sha256, self.folder), f'"{file.path}"'
         source_id = self._source_id
         outcome = FileOutcome(file.path, "received")
@@ -158,7 +160,7 @@ class Desk:
         try:
             source_map = self._map_for(file.path, kept, shown)
             staged = StagedFile(file, file_id, times_read, source_map, outcome)
-            for table in open_tables(kept, shown, source_map):
+            for table in open_tables(kept, shown, source_map, number_columns(source_map)):
                 self._source_id += 1
                 staged.tables.append(self._stage_table(table, staged, logs))
         except FileRefused as error:
@@ -187,11 +189,11 @@ class Desk:
         for section, number in zip(table.sections, numbers, strict=True):
             result.sections.append(self._staging(section, number, staged, logs))
         is_log_only = all(section.kind == "readings" for section in table.sections)
-        for frame in table.frames:
+        for rows in table.rows:
             if not is_log_only:
-                result.rows.append(frame)
+                result.rows.append(rows.frame)
             for section, clock, target in zip(table.sections, clocks, result.sections, strict=True):
-                typed = type_section(frame, table.header, section, read, zone, clock)
+                typed = type_section(rows, table.header, section, read, zone, clock)
                 if isinstance(target, StagedLog):
                     target.stage(typed)
                 else:
@@ -199,6 +201,7 @@ class Desk:
         for target in result.sections:
             if isinstance(target, StagedLog):
                 target.log.write()
+                target.log.settle()
         return result
 
     def _staging(
@@ -256,9 +259,9 @@ class Desk:
         section, clock = table.table.sections[number], LogClock()
         kept, shown = kept_path(staged.file.sha256, self.folder), f'"{staged.file.path}"'
         again = next(item for item in open_tables(kept, shown, staged.source_map) if section in item.sections)
-        for frame in again.frames:
+        for rows in again.rows:
             typed: TypedSection = type_section(
-                frame, again.header, section, staged.source_map.read, self.house.time_zone, clock
+                rows, again.header, section, staged.source_map.read, self.house.time_zone, clock
             )
             careful.take(book, typed)
         return careful.record_all(book)

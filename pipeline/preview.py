@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-import polars as pl
-
+from pipeline.landed.frames import Rows, text_rows
 from pipeline.landed.tables import TextTable, open_tables
 from pipeline.received.source_map import Section, SourceMap
 from pipeline.typed.repeated_hour import LogClock
@@ -31,18 +30,18 @@ def preview(path: Path, source_map: SourceMap, zone: str, rows: int = 5) -> list
     """
     previews = []
     for table in open_tables(path, f'"{path}"', source_map):
-        first = next(table.frames, None)
+        first = next(table.rows, None)
         for section in table.sections:
             previews.append(_section(table, first, section, source_map, zone, rows))
     return previews
 
 
 def _section(
-    table: TextTable, frame: pl.DataFrame | None, section: Section, source_map: SourceMap, zone: str, rows: int
+    table: TextTable, first: Rows | None, section: Section, source_map: SourceMap, zone: str, rows: int
 ) -> SectionPreview:
-    if frame is None:
+    if first is None:
         return SectionPreview(section.kind, table.sheet, [], ["no row stands below the header"])
-    typed = type_section(frame.head(rows), table.header, section, source_map.read, zone, LogClock())
+    typed = type_section(text_rows(first.frame.head(rows)), table.header, section, source_map.read, zone, LogClock())
     fields = [
         (name, _origin(section, name), [("" if value is None else str(value)) for value in typed.kept[name].head(rows)])
         for name in typed.kept.columns

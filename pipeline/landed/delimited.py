@@ -10,14 +10,15 @@ import gzip
 import io
 import itertools
 import zlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import BinaryIO
 
+import numpy as np
 import polars as pl
 
 from pipeline.errors import FileRefused
-from pipeline.landed.frames import frame_of_rows, named_by_position
+from pipeline.landed.frames import Rows, ahead, frame_of_rows, named_by_position, text_rows
 from pipeline.received.source_map import Read
 
 BLOCK_BYTES = 16 * 2**20  # larger ones cost a third more, in fresh memory
@@ -50,53 +51,78 @@ class DelimitedText:
                 break
         return self._by_letter(b"\n".join(content.split(b"\n")[:lines]), 1)[0]
 
-    def frames(self, width: int, above: int) -> Iterator[pl.DataFrame]:
+    def rows(self, width: int, above: int, numbers: Collection[int] = ()) -> Iterator[Rows]:
         """Rows below the first `above` lines, block by block, wholly blank ones left out.
 
         Columns: line, one for each of `width` columns by position, and beyond (cells past the header's width). Cells
-        may still have blanks at their ends: to trim them all would take as long as all the rest.
+        may still have blanks at their ends: to trim them all would take as long as all the rest. The columns at the
+        positions `numbers` are numbers at once in blocks where each of their cells is one.
         """
+        is_long = self.path.stat().st_size > BLOCK_BYTES
+        line = 1
+        for block, lines in ahead(self._blocks()) if is_long else self._blocks():
+            rows = self._rows(block, lines, width, line, above, numbers)
+            if rows.frame.height:
+                yield rows
+            line += lines
+
+    def _blocks(self) -> Iterator[tuple[bytes, int]]:
+        """The text in blocks of whole rows, each with its number of lines."""
         line, rest = 1, b""
         for part in self._parts(BLOCK_BYTES):
             block, rest = _cut(rest + part)
             if block:
                 lines = block.count(b"\n")
-                yield from self._frame(block, lines, width, line, above)
+                yield block, lines
                 line += lines
             if len(rest) > BLOCK_BYTES:
                 self._by_letter(rest, line)  # a quote that is never closed is refused here, not at the file's end
         if rest:
-            yield from self._frame(rest, rest.count(b"\n") + 1, width, line, above)
+            yield rest, rest.count(b"\n") + 1
 
-    def _frame(self, block: bytes, lines: int, width: int, first_line: int, above: int) -> Iterator[pl.DataFrame]:
+    def _rows(
+        self, block: bytes, lines: int, width: int, first_line: int, above: int, numbers: Collection[int]
+    ) -> Rows:
         if first_line <= above:
             to_skip = above - first_line + 1
             skipped = block.split(b"\n", to_skip)
             block = skipped[-1] if len(skipped) > to_skip else b""
             first_line, lines = above + 1, lines - to_skip
+        frame = self._split_quickly(block, lines, width, first_line, numbers) if numbers else None
+        if frame is not None:
+            return Rows(frame, lambda wanted: self._some_as_text(block, width, first_line, wanted))
+        return text_rows(self._as_text(block, lines, width, first_line))
+
+    def _as_text(self, block: bytes, lines: int, width: int, first_line: int) -> pl.DataFrame:
         frame = self._split_quickly(block, lines, width, first_line)
         if frame is None:
-            rows, numbers = self._by_letter(block, first_line)
-            frame = frame_of_rows(rows, numbers, width)
-        blank = frame.select(pl.all_horizontal(pl.exclude("line").is_null())).to_series()
-        if blank.any():
-            frame = frame.filter(~blank)
-        if frame.height:
-            yield frame
+            frame = _without_blank_rows(frame_of_rows(*self._by_letter(block, first_line), width))
+        return frame
 
-    def _split_quickly(self, block: bytes, lines: int, width: int, first_line: int) -> pl.DataFrame | None:
+    def _some_as_text(self, block: bytes, width: int, first_line: int, wanted: pl.Series) -> pl.DataFrame:
+        """The rows at some lines of a block in which every row is one line."""
+        ends = np.r_[-1, np.flatnonzero(np.frombuffer(block, np.uint8) == ord("\n")), len(block)]
+        texts = [block[ends[line - first_line] + 1 : ends[line - first_line + 1]] for line in wanted]
+        frame = self._as_text(b"\n".join(texts), len(texts), width, first_line=0)
+        return frame.with_columns(wanted.gather(frame["line"]).alias("line"))
+
+    def _split_quickly(
+        self, block: bytes, lines: int, width: int, first_line: int, numbers: Collection[int] = ()
+    ) -> pl.DataFrame | None:
         """The block split by polars, or None where it would not be split to the letter."""
+        names = named_by_position(width)
+        schema = {name: pl.Float64 if at in numbers else pl.String for at, name in enumerate(names)}
         try:
             frame = pl.read_csv(
-                block, has_header=False, separator=self.read.separator, infer_schema=False,
-                schema=dict.fromkeys(named_by_position(width), pl.String),
-            )  # fmt: skip
+                block, has_header=False, separator=self.read.separator, infer_schema=False, schema=schema
+            )
         except pl.exceptions.PolarsError:
             return None
         if frame.height != lines:
             return None
-        numbers = pl.int_range(first_line, first_line + frame.height, dtype=pl.Int32, eager=True)
-        return frame.insert_column(0, numbers.alias("line")).with_columns(beyond=pl.lit(None, pl.String))
+        line = pl.int_range(first_line, first_line + frame.height, dtype=pl.Int32, eager=True)
+        frame = frame.insert_column(0, line.alias("line")).with_columns(beyond=pl.lit(None, pl.String))
+        return _without_blank_rows(frame)
 
     def _by_letter(self, block: bytes, first_line: int) -> tuple[list[list[str]], list[int]]:
         csv.field_size_limit(WIDEST_CELL)
@@ -177,6 +203,11 @@ class DelimitedText:
         with self.path.open("rb") as stream:
             is_gzip = stream.read(2) == b"\x1f\x8b"
         return gzip.open(self.path, "rb") if is_gzip else self.path.open("rb")  # type: ignore[return-value]
+
+
+def _without_blank_rows(frame: pl.DataFrame) -> pl.DataFrame:
+    blank = frame.select(pl.all_horizontal(pl.exclude("line").is_null())).to_series()
+    return frame.filter(~blank) if blank.any() else frame
 
 
 def _cut(text: bytes) -> tuple[bytes, bytes]:

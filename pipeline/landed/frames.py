@@ -1,9 +1,30 @@
-"""Frames of text: line, the header's columns by position (c0, c1 ...), and what stands beyond them."""
+"""Frames of rows: line, the header's columns by position (c0, c1 ...), and what stands beyond them."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TypeVar
 
 import polars as pl
+
+_Item = TypeVar("_Item")
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Some rows of a table.
+
+    `frame` has every cell as text, but columns that were asked for as numbers may be numbers instead, where every cell
+    of the block is one. `as_text` gives those at some lines with every cell as it was written.
+    """
+
+    frame: pl.DataFrame
+    as_text: Callable[[pl.Series], pl.DataFrame]
+
+
+def text_rows(frame: pl.DataFrame) -> Rows:
+    """Rows whose cells are all text."""
+    return Rows(frame, lambda lines: frame.filter(pl.col("line").is_in(lines.implode())))
 
 
 def named_by_position(width: int) -> list[str]:
@@ -25,10 +46,10 @@ def frame_of_rows(rows: list[list[str]], lines: list[int], width: int) -> pl.Dat
     return pl.DataFrame(columns, schema=schema)
 
 
-def ahead(frames: Iterator[pl.DataFrame]) -> Iterator[pl.DataFrame]:
-    """The same frames, each read in a thread while the one before is worked on."""
+def ahead(items: Iterator[_Item]) -> Iterator[_Item]:
+    """The same items, each made in a thread while the one before is worked on."""
     with ThreadPoolExecutor(max_workers=1) as worker:
-        coming = worker.submit(next, frames, None)
-        while (frame := coming.result()) is not None:
-            coming = worker.submit(next, frames, None)
-            yield frame
+        coming = worker.submit(next, items, None)
+        while (item := coming.result()) is not None:
+            coming = worker.submit(next, items, None)
+            yield item

@@ -1,14 +1,12 @@
 """A received file as tables of text: header, lines and cells, nothing interpreted."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-import polars as pl
-
 from pipeline.errors import FileRefused
 from pipeline.landed.delimited import BLOCK_BYTES, DelimitedText
-from pipeline.landed.frames import ahead, frame_of_rows
+from pipeline.landed.frames import Rows, ahead, frame_of_rows, text_rows
 from pipeline.landed.workbook import Workbook
 from pipeline.received.source_map import Read, Section, SourceMap
 
@@ -17,24 +15,33 @@ ROWS_A_FRAME = 100_000  # of a workbook; text files come in blocks of bytes
 
 @dataclass(frozen=True)
 class TextTable:
-    """A text file or one sheet: its header, the sections of the map that take its rows, and the rows in frames."""
+    """A text file or one sheet: its header, the sections of the map that take its rows, and the rows in blocks."""
 
     sheet: str | None
     header_line: int
     header: list[str]
     sections: list[Section]
-    frames: Iterator[pl.DataFrame]
+    rows: Iterator[Rows]
 
 
-def open_tables(path: Path, shown: str, source_map: SourceMap) -> list[TextTable]:
+def open_tables(path: Path, shown: str, source_map: SourceMap, numbers: Collection[str] = ()) -> list[TextTable]:
     """The file's tables; headers are read and compared at once, rows as they are asked for.
+
+    Parameters
+    ----------
+    path : Path
+        The kept copy.
+    shown : str
+        How messages name the file.
+    numbers : collection of str, optional
+        Columns that a block of a text file may give as numbers at once, where each of their cells is one.
 
     Raises
     ------
     FileRefused
         If the file cannot be read as the map says, or a header row lacks a column that the map names.
     """
-    tables = _open(path, shown, source_map)
+    tables = _open(path, shown, source_map, numbers)
     for table in tables:
         for section in table.sections:
             _require_columns(shown, table, section)
@@ -44,20 +51,20 @@ def open_tables(path: Path, shown: str, source_map: SourceMap) -> list[TextTable
 def has_signature(path: Path, shown: str, source_map: SourceMap) -> bool:
     """Whether every header row holds the columns by which the map knows its files."""
     try:
-        tables = _open(path, shown, source_map)
+        tables = _open(path, shown, source_map, ())
     except FileRefused:
         return False
     return all(set(section.header) <= set(table.header) for table in tables for section in table.sections)
 
 
-def _open(path: Path, shown: str, source_map: SourceMap) -> list[TextTable]:
+def _open(path: Path, shown: str, source_map: SourceMap, numbers: Collection[str]) -> list[TextTable]:
     """The tables of a file that is opened once, each with its sections; their columns are not compared yet."""
     read = source_map.read
     places: dict[tuple[str | None, int], list[Section]] = {}
     for section in source_map.records:
         places.setdefault((section.sheet, section.header_line or read.header_line), []).append(section)
     source = Workbook(path, shown) if read.format == "xlsx" else DelimitedText(path, shown, read)
-    return [_table(source, shown, read, sheet, line, sections) for (sheet, line), sections in places.items()]
+    return [_table(source, shown, read, sheet, line, sections, numbers) for (sheet, line), sections in places.items()]
 
 
 def _table(
@@ -67,23 +74,24 @@ def _table(
     sheet: str | None,
     header_line: int,
     sections: list[Section],
+    numbers: Collection[str],
 ) -> TextTable:
     above = header_line + read.skip_after_header
     if isinstance(source, DelimitedText):
         header = _header(source.opening(header_line), header_line, read.header_rows, shown)
-        frames = source.frames(len(header), above)
+        blocks = source.rows(len(header), above, [header.index(name) for name in numbers if name in header])
         is_long = source.path.stat().st_size > BLOCK_BYTES
-        return TextTable(sheet, header_line, header, sections, ahead(frames) if is_long else frames)
+        return TextTable(sheet, header_line, header, sections, ahead(blocks) if is_long else blocks)
     rows = source.rows(str(sheet))
     header = _header(rows, header_line, read.header_rows, f'{shown}, sheet "{sheet}"')
-    return TextTable(sheet, header_line, header, sections, _sheet_frames(rows, len(header), above))
+    return TextTable(sheet, header_line, header, sections, _sheet_rows(rows, len(header), above))
 
 
-def _sheet_frames(rows: list[list[str]], width: int, above: int) -> Iterator[pl.DataFrame]:
+def _sheet_rows(rows: list[list[str]], width: int, above: int) -> Iterator[Rows]:
     numbered = [(n, row) for n, row in enumerate(rows, start=1) if n > above and any(cell.strip() for cell in row)]
     for start in range(0, len(numbered), ROWS_A_FRAME):
         part = numbered[start : start + ROWS_A_FRAME]
-        yield frame_of_rows([row for _, row in part], [n for n, _ in part], width)
+        yield text_rows(frame_of_rows([row for _, row in part], [n for n, _ in part], width))
 
 
 def _header(rows: list[list[str]], header_line: int, header_rows: int, place: str) -> list[str]:

@@ -5,6 +5,7 @@ typed.log_files names are part of the book; typed.readings is a view of them, on
 """
 
 from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -23,6 +24,7 @@ SILENCE = timedelta(minutes=90)  # a still that logs nothing for so long has end
 ROWS_A_GROUP = 120_000  # so that a query for one run reads little more than that run
 ROWS_A_PART = 1_000_000
 PAGE_BYTES = 2**17  # smaller and larger pages took longer to write, and more room
+_WRITER = ThreadPoolExecutor(max_workers=1)  # parts are packed and written beside the reading of what follows
 
 
 @dataclass(frozen=True, order=True)
@@ -42,6 +44,7 @@ class LogFile:
     blocks: list[Block] = field(default_factory=list)
     _waiting: list[pl.DataFrame] = field(default_factory=list)
     _parts: list[Path] = field(default_factory=list)
+    _writing: Future[None] | None = None
 
     def add(self, readings: pl.DataFrame, source_id: int) -> None:
         """Append readings, wide or long; long ones are gathered by instant."""
@@ -57,19 +60,25 @@ class LogFile:
             self.write()
 
     def write(self) -> None:
-        """Write what waits as one more part."""
+        """Write what waits as one more part, in a thread; one at a time, so that memory stays small."""
         if not self._waiting:
             return
+        self.settle()
         part = self.path.with_suffix(f".{len(self._parts)}.partial")
         part.parent.mkdir(parents=True, exist_ok=True)
         self._parts.append(part)
-        pl.concat(self._waiting).write_parquet(
-            part, compression="zstd", compression_level=1, row_group_size=ROWS_A_GROUP, data_page_size=PAGE_BYTES
-        )
+        self._writing = _WRITER.submit(_write_part, self._waiting, part)
         self._waiting = []
+
+    def settle(self) -> None:
+        """Wait until the last part is written; raises what went wrong with it."""
+        if self._writing:
+            self._writing.result()
+        self._writing = None
 
     def rows_at(self, instants: pl.DataFrame) -> pl.DataFrame:
         """This log's own rows so far at these instants (equipment, read_at)."""
+        self.settle()
         first, last = instants["read_at"].min(), instants["read_at"].max()
         parts = [*(pl.scan_parquet(part) for part in self._parts), *(frame.lazy() for frame in self._waiting)]
         if not parts:
@@ -80,6 +89,7 @@ class LogFile:
     def close(self, book: Book, source_id: int) -> None:
         """Put the parts in place and name them in the book; inside the file's transaction."""
         self.write()
+        self.settle()
         for number, part in enumerate(self._parts):
             final = self.path.with_name(f"{self.path.stem}-{number}.parquet")
             part.replace(final)
@@ -91,8 +101,16 @@ class LogFile:
 
     def discard(self) -> None:
         """Remove what was written so far."""
+        if self._writing:
+            wait([self._writing])
         for part in self._parts:
             part.unlink(missing_ok=True)
+
+
+def _write_part(frames: list[pl.DataFrame], part: Path) -> None:
+    pl.concat(frames).write_parquet(
+        part, compression="zstd", compression_level=1, row_group_size=ROWS_A_GROUP, data_page_size=PAGE_BYTES
+    )
 
 
 def log_file(book_folder: Path, sha256: str, section: int, times_read: int) -> LogFile:

@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 
 from pipeline.engineering.units import from_si, to_si
+from pipeline.landed.frames import Rows
 from pipeline.received.source_map import Column, Read, Section
 from pipeline.typed import cells
 from pipeline.typed.faults import Faults
@@ -30,14 +31,14 @@ class TypedSection:
 
 
 def type_section(
-    frame: pl.DataFrame, header: list[str], section: Section, read: Read, zone: str, clock: LogClock
+    rows: Rows, header: list[str], section: Section, read: Read, zone: str, clock: LogClock
 ) -> TypedSection:
-    """Records from a frame of text rows; a row with any fault is refused whole, with each of its faults.
+    """Records from rows of a table; a row with any fault is refused whole, with each of its faults.
 
     Parameters
     ----------
-    frame : DataFrame
-        Rows as `pipeline.landed` gives them: line, the header's columns by position, beyond.
+    rows : Rows
+        As `pipeline.landed` gives them: line, the header's columns by position, beyond.
     header : list of str
         Names of those columns.
     zone : str
@@ -46,6 +47,7 @@ def type_section(
         Of this section; carries the order of a log from one frame to the next.
     """
     record = RECORDS[section.kind]
+    frame = rows.frame
     texts, passed_over = _where(_named(frame, header, read), section)
     faults = Faults()
     _refuse_overlong(texts, len(header), faults)
@@ -55,8 +57,9 @@ def type_section(
     _check_rules(_without_faults(readable, faults), record, faults)
     refused = faults.frame()
     if refused.height:
-        rows = frame.filter(pl.col("line").is_in(refused["line"].unique().implode()))
-        refused = refused.join(_raw(rows, len(header), read), on="line", how="left", maintain_order="left")
+        written = rows.as_text(refused["line"].unique().sort())
+        refused = refused.join(_raw(written, len(header), read), on="line", how="left", maintain_order="left")
+        refused = _values_as_written(refused, written, frame, header)
     return TypedSection(record, _without_faults(records, faults), refused, frame.height, passed_over)
 
 
@@ -77,6 +80,18 @@ def _raw(frame: pl.DataFrame, width: int, read: Read) -> pl.DataFrame:
         pl.lit(read.separator), "beyond", ignore_nulls=False
     ).fill_null("")
     return frame.select("line", text.str.slice(0, LONGEST_RAW).alias("raw"))
+
+
+def _values_as_written(
+    refused: pl.DataFrame, written: pl.DataFrame, frame: pl.DataFrame, header: list[str]
+) -> pl.DataFrame:
+    """Refused values of columns that came as numbers, with the text of the file in the number's place."""
+    numbers = {f"c{at}": name for at, name in enumerate(header) if frame[f"c{at}"].dtype == pl.Float64}
+    if not numbers:
+        return refused
+    texts = written.select("line", *numbers).rename(numbers).unpivot(index="line", variable_name="column_name")
+    beside = refused.join(texts, on=["line", "column_name"], how="left", maintain_order="left", suffix="_written")
+    return beside.with_columns(pl.coalesce("value_written", "value").alias("value")).drop("value_written")
 
 
 def _without_faults(records: pl.DataFrame, faults: Faults) -> pl.DataFrame:
@@ -324,7 +339,7 @@ class _Typing:
 def _read_numbers(texts: pl.Series, read: Read) -> tuple[pl.Series, pl.Series]:
     """Texts and their numbers; only where some could not be read are they trimmed and read once more."""
     values = cells.numbers(texts, read.decimal, read.thousands)
-    if values.null_count() > texts.null_count():
+    if values.null_count() > texts.null_count() and texts.dtype == pl.String:
         texts = cells.trimmed(texts)
         values = cells.numbers(texts, read.decimal, read.thousands)
     return texts, values

@@ -32,7 +32,9 @@ MAP = (
 REPEATS = 3
 BASELINE = """
 import sys, duckdb
-duckdb.connect(sys.argv[2]).execute(f"CREATE TABLE log AS SELECT * FROM read_csv('{sys.argv[1]}')")
+book = duckdb.connect(sys.argv[2])
+book.execute("SET enable_progress_bar = false")
+book.execute(f"CREATE TABLE log AS SELECT * FROM read_csv('{sys.argv[1]}')")
 """
 RECEIVE = """
 import sys
