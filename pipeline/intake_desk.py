@@ -7,6 +7,7 @@ read. A process that dies leaves either all of a file or nothing of it.
 import getpass
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -67,13 +68,14 @@ class StagedFile:
 
 
 class Desk:
-    """A turn at taking files into one book; `on_reading` is told before a file is read that is not held yet."""
+    """A turn at taking files into one book; `on_reading` is told as soon as a file turns out to be new."""
 
     def __init__(self, book_folder: Path, house: House, maps: list[SourceMap], on_reading: Callable[[], None]) -> None:
         self.folder, self.house, self.maps, self._on_reading = book_folder, house, maps, on_reading
         self._keeper = Keeper(book_folder)
         with open_book(book_folder) as book:
-            self._held = set(book.frame("SELECT sha256 FROM received.files")["sha256"])
+            held = book.frame("SELECT sha256, size_bytes FROM received.files")
+            self._held, self._held_sizes = set(held["sha256"]), set(held["size_bytes"])
             self._file_id = book.value("SELECT coalesce(max(file_id), 0) FROM received.files")
             self._source_id = book.value("SELECT coalesce(max(source_id), 0) FROM landed.sources")
 
@@ -118,6 +120,9 @@ class Desk:
         return outcomes
 
     def _read_new(self, path: Path, outcomes: list[FileOutcome]) -> StagedFile | None:
+        with suppress(OSError):  # `look_at` says what is wrong
+            if path.stat().st_size not in self._held_sizes:  # so it is new; its hash takes longer to tell
+                self._on_reading()
         try:
             file = look_at(path)
             if file.sha256 not in self._held:

@@ -21,7 +21,7 @@ from pipeline.errors import FileRefused
 from pipeline.landed.frames import Rows, ahead, frame_of_rows, named_by_position, text_rows
 from pipeline.received.source_map import Read
 
-BLOCK_BYTES = 16 * 2**20  # larger ones cost a third more, in fresh memory
+BLOCK_BYTES = 8 * 2**20  # larger and smaller ones cost a tenth more
 OPENING_BYTES = 2**16
 LONGEST_OPENING = 2**20  # bytes; no header stands further down
 WIDEST_CELL = 100_000  # characters; a longer one is a broken quote, not a value

@@ -29,7 +29,7 @@ MAP = (
     'read_at = { column = "Time", time = "%Y-%m-%d %H:%M:%S" }\n'
     "[records.wide]\n" + "".join(f'{tag} = "T{number}"\n' for number, tag in enumerate(TAGS))
 )
-REPEATS = 3
+REPEATS = 5
 BASELINE = """
 import sys, duckdb
 book = duckdb.connect(sys.argv[2])
