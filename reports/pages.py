@@ -1,6 +1,6 @@
 """Templates to HTML, HTML to PDF: the same input gives the same bytes, and nothing is fetched.
 
-The only files that a page can ask for are the bundled faces (url(bundled:NAME)); every other address is refused.
+A page can ask for the bundled faces (url(bundled:NAME)) and its own drawings; every other address is refused.
 No clock is read: the dates in the metadata are those that the caller hands in, the identifier is the content's hash.
 """
 
@@ -12,7 +12,7 @@ import io
 import os
 import tempfile
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -26,7 +26,9 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
 from reports import fonts, tagging, wording
+from reports.drawn_text import set_words_whole
 from reports.language import Language, language
+from reports.page_drawings import taken_out
 from reports.verdict import told
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -34,11 +36,19 @@ _SCHEME = "bundled:"
 _SIZES = {"a4": "A4", "letter": "letter"}
 _EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
 
+set_words_whole()
+
 
 class BundledOnly(URLFetcher):
-    """Hands out the bundled faces and refuses everything else, local files too."""
+    """Hands out the bundled faces and the drawings of one page and refuses everything else, local files too."""
+
+    def __init__(self, drawings: Mapping[str, bytes]) -> None:
+        super().__init__()
+        self._drawings = drawings
 
     def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+        if url in self._drawings:
+            return URLFetcherResponse(url, self._drawings[url], {"Content-Type": "image/svg+xml"})
         name = url.removeprefix(_SCHEME)
         if not url.startswith(_SCHEME) or name not in fonts.FILES:
             raise ValueError(f"a page may not fetch {url[:80]}")
@@ -78,7 +88,8 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
         )
         for item in sorted(attached, key=lambda item: item.name)  # a name tree is sorted
     ]  # fmt: skip
-    faces, fetcher = FontConfiguration(), BundledOnly()
+    page, drawings = taken_out(page, f"{_SCHEME}drawing-")
+    faces, fetcher = FontConfiguration(), BundledOnly(drawings)
     with _fixed_epoch(), _without_collector(), warnings.catch_warnings():
         # WeasyPrint leaves the file of its colour profile for the interpreter to close.
         warnings.filterwarnings("ignore", "unclosed file", ResourceWarning)
