@@ -19,6 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import pydyf
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
@@ -26,7 +27,9 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
 from reports import fonts, tagging, wording
+from reports.deflated import deflate
 from reports.drawn_text import set_words_whole
+from reports.kept_templates import KeptTemplates, nothing_worked_in
 from reports.language import Language, language
 from reports.page_drawings import taken_out
 from reports.verdict import told
@@ -100,10 +103,15 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
             pdf_variant="pdf/a-3u",
             pdf_tags=True,
             pdf_identifier=digest,
-            finisher=tagging.finish,
+            finisher=_finish,
             attachments=attachments,
         )
     return bytes(made)
+
+
+def _finish(document: Any, made: pydyf.PDF) -> None:
+    tagging.finish(document, made)
+    deflate(made)
 
 
 def write(folder: Path, name: str, content: bytes) -> Path:
@@ -149,7 +157,8 @@ def _environment(code: str) -> Environment:
         loader=FileSystemLoader(_TEMPLATES),
         undefined=StrictUndefined,
         autoescape=True,
-        finalize=wording.printable,
+        bytecode_cache=KeptTemplates(),
+        **nothing_worked_in(wording.printable),
         trim_blocks=True,
         lstrip_blocks=True,
     )
