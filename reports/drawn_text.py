@@ -7,12 +7,7 @@ weight and an anchor, so that one layout a text will do; words are kerned as in 
 from functools import cache
 from typing import Any
 
-from weasyprint import svg
-from weasyprint.css.properties import INITIAL_VALUES
-from weasyprint.draw.text import draw_first_line
-from weasyprint.matrix import Matrix
-from weasyprint.svg.text import Style, TextBox
-from weasyprint.text.line_break import create_layout, line_size
+from reports.renderer import INITIAL_VALUES, Matrix, Style, TextBox, create_layout, draw_first_line, line_size, svg
 
 _BEFORE = {"start": 0.0, "middle": 0.5, "end": 1.0}  # part of the width that lies before the anchor
 

@@ -21,9 +21,6 @@ from typing import Any
 
 import pydyf
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from weasyprint import CSS, HTML, Attachment
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
 from reports import fonts, tagging, wording
@@ -32,6 +29,7 @@ from reports.drawn_text import set_words_whole
 from reports.kept_templates import KeptTemplates, nothing_worked_in
 from reports.language import Language, language
 from reports.page_drawings import taken_out
+from reports.renderer import CSS, HTML, Attachment, FontConfiguration, URLFetcher, URLFetcherResponse
 from reports.verdict import told
 
 _TEMPLATES = Path(__file__).parent / "templates"
