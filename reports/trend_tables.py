@@ -3,18 +3,17 @@
 Numbers stand as they were computed, unrounded; a figure that is not known is an empty cell. Times are UTC.
 """
 
-import math
 from dataclasses import asdict
 from datetime import datetime
-from io import BytesIO
 from typing import Any
 
 import polars as pl
+from polars import selectors as cs
 
 from reports.measures import Chart, Finding, Trends
+from reports.workbook import workbook_bytes
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
-_WIDEST = 48  # characters of a column
 _DANGEROUS = ("=", "+", "-", "@", "\t", "\r")  # a text that begins so is a formula to a spreadsheet
 
 
@@ -42,30 +41,9 @@ def csv_bytes(frame: pl.DataFrame) -> bytes:
     return _harmless(frame).write_csv().encode()
 
 
-def workbook(trends: Trends) -> bytes:
-    """All tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
-    from xlsxwriter import Workbook
-
-    out = BytesIO()
-    book = Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-                          "default_date_format": "yyyy-mm-dd hh:mm", "nan_inf_to_errors": False})  # fmt: skip
-    book.set_properties({"title": "Monthly trends", "created": trends.last or _NO_RUNS})
-    bold = book.add_format({"bold": True})
-    for name, frame in tables(trends).items():
-        sheet = book.add_worksheet(name)
-        sheet.freeze_panes(1, 0)
-        sheet.write_row(0, 0, frame.columns, bold)
-        for column, series in enumerate(frame):
-            values = series.to_list()
-            sheet.write_column(1, column, ["" if value is None else value for value in values])
-            sheet.set_column(column, column, _width(series.name, values))
-    book.close()
-    return out.getvalue()
-
-
-def _width(name: str, values: list[Any]) -> int:
-    longest = max((len(str(value)) for value in values[:200] if not isinstance(value, float)), default=8)
-    return min(_WIDEST, max(len(name), longest, 8) + 1)
+def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:
+    """The tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
+    return workbook_bytes(tables, "Monthly trends", dated or _NO_RUNS)
 
 
 def _harmless(frame: pl.DataFrame) -> pl.DataFrame:
@@ -79,12 +57,10 @@ def _harmless(frame: pl.DataFrame) -> pl.DataFrame:
 
 def _frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
     """Rows as a table; what is not a number is missing."""
-    plain = [{key: _plain(value) for key, value in row.items()} for row in rows]
-    return pl.DataFrame(plain, infer_schema_length=None) if plain else pl.DataFrame()
-
-
-def _plain(value: Any) -> Any:
-    return None if isinstance(value, float) and not math.isfinite(value) else value
+    columns = {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
+    frame = pl.DataFrame(columns, strict=False)
+    floats = cs.float()
+    return frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
 
 
 def _named(chart: Chart) -> dict[str, Any]:

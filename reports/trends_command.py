@@ -63,7 +63,7 @@ def _written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[
     name = file_name(name)
     paths = [write(out, f"{name}.pdf", trends_pdf(trends))]
     if with_tables:
-        paths += [write(out, f"{name}-{table}.csv", csv_bytes(frame)) for table, frame in tables(trends).items()
-                  if frame.width]  # fmt: skip
-        paths.append(write(out, f"{name}.xlsx", workbook(trends)))
+        made = tables(trends)
+        paths += [write(out, f"{name}-{table}.csv", csv_bytes(frame)) for table, frame in made.items() if frame.width]
+        paths.append(write(out, f"{name}.xlsx", workbook(made, trends.last)))
     return paths
