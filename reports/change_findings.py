@@ -190,7 +190,7 @@ def _lone_runs(
     lone = []
     for chart in looked:
         limits = chart.limits
-        if limits is None or limits.kind != "individuals":
+        if limits is None or limits.kind == "proportion":
             continue
         changed = [(f.since, f.until or chart.points[-1].when) for f in found if f.chart == chart.key]
         for point in _judged(chart, recent[chart.key]):

@@ -182,3 +182,5 @@ MEASURES = (
 
 BY_CODE = {measure.code: measure for measure in MEASURES}
 PROPORTIONS = ("reject_rate", "right_first_time")  # counts over counts
+SAMPLES = {"fill_deviation": "means", "fill_scatter": "spreads"}  # points that stand for several values: X-bar and S
+SAME_PAGE = {"fill_scatter": "fill_deviation"}  # measures drawn on the page of another

@@ -124,4 +124,8 @@ rows AS (
     SELECT 'utilisation', run, NULL, ended_at, hours, since, NULL, equipment, recipe, product, NULL, operator
     FROM turns WHERE since > 0
 )
-SELECT * FROM rows WHERE ended_at IS NOT NULL ORDER BY measure, ended_at, run, batch;
+SELECT rows.*, s.fills AS size, f.predicted_yield_l_per_t AS predicted
+FROM rows
+LEFT JOIN derived.bottlings AS s ON s.batch = rows.batch AND rows.measure IN ('fill_deviation', 'fill_scatter')
+LEFT JOIN derived.ferment_yields AS f ON f.run = rows.run AND rows.measure = 'yield_l_per_t'
+WHERE rows.ended_at IS NOT NULL ORDER BY rows.measure, rows.ended_at, rows.run, rows.batch;

@@ -110,6 +110,8 @@ def _chart_row(chart: Chart) -> dict[str, Any]:
         "sd": limits.sd if limits else None,
         "alarms": len(chart.alarms),
         "alarms_by_chance": chart.chance_alarms,
+        "ewma_beyond": len(chart.average.beyond) if chart.average else None,
+        "ewma_beyond_by_chance": chart.average.by_chance if chart.average else None,
         "p_change": chart.p_change,
         "p_change_over_all": chart.p_adjusted,
         "slope_a_year": trend.slope if trend else None,
@@ -133,12 +135,14 @@ def _month_rows(chart: Chart) -> list[dict[str, Any]]:
 
 
 def _run_rows(chart: Chart) -> list[dict[str, Any]]:
+    averages = dict(zip(chart.average.when, chart.average.values, strict=True)) if chart.average else {}
     return [
         {**_named(chart), "run": point.run, "batch": point.batch, "ended_utc": point.when, "value": point.value,
          "u": point.u, "numerator": point.numerator, "denominator": point.denominator, "still": point.still,
          "recipe": point.recipe, "product": point.product, "operator": point.operator,
          "malt_lots": ", ".join(point.malt_lots), "in_baseline": point.in_baseline,
-         "signals": ", ".join(point.signals)}
+         "signals": ", ".join(point.signals), "values": point.size, "predicted": point.predicted,
+         "ewma": averages.get(point.when)}
         for point in chart.points
     ]  # fmt: skip
 
@@ -148,4 +152,7 @@ def _finding_row(finding: Finding, chart: Chart) -> dict[str, Any]:
     row["causes"] = ", ".join(f"{cause.attribute} {cause.level}" for cause in finding.causes)
     row["batches"] = ", ".join(finding.batches)
     row["with_charts"] = "; ".join(finding.with_charts)
+    del row["dating"]
+    row["cusum_from_utc"] = finding.dating.cusum_from if finding.dating else None
+    row["ewma_beyond_utc"] = finding.dating.ewma_at if finding.dating else None
     return row

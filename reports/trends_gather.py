@@ -16,6 +16,7 @@ from pipeline.engineering.extract import plato_from_specific_gravity
 from pipeline.settings import House
 from pipeline.statistics.ratios import ratio_of_sums
 from reports.change_findings import WINDOW, Watch, watch
+from reports.chart_averages import average_of, dating_of
 from reports.chart_limits import check_baselines, judge
 from reports.chart_tests import capability, trend_of
 from reports.figures import local_month
@@ -40,22 +41,23 @@ def gather_trends(book: Book, house: House) -> Trends:
         charts += [_chart(measure, group, points, house) for group, points in groups.items()]
     last = max((point.when for points in rows.values() for point in points), default=None)
     watched = watch(charts, _consumers(book, last), last, house.time_zone)
-    finished = tuple(_finished(chart, watched) for chart in watched.charts)
+    finished = {chart.key: _finished(chart, watched) for chart in watched.charts}
+    findings = tuple(replace(found, dating=dating_of(finished[found.chart], found)) for found in watched.findings)
     standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
     return Trends(
         house=house,
-        charts=finished,
+        charts=tuple(finished.values()),
         together=together,
-        findings=watched.findings,
+        findings=findings,
         lone_runs=watched.lone_runs,
-        breakdowns=breakdowns(finished),
+        breakdowns=breakdowns(tuple(finished.values())),
         alarms_seen=watched.alarms_seen,
         alarms_untold=watched.alarms_untold,
         alarms_by_chance=watched.alarms_by_chance,
         alarms_by_chance_most=watched.alarms_by_chance_most,
         standings=dict(standings.iter_rows()),
         last=last,
-        empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished)),
+        empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished.values())),
         rules=tuple(RULES.values()),
     )
 
@@ -94,6 +96,8 @@ def _rows(book: Book, house: House) -> dict[str, list[Point]]:
                 operator=row["operator"] or "",
                 product=row["product"] or "",
                 malt_lots=tuple(sorted(set((row["malt_lots"] or "").split(", ")) - {""})),
+                size=row["size"] or 1,
+                predicted=math.nan if row["predicted"] is None else row["predicted"],
             )
         )
     return points
@@ -178,7 +182,9 @@ def _finished(chart: Chart, watched: Watch) -> Chart:
     lone = any(run.chart == chart.key for run in watched.lone_runs)
     index, why = capability(chart, is_stable=not (changed or lone or chart.alarms))
     trend, neighbours = trend_of(chart)
-    return replace(chart, capability=index, why_no_capability=why, trend=trend, neighbours=neighbours)
+    return replace(
+        chart, capability=index, why_no_capability=why, trend=trend, neighbours=neighbours, average=average_of(chart)
+    )
 
 
 def _consumers(book: Book, last: datetime | None) -> dict[str, list[tuple[str, float]]]:
