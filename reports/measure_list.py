@@ -170,8 +170,9 @@ MEASURES = (
     ),
     Measure(
         "right_first_time", "Right first time", "%", "house", "higher",
-        "Batches without a flag that stops release, over batches bottled.",
-        "flagged.standings.stops_release", "", "batch", 0,
+        "Batches released at their first decision, before which no flag that stops release stood and nothing of their "
+        "finishing was amended, and which were not worked up again, over batches checked.",
+        "history.decisions, history.flag_events, typed.amendments", "", "batch", 0,
     ),
     Measure(
         "utilisation", "Utilisation of the stills", "%", "house", "higher",

@@ -353,6 +353,7 @@ class Trends:
     standings: dict[str, int]
     last: datetime | None
     empty: tuple[str, ...] = ()  # names of measures for which the book has no figure
+    notes: dict[str, str] = field(default_factory=dict)  # by code of a measure: what its figures leave open
     rules: tuple[str, ...] = field(default=())
 
     def chart(self, key: str) -> Chart:

@@ -2,6 +2,7 @@
 
 import math
 
+from pipeline.statistics.proportions import TAIL
 from pipeline.statistics.run_rules import HOUSE_RULES, run_length
 from reports import figures
 from reports.chart_averages import parameters
@@ -96,7 +97,13 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     said = [f"{names} [{charts[0].measure.unit}] {each} by {each}, {number} points."]
     if left:
         said.append(f"{plural(left, f'earlier {each}', f'earlier {all_of_them}')} not drawn.")
-    if any(chart.limits for chart in charts):
+    kinds = {chart.limits.kind for chart in charts if chart.limits}
+    if kinds == {"proportion"}:
+        said.append(
+            f"Open dots: baseline. Diamonds: beyond the exact binomial limits of a {each} of its size, by chance no "
+            f"more than once in {0.5 / TAIL:.0f} were the share known; those of the mean size are drawn."
+        )
+    elif kinds:
         said.append(
             f"Open dots: baseline. Diamonds: beyond mean ± 3 standard deviations; triangles: nine or more in a row on "
             f"one side (were the limits known, once in {run_length(HOUSE_RULES):.0f} points by chance)."

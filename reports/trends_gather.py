@@ -23,6 +23,7 @@ from reports.figures import local_month
 from reports.group_shares import breakdowns
 from reports.measure_list import MEASURES, factor
 from reports.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from reports.wording import plural
 
 _HERE = Path(__file__).parent
 
@@ -30,7 +31,8 @@ _HERE = Path(__file__).parent
 def gather_trends(book: Book, house: House) -> Trends:
     """Every chart that the book holds runs for, with what changed."""
     check_baselines(house)
-    rows = _rows(book, house)
+    first_time = book.frame((_HERE / "first_time.sql").read_text(encoding="utf-8"))
+    rows = _rows(book, house, first_time)
     charts: list[tuple[Chart, tuple[float, ...]]] = []
     together: dict[str, tuple[Month, ...]] = {}
     for measure in MEASURES:
@@ -59,10 +61,11 @@ def gather_trends(book: Book, house: House) -> Trends:
         last=last,
         empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished.values())),
         rules=tuple(RULES.values()),
+        notes={"right_first_time": _first_time_note(first_time)},
     )
 
 
-def _rows(book: Book, house: House) -> dict[str, list[Point]]:
+def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[Point]]:
     """By measure the runs or batches in order of time, also those without a figure (value NaN)."""
     labels = pl.DataFrame(
         [(product.code, product.label_strength_pct_vol) for product in house.products],
@@ -70,7 +73,7 @@ def _rows(book: Book, house: House) -> dict[str, list[Point]]:
     )  # fmt: skip
     with book.offered("labels", labels):
         frame = book.frame((_HERE / "measure_rows.sql").read_text(encoding="utf-8"))
-    frame = pl.concat([_mash_rows(book), frame], how="diagonal_relaxed")
+    frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
     batch_of = dict(
         book.frame(
             "SELECT run, arg_max(batch, consumed) FROM derived.lineage WHERE basis = 'LPA' OR basis = 'kg' GROUP BY run"
@@ -101,6 +104,25 @@ def _rows(book: Book, house: House) -> dict[str, list[Point]]:
             )
         )
     return points
+
+
+def _first_time_rows(frame: pl.DataFrame) -> pl.DataFrame:
+    """Batches as ones and noughts; no number where no check has seen one."""
+    return frame.select(
+        pl.lit("right_first_time").alias("measure"), "run", "batch", "ended_at", "equipment", "product", "operator",
+        pl.col("is_right").cast(pl.Float64).alias("numerator"), pl.lit(1.0).alias("denominator"),
+        pl.lit(None, pl.Float64).alias("u"),
+    )  # fmt: skip
+
+
+def _first_time_note(frame: pl.DataFrame) -> str:
+    """How many batches have no decision, and how many no check either."""
+    undecided, unchecked = (~frame["has_decision"]).sum(), frame["is_right"].is_null().sum()
+    if not undecided:
+        return ""
+    said = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
+    said += ": they go by the flags of all checks so far."
+    return f"{said} {unchecked} that no check has seen are left out." if unchecked else said
 
 
 def _mash_rows(book: Book) -> pl.DataFrame:

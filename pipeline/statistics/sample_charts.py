@@ -73,7 +73,7 @@ def sample_scores(values: ArrayLike, sizes: ArrayLike, baseline: SampleBaseline,
     sizes : array
         Values in each sample [-]
     baseline : SampleBaseline
-        In the unit of the values
+        What the limits rest on [unit of the values]
     of_spread : bool
         Whether the values are standard deviations [-]
 
