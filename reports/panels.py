@@ -39,8 +39,13 @@ def sums_panel(drawing: Drawing, sums: Sums, at: Place, span: tuple[float, float
     low = [-value for value in sums.low]
     y = scale_over([DECISION, -DECISION, *(v for n in shown for v in (sums.high[n], low[n]))], floor - 2, top + 4)
     _frame(drawing, "CUSUM", span, top, floor)
+    is_narrow = y(-DECISION) - y(DECISION) < 7
+    if is_narrow:
+        drawing.text(span[1] + 8, y(0.0) + 2.2, f"± h {DECISION:g}", size=_TINY)
     for value in (DECISION, -DECISION):
         drawing.line(places[shown[0]], y(value), span[1], y(value), weight=0.6, dash="5,2.5")
+        if is_narrow:
+            continue
         drawing.text(
             span[1] + 8, y(value) + 2.2, f"{'h' if value > 0 else '−h'} {figures.number(value, 0)}", size=_TINY
         )

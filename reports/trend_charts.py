@@ -17,7 +17,8 @@ WINDOW = timedelta(days=400)  # of runs drawn one by one, where there are more t
 _MOST_RUNS = 300
 _QUARTERS = {1: "Jan", 4: "Apr", 7: "Jul", 10: "Oct"}
 _TICKS = ((1, 1200.0), (12, 12_000.0), (120, math.inf))  # months between ticks, up to so many days
-_FAR, _MOST_FAR = 8.0, 2  # standard deviations beyond which a run, and how many of them, are drawn at the edge
+_FAR, _MOST_FAR, _NEAR = 8.0, 2, 4.0  # runs so many standard deviations off, no more, are drawn at the edge if all
+# others are within the last number
 _FEW = 3  # runs in a month, fewer than which are told
 
 
@@ -98,9 +99,8 @@ def _predictions(drawing: Drawing, points: tuple[Point, ...], across: list[float
 def span_of(chart: Chart) -> tuple[float, float]:
     """Least and greatest that a chart of runs must show."""
     shown, off = newest(chart.points), far_out(chart)
-    values = [point.value for point in shown if point not in off] or [point.value for point in shown] + [
-        p.predicted for p in shown if not math.isnan(p.predicted)
-    ]
+    values = [point.value for point in shown if point not in off]
+    values += [point.predicted for point in shown if not math.isnan(point.predicted)]
     if chart.limits:
         values += [chart.limits.lower, chart.limits.upper]
     return min(values), max(values)
@@ -110,20 +110,33 @@ def far_out(chart: Chart) -> tuple[Point, ...]:
     """One or two runs so far off that a scale with them would flatten all others; more of them are no accident."""
     if chart.limits is None:
         return ()
-    reach = _FAR * chart.limits.sd
-    off = [point for point in newest(chart.points) if abs(point.value - chart.limits.centre) > reach]
-    return tuple(off) if len(off) <= _MOST_FAR else ()
+    centre, sd = chart.limits.centre, chart.limits.sd
+    farthest_first = sorted(newest(chart.points), key=lambda point: -abs(point.value - centre))
+    off = [point for point in farthest_first[:_MOST_FAR] if abs(point.value - centre) > _FAR * sd]
+    rest = max((abs(point.value - centre) for point in farthest_first[len(off) :]), default=0.0)
+    return tuple(off) if rest <= _NEAR * sd else ()
 
 
 def months_chart(
-    months: tuple[Month, ...], name: str, unit: str, width: float = 245.0, height: float = 104.0
+    months: tuple[Month, ...],
+    name: str,
+    unit: str,
+    width: float = 245.0,
+    height: float = 104.0,
+    bounds: tuple[float, float] = (-math.inf, math.inf),
 ) -> Markup:
-    """Ratios of sums with twice their standard error and the runs where there are few; a gap without any."""
+    """Ratios of sums with twice their standard error and the runs where there are few; a gap without any.
+
+    `bounds` are values that cannot be passed, as by a share.
+    """
+
+    def reached(month: Month, side: int) -> float:
+        return min(max(month.value + side * expanded(month), bounds[0]), bounds[1])
+
     drawing = Drawing(width, height, f"{name}, month by month")
     axis = calendar(months)
     known = {month.month: month for month in months if month.runs}
-    reach = [m.value + side * expanded(m) for m in known.values() for side in (-1, 1)]
-    y = scale_over(reach, height - 26, 14)
+    y = scale_over([reached(m, side) for m in known.values() for side in (-1, 1)], height - 26, 14)
     x = Scale(-0.6, len(axis) - 0.4, _LEFT, width - 8)
     drawing.text(0, 7, name, bold=True, widest=width)
     _value_axis(drawing, y, x, unit, about=4)
@@ -131,7 +144,8 @@ def months_chart(
     drawing.path(((at[d], y(known[d].value) if d in known else math.nan) for d in axis), ink=SOFT, weight=0.6)
     crowded = len(axis) > 26
     size = 1.1 if crowded else 1.9
-    whiskers = [(at[day], y(m.value + side * expanded(m))) for day, m in known.items() for side in (-1, 1, math.nan)]
+    ends = [(at[day], [y(reached(m, side)) for side in (-1, 1)]) for day, m in known.items()]
+    whiskers = [(x, up) for x, (low, high) in ends for up in (low, high, math.nan)]
     drawing.path(whiskers, weight=0.6)
     for day, month in known.items():
         if month.runs < _FEW:

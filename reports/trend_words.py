@@ -73,7 +73,7 @@ def _averages(trends: Trends, averaged: list[Chart]) -> str:
     return (
         f"The EWMA, which confirms and dates but raises no alarm, lies beyond its limits somewhere on {len(beyond)} of "
         f"{plural(len(averaged), 'chart')}, {untold} of them without a change or single run told above; in a stable "
-        f"house chance alone puts it there on about {figures.number(by_chance, 0)}."
+        f"house chance alone puts it there on about {figures.number(by_chance, 0 if by_chance >= 2 else 1)}."
     )
 
 
@@ -200,10 +200,9 @@ def dating_words(finding: Finding, zone: str) -> str:
         return ""
     said = []
     if dating.cusum_from is not None and dating.passed_at is not None:
-        said.append(
-            f"the CUSUM has grown since {dating.cusum_run} on {figures.day(dating.cusum_from, zone)} and passed its "
-            f"decision value with {dating.passed_run} on {figures.day(dating.passed_at, zone)}"
-        )
+        passed = f"passed its decision value with {dating.passed_run} on {figures.day(dating.passed_at, zone)}"
+        since = f"has grown since {dating.cusum_run} on {figures.day(dating.cusum_from, zone)} and "
+        said.append(f"the CUSUM {since if dating.cusum_run != dating.passed_run else ''}{passed}")
     if dating.ewma_at is not None:
         said.append(f"the EWMA left its limits with {dating.ewma_run} on {figures.day(dating.ewma_at, zone)}")
     seen = " and ".join(said) if said else "neither CUSUM nor EWMA leaves its limits there"

@@ -4,6 +4,7 @@ Every sentence is put together from the figures on its page by `finding_words` a
 they do not show.
 """
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -12,7 +13,7 @@ from markupsafe import Markup
 
 from reports import figures, pages
 from reports.edition import rule_files_sha256, software_version
-from reports.measure_list import SAME_PAGE, factor
+from reports.measure_list import PROPORTIONS, SAME_PAGE, factor
 from reports.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
 from reports.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
 from reports.trend_words import (
@@ -88,6 +89,7 @@ def trends_html(trends: Trends) -> str:
         trends=trends,
         made=made,
         events=told,
+        is_series=any(chart.measure.code == "series" for chart in trends.charts),
         most_events=len(_ROOM_FOR_KEYS) - 1,
         headline=headline(trends),
         keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(told), len(_ROOM_FOR_KEYS) - 1)]],
@@ -207,7 +209,10 @@ def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tupl
     has_years = whole is not None and len(calendar(whole)) > 12
     shown = charts[: 2 if has_years else 3]
     width = _WIDTH / (len(shown) + has_years)
-    drawn = [months_chart(c.months, c.group or c.measure.name, measure.unit, width) for c in shown if c.months]
+    bounds = (0.0, factor(measure)) if measure.code in PROPORTIONS else (-math.inf, math.inf)
+    drawn = [
+        months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds) for c in shown if c.months
+    ]
     if has_years and whole is not None:
         name = "all together" if len(own) > 1 else charts[0].group or measure.name
         drawn.append(years_chart(whole, name, measure.unit, width))
