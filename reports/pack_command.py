@@ -11,19 +11,24 @@ from pipeline.errors import GaugebookError
 if TYPE_CHECKING:
     from datetime import date
 
+    from pipeline.register import Entry
     from reports.account import Account
     from reports.documents import Document
 
 
 @click.command("pack")
 @click.option("--month", required=True, help="Such as 2026-03, by the house's calendar.")
+@click.option(
+    "--signed", multiple=True, type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Also this signed document of the month; several may be given.",
+)  # fmt: skip
 @click.option("--zip", "as_zip", is_flag=True, help="One zip instead of a folder.")
 @click.option(
     "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/packs"), show_default=True,
     help="Folder that the pack goes to.",
 )  # fmt: skip
 @click.pass_obj
-def pack_command(book_folder: Path, month: str, as_zip: bool, out: Path) -> None:
+def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip: bool, out: Path) -> None:
     """Write dossiers, account, register and checksums of a month, with a page that says how to check them.
 
     Every document is made from the book as it is now and entered in its register.
@@ -52,6 +57,7 @@ def pack_command(book_folder: Path, month: str, as_zip: bool, out: Path) -> None
         }
     with open_book(book_folder) as book:
         chain = register.entries(book)
+    contents |= _signed(signed, chain, {document.subject for document in documents})
     name = f"pack-{month}"
     files = packed(contents, chain, house, first)
     if as_zip:
@@ -81,6 +87,26 @@ def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple
         account = gather_account(book, house, month) if month in known_months(book) else None
     dossiers = list(in_order(partial(make_dossier, book_folder, documents=house.documents), codes))
     return dossiers, (account_document(account), account) if account else None, house.name
+
+
+def _signed(files: tuple[Path, ...], chain: "list[Entry]", subjects: set[str]) -> dict[str, bytes]:
+    """The signed files by their place in the pack; only what the register names, and is of this month."""
+    from reports.document_check import check_document
+
+    entries = {entry.number: entry for entry in chain}
+    contents = {}
+    for file in files:
+        content = file.read_bytes()
+        check = check_document(content, chain)
+        if not check.holds or check.entry is None:
+            raise GaugebookError(f'"{file}" is not packed: {check.told}')
+        entry = entries[check.entry]
+        if len(content) == entry.said["size_bytes"]:
+            raise GaugebookError(f'"{file}" is not packed: it is not signed.')
+        if entry.said["subject"] not in subjects:
+            raise GaugebookError(f'"{file}" is not packed: {entry.told} is of another month.')
+        contents[f"signed/{file.name}"] = content
+    return contents
 
 
 def _require_own(folder: Path, files: dict[str, bytes]) -> None:

@@ -9,6 +9,7 @@ import subprocess
 from shutil import copytree, which
 
 import jsonschema
+import pdfua
 import pikepdf
 import pytest
 import rfc8785
@@ -179,6 +180,37 @@ def test_every_clause_that_can_be_asked_holds(dossier, account, tmp_path):
             subprocess.run(["qpdf", "--check", str(tmp_path / "a.pdf")], capture_output=True, check=True)
 
 
+def test_a_checker_of_others_finds_nothing(dossier, account, tmp_path):
+    """pdfua, a checker of PDF/UA-1 that none of us wrote, finds nothing; without the claim it does."""
+    for content in (dossier, account):
+        (tmp_path / "a.pdf").write_bytes(content)
+        report = pdfua.validate(str(tmp_path / "a.pdf"))
+        assert [finding for outcome in report.outcomes for finding in outcome.findings] == []
+        assert len(report.outcomes) >= 10
+    with pikepdf.open(io.BytesIO(account)) as document:
+        del document.Root.Metadata
+        document.save(tmp_path / "a.pdf")
+    assert pdfua.validate(str(tmp_path / "a.pdf")).worst_severity is not None
+
+
+def _heads(document):
+    for page in document.pages:
+        stream = pikepdf.unparse_content_stream(pikepdf.parse_content_stream(page))
+        page.contents_coalesce()
+        page.Contents.write(stream.replace(b"/Pagination", b"/Layout"))
+
+
+def _link(document):
+    for item in document.objects:
+        if isinstance(item, pikepdf.Dictionary) and item.get("/S") == "/Link":
+            item.S = pikepdf.Name.Span
+
+
+def _claim(document):
+    xmp = document.Root.Metadata.read_bytes()
+    document.Root.Metadata.write(xmp.replace(b"<pdfuaid:part>1", b"<pdfuaid:part>2"))
+
+
 def _scope(document):
     head = next(item for item in document.objects if isinstance(item, pikepdf.Dictionary) and item.get("/S") == "/TH")
     del head.A.Scope
@@ -216,6 +248,9 @@ def _words(document):
         (_scope, "UA 7.5"),
         (_level, "UA 7.4.2"),
         (_unmarked, "UA 7.1 content"),
+        (_heads, "UA 7.8"),
+        (_link, "UA 7.18.5"),
+        (_claim, "UA 5"),
         (_words, "UA 7.3"),
     ],
 )

@@ -286,3 +286,21 @@ def test_a_time_stamp_by_a_service(unsigned, key_file):
     assert found.stamped_at == at.replace(tzinfo=None)
     with pytest.raises(GaugebookError, match="did not answer"):
         sign(unsigned, signer, stamper_at(f"http://127.0.0.1:{port}/"))
+
+
+def test_a_signed_document_goes_into_the_pack(signed_book, signed, unsigned, tmp_path):
+    """With its checksum; one that was altered, or is not signed, is refused with the reason."""
+    book = copytree(signed_book / "book", tmp_path / "book")
+    (tmp_path / "RYE-1.signed.pdf").write_bytes(signed)
+    (tmp_path / "altered.pdf").write_bytes(signed[:-40] + b" " + signed[-39:])
+    (tmp_path / "RYE-1.pdf").write_bytes(unsigned)
+    ask = ["--book", str(book), "pack", "--month", "2026-01", "--out", str(tmp_path), "--signed"]
+
+    for name, why in (("altered.pdf", "not packed"), ("RYE-1.pdf", "it is not signed")):
+        refused = CliRunner().invoke(main, [*ask, str(tmp_path / name)])
+        assert isinstance(refused.exception, GaugebookError) and why in str(refused.exception)
+    assert CliRunner().invoke(main, [*ask, str(tmp_path / "RYE-1.signed.pdf")]).exit_code == 0
+
+    pack = tmp_path / "pack-2026-01"
+    assert (pack / "signed" / "RYE-1.signed.pdf").read_bytes() == signed
+    assert f"{hashlib.sha256(signed).hexdigest()}  signed/RYE-1.signed.pdf" in (pack / "SHA256SUMS").read_text()

@@ -26,7 +26,7 @@ def faults(content: bytes) -> dict[str, str]:
     """Clause -> what is wrong; empty where all hold."""
     found = dict(_file(content))
     with pikepdf.open(BytesIO(content)) as document:
-        for check in (_metadata, _colour, _fonts, _actions, _attachments, _tags, _figures_and_tables, _content, _links):
+        for check in _CHECKS:
             found |= dict(check(document))
     return found
 
@@ -52,8 +52,11 @@ def _metadata(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
         said |= about.attrib | {item.tag: (item.text or "").strip() for item in about}
     if (said.get(f"{A_ID}part"), said.get(f"{A_ID}conformance")) != ("3", "U"):
         yield "A 6.6.4", "PDF/A identification"
-    if f"{UA_ID}part" in said:
-        yield "UA 5", "claimed, though running heads are tagged as content (7.8 wants artifacts)"
+    if said.get(f"{UA_ID}part") != "1":
+        yield "UA 5", "PDF/UA identification"
+    described = rdf[0].findall(".//{http://www.aiim.org/pdfa/ns/schema#}namespaceURI")
+    if "http://www.aiim.org/pdfua/ns/id/" not in {item.text for item in described}:
+        yield "A 6.6.2.3", "the schema of that identification is not described"
     title = rdf[0].find(".//{http://purl.org/dc/elements/1.1/}title")
     if title is None or not "".join(title.itertext()).strip():
         yield "UA 7.1 title", "no dc:title"
@@ -175,19 +178,38 @@ def _content(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
             yield "UA 7.1 content", f"page {number}: {unmarked} things are neither tagged nor an artifact"
 
 
+def _heads(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
+    """What is tagged hangs on the structure, and what the margins repeat on every page is an artifact of pagination."""
+    tagged = {
+        (item.Pg.objgen, kid)
+        for item in _elements(document.Root.StructTreeRoot)
+        for kid in _all_kids(item)
+        if isinstance(kid, int)
+    }
+    for number, page in enumerate(document.pages, start=1):
+        paginated = 0
+        for operands, operator in pikepdf.parse_content_stream(page):
+            said = operands[1] if str(operator) == "BDC" else {}
+            if "/MCID" in said and (page.obj.objgen, int(said.MCID)) not in tagged:
+                yield "UA 7.1 tagged", f"page {number}: content {said.MCID} is in no element of the structure"
+            paginated += said.get("/Type") == "/Pagination"
+        if not paginated:
+            yield "UA 7.8", f"page {number}: running heads are no artifacts"
+
+
 def _links(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
-    in_tags = {
+    in_links = {
         kid.Obj.objgen
         for item in _elements(document.Root.StructTreeRoot)
         for kid in _all_kids(item)
-        if isinstance(kid, Dictionary) and kid.get("/Type") == Name.OBJR
+        if isinstance(kid, Dictionary) and kid.get("/Type") == Name.OBJR and str(item.S) == "/Link"
     }
     for page in document.pages:
         for note in page.obj.get("/Annots", []):
             if not note.get("/F", 0) & 4 or note.get("/F", 0) & 3:
                 yield "A 6.3.2", "an annotation that is not printed"
-            if note.get("/Subtype") == Name.Link and note.objgen not in in_tags:
-                yield "UA 7.18.5", "a link that is not tagged"
+            if note.get("/Subtype") == Name.Link and note.objgen not in in_links:
+                yield "UA 7.18.5", "a link that is in no link element"
             if note.get("/Subtype") == Name.Link and not str(note.get("/Contents", "")):
                 yield "UA 7.18.5 words", "a link without words in its place"
 
@@ -224,3 +246,8 @@ def _attributes(item: Any) -> list[Any]:
 
 def _span(cell: Any, name: str) -> int:
     return max((int(part[name]) for part in _attributes(cell) if name in part), default=1)
+
+
+_CHECKS = (
+    _metadata, _colour, _fonts, _actions, _attachments, _tags, _figures_and_tables, _content, _heads, _links,
+)  # fmt: skip
