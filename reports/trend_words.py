@@ -1,6 +1,7 @@
 """Sentences of the trend pages, each put together from the numbers of one chart."""
 
 import math
+from functools import cache
 
 from pipeline.statistics.proportions import TAIL
 from pipeline.statistics.run_rules import HOUSE_RULES, run_length
@@ -50,6 +51,11 @@ def month_words(trends: Trends) -> tuple[str, ...]:
     )
     averaged = [chart for chart in judged if chart.average]
     return alarms, f"{sure} {_averages(trends, averaged)}" if averaged else sure
+
+
+@cache
+def _between_alarms() -> str:
+    return f"{run_length(HOUSE_RULES):.0f}"
 
 
 def baseline_words(trends: Trends) -> str:
@@ -106,7 +112,7 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     elif kinds:
         said.append(
             f"Open dots: baseline. Diamonds: beyond mean ± 3 standard deviations; triangles: nine or more in a row on "
-            f"one side (were the limits known, once in {run_length(HOUSE_RULES):.0f} points by chance)."
+            f"one side (were the limits known, once in {_between_alarms()} points by chance)."
         )
     else:
         said.append("Without limits: the plan or the grain's own certificate moves this figure, or runs are too few.")
