@@ -5,9 +5,9 @@ read. A process that dies leaves either all of a file or nothing of it.
 """
 
 import getpass
+import itertools
 import time
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,14 +17,14 @@ import polars as pl
 from pipeline.database import Book, open_book
 from pipeline.errors import FileRefused
 from pipeline.landed.tables import TextTable, has_signature, open_tables
-from pipeline.received.files import IncomingFile, Keeper, kept_path, look_at
+from pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
 from pipeline.received.source_map import Section, SourceMap, maps_for
 from pipeline.register import News
 from pipeline.register_states import enter, file_news
 from pipeline.settings import House
 from pipeline.typed.amendments import amend_again, amended_in
 from pipeline.typed.kinds import RECORDS
-from pipeline.typed.log_store import LogFile, log_file, show_readings
+from pipeline.typed.log_store import LogFile, incoming_log, log_path, show_readings
 from pipeline.typed.logs import CarefulLog, StagedLog
 from pipeline.typed.plain_numbers import number_columns
 from pipeline.typed.recording import RowCounts, StagedSection, forget_file
@@ -113,20 +113,22 @@ class Desk:
         for row in refused.iter_rows(named=True):
             kept = kept_path(row["sha256"], self.folder)
             path = Path(row["origin"]) / row["name"]
-            file = IncomingFile(path, kept.stat().st_size, row["sha256"], 0)
-            staged = self._stage_new(file, outcomes)
-            self._record([staged] if staged else [])
+            if row["sha256"] in self._held:  # the same bytes under another name
+                outcomes.append(FileOutcome(path, "already held"))
+            else:
+                file = held_file(path, kept.stat().st_size, row["sha256"], self.folder)
+                staged = self._stage_new(file, outcomes)
+                self._record([staged] if staged else [])
             on_file(outcomes[-1])
         return outcomes
 
     def _read_new(self, path: Path, outcomes: list[FileOutcome]) -> StagedFile | None:
-        with suppress(OSError):  # `look_at` says what is wrong
-            if path.stat().st_size not in self._held_sizes:  # so it is new; its hash takes longer to tell
-                self._on_reading()
         try:
-            file = look_at(path)
-            if file.sha256 not in self._held:
-                self._keeper.keep(file)
+            if size_of(path) in self._held_sizes and sha256_of(path) in self._held:
+                outcomes.append(FileOutcome(path, "already held"))
+                return None
+            self._on_reading()
+            file = self._keeper.take(path)
         except FileRefused as error:
             outcomes.append(FileOutcome(path, "refused", str(error)))
             self._note_refused(path, None, error)
@@ -134,20 +136,18 @@ class Desk:
         return self._stage_new(file, outcomes)
 
     def _stage_new(self, file: IncomingFile, outcomes: list[FileOutcome]) -> StagedFile | None:
-        """Read a kept file that is not in the book yet; the same bytes once, under whatever name."""
-        if file.sha256 in self._held:
-            outcomes.append(FileOutcome(file.path, "already held"))
-            return None
+        """Read a copy that is not in the book yet."""
         staged = self._stage(file, outcomes, self._file_id + 1, 1)
         if staged:
             self._file_id += 1
             self._held.add(file.sha256)
+            self._held_sizes.add(file.size_bytes)
         return staged
 
     def _read_known(self, row: dict, outcomes: list[FileOutcome]) -> None:
         """Put a file's new reading in the place of its old one; amendments stand."""
         path = Path(row["origin"]) / row["name"]
-        file = IncomingFile(path, row["size_bytes"], row["sha256"], 0)
+        file = held_file(path, row["size_bytes"], row["sha256"], self.folder)
         staged = self._stage(file, outcomes, row["file_id"], row["times_read"] + 1)
         if staged:
             self._record([staged])
@@ -155,17 +155,16 @@ class Desk:
     def _stage(
         self, file: IncomingFile, outcomes: list[FileOutcome], file_id: int, times_read: int
     ) -> StagedFile | None:
-        """Read and type the kept copy, without the book; None where the file is refused whole."""
-        self._on_reading()
-        kept, shown = kept_path(file.sha256, self.folder), f'"{file.path}"'
+        """Read and type the copy, without the book; None where the file is refused whole."""
+        shown = f'"{file.path}"'
         source_id = self._source_id
         outcome = FileOutcome(file.path, "received")
         outcomes.append(outcome)
         logs: list[LogFile] = []
         try:
-            source_map = self._map_for(file.path, kept, shown)
+            source_map = self._map_for(file.path, file.copy, shown)
             staged = StagedFile(file, file_id, times_read, source_map, outcome)
-            for table in open_tables(kept, shown, source_map, number_columns(source_map)):
+            for table in open_tables(file.copy, shown, source_map, number_columns(source_map)):
                 self._source_id += 1
                 staged.tables.append(self._stage_table(table, staged, logs))
         except FileRefused as error:
@@ -173,8 +172,13 @@ class Desk:
             for log in logs:
                 log.discard()
             outcome.outcome, outcome.reason = "refused", str(error)
+            self._keeper.place(file)
             self._note_refused(file.path, file.sha256, error)
             return None
+        self._keeper.place(file)
+        for section in itertools.chain.from_iterable(table.sections for table in staged.tables):
+            if isinstance(section, StagedLog):
+                section.log.path = log_path(self.folder, file.sha256, section.number, times_read)
         return staged
 
     def _map_for(self, path: Path, kept: Path, shown: str) -> SourceMap:
@@ -214,7 +218,7 @@ class Desk:
     ) -> StagedSection | StagedLog:
         if section.kind != "readings":
             return StagedSection(RECORDS[section.kind], self._source_id, number)
-        logs.append(log_file(self.folder, staged.file.sha256, number, staged.times_read))
+        logs.append(incoming_log(self.folder, self._source_id, number))
         return StagedLog(self._source_id, number, logs[-1])
 
     def _record(self, waiting: list[StagedFile]) -> None:
@@ -258,7 +262,7 @@ class Desk:
         """Read a log once more, now comparing each value with what the book holds."""
         staged_log = table.sections[number]
         assert isinstance(staged_log, StagedLog)
-        log = log_file(self.folder, staged.file.sha256, staged_log.number, staged.times_read)
+        log = LogFile(staged_log.log.path)
         careful = CarefulLog(staged_log, log)
         staged_log.log.discard()
         section, clock = table.table.sections[number], LogClock()

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches
+from pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches, likeness
 from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
 from pipeline.statistics.run_rules import alarms as count_alarms
 from reports.change_causes import causes_of
@@ -62,12 +62,9 @@ def watch(
     """
     looked = [chart for chart, _ in judged if chart.measure.watched]
     recent = {chart.key: _recent(chart, last) for chart in looked}
-    tests = sum(len(points) >= FEWEST for points in recent.values())
-    stretches = {
-        key: changed_stretches([point.value for point in points], LEVEL / max(tests, 1))
-        for key, points in recent.items()
-        if len(points) >= FEWEST
-    }
+    series = {key: [point.value for point in points] for key, points in recent.items() if len(points) >= FEWEST}
+    tests, alike = len(series), _alike(series)
+    stretches = {key: changed_stretches(values, LEVEL / max(tests, 1), alike=alike) for key, values in series.items()}
     keys = [chart.key for chart in looked]
     p = [stretches[key][0].p if stretches.get(key) else math.nan for key in keys]
     adjusted = dict(zip(keys, holm(p), strict=True))
@@ -89,6 +86,20 @@ def watch(
     seen, untold = (sum(_alarms_of(chart, told) for chart in looked) for told in ({}, _told(found, lone, by_key)))
     mean, most = sum_by_chance([trials for chart, trials in judged if trials])
     return Watch(charts, tuple(sorted(found, key=_worth_first)), tuple(lone), seen, untold, mean, most)
+
+
+def _alike(series: dict[str, list[float]]) -> float:
+    """Correlation of neighbouring runs over all charts on which nothing changed, by their numbers of runs.
+
+    No chart can show by itself what disturbs every one, as when a person or a lot goes through several runs. 0 where
+    runs rather alternate.
+    """
+    level = LEVEL / max(len(series), 1)
+    quiet = [
+        values for values in series.values() if all(found.p > level for found in changed_stretches(values, most=1))
+    ]
+    runs = sum(len(values) for values in quiet)
+    return max(0.0, sum(len(values) * likeness(values) for values in quiet) / runs) if runs else 0.0
 
 
 def _recent(chart: Chart, last: datetime | None) -> list[Point]:
@@ -179,7 +190,7 @@ def _lone_runs(
     lone = []
     for chart in looked:
         limits = chart.limits
-        if limits is None or limits.kind != "individuals":
+        if limits is None or limits.kind == "proportion":
             continue
         changed = [(f.since, f.until or chart.points[-1].when) for f in found if f.chart == chart.key]
         for point in _judged(chart, recent[chart.key]):

@@ -18,8 +18,9 @@ from pipeline.statistics.control_limits import individuals_limits
 from pipeline.statistics.proportions import TAIL, proportion_limits
 from pipeline.statistics.run_rules import chance_alarms, rule_signals
 from reports.figures import local_day
-from reports.measure_list import BY_CODE, PROPORTIONS, factor
+from reports.measure_list import BY_CODE, PROPORTIONS, SAMPLES, factor
 from reports.measures import FEWEST, Limits, Measure, Point
+from reports.sample_limits import limits_of_samples, scores_of_samples, trials_of_samples
 
 FIRST_RUNS = 20  # from which control limits are usually taken as settled (common practice)
 TRIALS = 2000
@@ -124,7 +125,8 @@ def _limits(measure: Measure, points: list[Point], baseline: Baseline | None) ->
     sd = (chart.upper - chart.centre) / 3
     if sd <= 1e-12 * max(1.0, abs(chart.centre)):
         return None
-    return _reviewed(Limits("individuals", chart.centre, chart.lower, chart.upper, sd, *span), baseline)
+    single = Limits("individuals", chart.centre, chart.lower, chart.upper, sd, *span)
+    return _reviewed(limits_of_samples(measure, known, single) if measure.code in SAMPLES else single, baseline)
 
 
 def _reviewed(limits: Limits, baseline: Baseline | None) -> Limits:
@@ -150,11 +152,14 @@ def _is_overdispersed(points: list[Point]) -> bool:
 
 def _signalled(measure: Measure, era: list[Point], inside: set[int], limits: Limits) -> list[Point]:
     """The points of an era with a figure; what lies in the baseline carries no signal, and no row begins there."""
-    judged = np.array([math.nan if n in inside else point.value for n, point in enumerate(era)])
+    values = [math.nan if n in inside else point.value for n, point in enumerate(era)]
+    judged = np.array(values)
     if limits.kind == "proportion":
         sizes = [max(1, round(p.denominator)) if not math.isnan(p.value) else 1 for p in era]
         own, by = proportion_limits(sizes, limits.centre / factor(measure)), factor(measure)
         marks = {"beyond": (judged < by * own.lower - 1e-9) | (judged > by * own.upper + 1e-9)}
+    elif limits.kind in SAMPLES.values():
+        marks = rule_signals(scores_of_samples(values, era, limits))
     else:
         marks = rule_signals((judged - limits.centre) / limits.sd)
     marked = np.any(list(marks.values()), axis=0)
@@ -171,6 +176,8 @@ def _trials(limits: Limits, after: int) -> np.ndarray:
     """Numbers of alarms that so many runs after so long a baseline give in stable series."""
     if limits.kind == "proportion":
         return np.random.default_rng(after).binomial(after, 2 * TAIL, TRIALS).astype(float)
+    if limits.kind in SAMPLES.values():
+        return trials_of_samples(limits, after, TRIALS)
     simulated = min(after, _MOST_SIMULATED)
     counts = np.array(chance_alarms(limits.points, simulated, trials=TRIALS))
     return counts * (after / simulated) if simulated else counts

@@ -127,6 +127,8 @@ def sen_slope(times: ArrayLike, values: ArrayLike, confidence: float = 0.95) -> 
     first, second = np.triu_indices(n, 1)
     apart = t[second] - t[first]
     slopes = np.sort((y[second] - y[first])[apart != 0] / apart[apart != 0])
+    if not slopes.size:
+        raise ValueError("all times are alike; a slope needs at least two")
     ties = sum(float((k * (k - 1) * (2 * k + 5)).sum()) for k in (sizes_of_ties(t), sizes_of_ties(y)))
     variance = max(n * (n - 1) * (2 * n + 5) - ties, 0) / 18  # below zero where nearly all are alike
     reach = float(ndtri((1 + confidence) / 2)) * sqrt(variance)

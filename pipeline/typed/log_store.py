@@ -40,7 +40,7 @@ class Block:
 class LogFile:
     """One log on its way into the store."""
 
-    path: Path  # final place; written beside it first
+    path: Path  # where it belongs, which may become known only while it is written
     blocks: list[Block] = field(default_factory=list)
     _waiting: list[pl.DataFrame] = field(default_factory=list)
     _parts: list[Path] = field(default_factory=list)
@@ -90,6 +90,7 @@ class LogFile:
         """Put the parts in place and name them in the book; inside the file's transaction."""
         self.write()
         self.settle()
+        self.path.parent.mkdir(parents=True, exist_ok=True)
         for number, part in enumerate(self._parts):
             final = self.path.with_name(f"{self.path.stem}-{number}.parquet")
             part.replace(final)
@@ -113,9 +114,14 @@ def _write_part(frames: list[pl.DataFrame], part: Path) -> None:
     )
 
 
-def log_file(book_folder: Path, sha256: str, section: int, times_read: int) -> LogFile:
+def log_path(book_folder: Path, sha256: str, section: int, times_read: int) -> Path:
     """Where the readings of one section of a received file go; the same reading always goes to the same place."""
-    return LogFile(book_folder / FOLDER / sha256[:2] / f"{sha256}-{section}-{times_read}")
+    return book_folder / FOLDER / sha256[:2] / f"{sha256}-{section}-{times_read}"
+
+
+def incoming_log(book_folder: Path, source_id: int, section: int) -> LogFile:
+    """A log whose file has no hash yet; it belongs nowhere until its path is set."""
+    return LogFile(book_folder / FOLDER / "incoming" / f"{source_id}-{section}")
 
 
 def _blocks(wide: pl.DataFrame) -> list[Block]:

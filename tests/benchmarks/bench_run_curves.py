@@ -26,7 +26,7 @@ from simulated_runs import SimulatedRun, finer, simulated_run
 from pipeline.database import open_book
 from pipeline.derived.run_curves import kept_or_new
 from pipeline.settings import parse_house
-from pipeline.typed.log_store import log_file, show_readings
+from pipeline.typed.log_store import LogFile, log_path, show_readings
 
 ROWS, YARDSTICK_S, YARDSTICK_GIB, DEARER = 30_000_000, 60.0, 2.0, 1.5
 RUNS_A_FILE = 30
@@ -52,7 +52,7 @@ def make_book(folder: Path, rows: int, runs: list[SimulatedRun]) -> int:
             book.run_file(PIPELINE / schema / "schema.sql")
         while written < rows:
             source = number // RUNS_A_FILE + 1
-            log = log_file(folder, f"{source:064d}", 0, 1)
+            log = LogFile(log_path(folder, f"{source:064d}", 0, 1))
             line = 0
             for _ in range(RUNS_A_FILE):
                 if written >= rows:

@@ -18,7 +18,7 @@ from pipeline.database import Book, open_book
 from pipeline.derived.house_tables import house_tables
 from pipeline.derived.run_curves import run_curves
 from pipeline.settings import House, parse_house
-from pipeline.typed.log_store import log_file, show_readings
+from pipeline.typed.log_store import LogFile, log_path, show_readings
 
 HOUSE = """
 [house]
@@ -102,7 +102,7 @@ class _Pen:
         self._empty()
         self._months()
         self._flags()
-        log = log_file(self.book.folder, "0" * 64, 1, 1)
+        log = LogFile(log_path(self.book.folder, "0" * 64, 1, 1))
         log.add(pl.DataFrame(self.rows.pop("typed.readings")), 2)
         log.close(self.book, 2)
         show_readings(self.book)

@@ -8,7 +8,7 @@ import pytest
 import pipeline.typed.log_store as module
 from pipeline.database import open_book
 from pipeline.derived.run_curves import HERE
-from pipeline.typed.log_store import log_file, show_readings
+from pipeline.typed.log_store import LogFile, log_path, show_readings
 
 START = datetime(2031, 3, 3, 7)
 
@@ -32,7 +32,7 @@ def test_a_file_of_before_a_tag_has_no_value_of_it(tmp_path, monkeypatch, later)
                         **{tag: [float(source), float(source)] for tag in tags},
                     }
                 )
-                log = log_file(book.folder, f"{source:064d}", 0, 1)
+                log = LogFile(log_path(book.folder, f"{source:064d}", 0, 1))
                 log.add(rows, source)
                 log.close(book, source)
         show_readings(book)
