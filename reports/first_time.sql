@@ -9,23 +9,19 @@ asked AS (
            d.verdict, d.overruled, coalesce(d.decided_at, TIMESTAMP '9999-12-31') AS until
     FROM derived.bottlings AS b LEFT JOIN decided AS d USING (batch) LEFT JOIN flagged.standings AS s USING (batch)
 ),
-runs AS (               -- as checks/batch_flags.sql joins flags to batches, but for flags that are gone as well
-    SELECT batch, run FROM derived.lineage UNION SELECT batch, run FROM derived.bottlings
+events AS (
+    SELECT * FROM history.flag_events WHERE severity = 'stops release'
 ),
-lots AS (
-    SELECT batch, lot FROM derived.lineage
-    UNION SELECT batch, into_lot FROM derived.lineage
-    UNION SELECT lineage.batch, gauges.lot FROM derived.lineage JOIN derived.gauges ON gauges.run = lineage.run
-    UNION SELECT batch, batch FROM derived.bottlings
-),
-stops AS (
-    SELECT batch AS before, * FROM history.flag_events WHERE batch IS NOT NULL AND severity = 'stops release'
-    UNION BY NAME
-    SELECT runs.batch AS before, e.* FROM history.flag_events AS e JOIN runs ON runs.run = e.run
-    WHERE e.severity = 'stops release'
-    UNION BY NAME
-    SELECT lots.batch AS before, e.* FROM history.flag_events AS e JOIN lots ON lots.lot = e.lot
-    WHERE e.severity = 'stops release'
+stops AS (              -- as checks/batch_flags.sql joins flags to batches, but for flags that are gone as well; the few
+                        -- events come first, since in ten years lineage has millions of rows
+    SELECT batch AS before, * FROM events WHERE batch IS NOT NULL
+    UNION BY NAME SELECT lineage.batch AS before, e.* FROM events AS e JOIN derived.lineage ON lineage.run = e.run
+    UNION BY NAME SELECT b.batch AS before, e.* FROM events AS e JOIN derived.bottlings AS b ON b.run = e.run
+    UNION BY NAME SELECT lineage.batch AS before, e.* FROM events AS e JOIN derived.lineage ON lineage.lot = e.lot
+    UNION BY NAME SELECT lineage.batch AS before, e.* FROM events AS e JOIN derived.lineage ON lineage.into_lot = e.lot
+    UNION BY NAME SELECT lineage.batch AS before, e.* FROM events AS e JOIN derived.gauges ON gauges.lot = e.lot
+    JOIN derived.lineage ON lineage.run = gauges.run
+    UNION BY NAME SELECT b.batch AS before, e.* FROM events AS e JOIN derived.bottlings AS b ON b.batch = e.lot
 ),
 stopped AS (            -- what was wrong stays so; what was only missing (it has no value) may come in before the decision
     SELECT asked.batch
