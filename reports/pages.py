@@ -25,7 +25,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from pipeline.errors import GaugebookError
 from reports import fonts, tagging, wording
 from reports.deflated import deflate
-from reports.drawn_text import set_words_whole
+from reports.drawn_marks import draw_marks_quickly
 from reports.kept_templates import KeptTemplates, nothing_worked_in
 from reports.language import Language, language
 from reports.page_drawings import taken_out
@@ -37,7 +37,7 @@ _SCHEME = "bundled:"
 _SIZES = {"a4": "A4", "letter": "letter"}
 _EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
 
-set_words_whole()
+draw_marks_quickly()
 
 
 class BundledOnly(URLFetcher):

@@ -31,6 +31,7 @@ except OSError:  # libraries that the loader does not find by name
 from weasyprint.css.properties import INITIAL_VALUES  # noqa: E402 - the search comes back first
 from weasyprint.draw.text import draw_first_line  # noqa: E402
 from weasyprint.matrix import Matrix  # noqa: E402
+from weasyprint.svg.path import path  # noqa: E402
 from weasyprint.svg.text import Style, TextBox  # noqa: E402
 from weasyprint.text.ffi import pango  # noqa: E402
 from weasyprint.text.fonts import FontConfiguration  # noqa: E402
@@ -40,5 +41,5 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse  # noqa: E402
 __all__ = [
     "CSS", "HTML", "INITIAL_VALUES", "Attachment", "FontConfiguration", "Matrix", "Style", "TextBox", "URLFetcher",
     "URLFetcherResponse", "create_layout", "draw_first_line", "line_size", "pango",
-    "svg",
+    "path", "svg",
 ]  # fmt: skip

@@ -8,7 +8,7 @@ from io import BytesIO
 import pikepdf
 import pytest
 
-from reports import pages
+from reports import pages, renderer
 from reports.drawing import Drawing
 from reports.page_drawings import taken_out
 
@@ -59,3 +59,32 @@ def test_equal_drawings_are_handed_in_once():
     image = '<img src="bundled:drawing-0" alt="a">'
     assert page == f'<p>1{image}2<img src="bundled:drawing-1" alt="">3{image}</p>'
     assert drawings == {"bundled:drawing-0": sign.encode(), "bundled:drawing-1": other.encode()}
+
+
+def test_lines_are_those_of_the_renderer(monkeypatch):
+    """Paths that are drawn here give the operators that WeasyPrint's own reading of them gives, arcs and all."""
+    drawing = Drawing(400, 200, "t")
+    drawing.path([(0, 0.5), (10.25, -3), (float("nan"), 0), (20, 20), (30.5, 7)], dash="3,2")
+    drawing.curve(1, 2, 3, 4)
+    drawing.area([(0, 0), (5, 5), (0, 5)], fill="#efefef")
+    drawing.dots([(7, 7), (8.04, 9)])
+    for n, shape in enumerate(("dot", "square", "diamond", "triangle")):
+        drawing.mark(shape, 50 + 10 * n, 50)
+    drawing.rings([(3, 3)])
+    page = f'<html lang="en"><head><title>t</title></head><body>{drawing.svg()}</body></html>'
+    quick = drawn_lines(pages.pdf(page, datetime(2031, 5, 1)))
+    monkeypatch.setitem(renderer.svg.TAGS, "path", renderer.path)
+    slow = drawn_lines(pages.pdf(page, datetime(2031, 5, 1)))
+    assert len(quick) > 30
+    assert [name for name, _ in quick] == [name for name, _ in slow]
+    for (_, ours), (_, theirs) in zip(quick, slow, strict=True):
+        assert ours == pytest.approx(theirs, abs=1e-5)
+
+
+def drawn_lines(content):
+    """Operators of the lines with their numbers, less the start at 0, 0 that WeasyPrint puts before every path."""
+    drawn = ("m", "l", "c", "h", "f", "S", "B")
+    with pikepdf.open(BytesIO(content)) as made:
+        found = [(str(name), numbers) for numbers, name in pikepdf.parse_content_stream(made.pages[0])]
+        parts = [(name, [float(number) for number in numbers]) for name, numbers in found if name in drawn]
+    return [part for part in parts if part != ("m", [0.0, 0.0])]
