@@ -22,8 +22,11 @@ FEWEST_AFTER = 8  # runs since the baseline, fewer than which show no drift
 _KINDS = ("individuals", "means")
 
 
-def average_of(chart: Chart) -> Average | None:
-    """The EWMA of the runs since the baseline in force, from its mean on; None where there are too few."""
+def average_of(chart: Chart, alike: float = 0.0) -> Average | None:
+    """The EWMA of the runs since the baseline in force, from its mean on; None where there are too few.
+
+    `alike` is the correlation of neighbouring runs that chance is reckoned with.
+    """
     points = _since(chart)
     if chart.limits is None or len(points) < FEWEST_AFTER:
         return None
@@ -38,7 +41,7 @@ def average_of(chart: Chart) -> Average | None:
         upper=tuple(found.upper.tolist()),
         beyond=tuple(np.flatnonzero(outside).tolist()),
         first_run=_name(chart, points[int(outside.argmax())]) if outside.any() else "",
-        by_chance=ewma_chance(chart.limits.points, len(points), WEIGHT, REACH),
+        by_chance=ewma_chance(chart.limits.points, len(points), WEIGHT, REACH, alike=alike),
     )
 
 

@@ -27,23 +27,28 @@ TRIALS = 2000
 _MOST_SIMULATED = 300  # runs; the alarms of longer series grow in proportion
 
 
+Spans = tuple[tuple[Limits, int], ...]
+
+
 @dataclass(frozen=True)
 class JudgedPoints:
-    """Points with a figure and their signals, limits in order of time, numbers of alarms in simulated stable series."""
+    """Points with a figure and their signals; limits in order of time, with the number of runs that each judged."""
 
     points: tuple[Point, ...]
-    limits: tuple[Limits, ...]
-    trials: tuple[float, ...]
+    spans: Spans
+
+    @property
+    def limits(self) -> tuple[Limits, ...]:
+        return tuple(limits for limits, _ in self.spans)
 
 
 def judge(measure: Measure, group: str, points: list[Point], house: House) -> JudgedPoints:
     """Put limits and signals to the runs of one chart, given in order of time with those that lack a figure."""
     known = [point for point in points if not math.isnan(point.value)]
     if not measure.watched or len(known) < FEWEST:
-        return JudgedPoints(tuple(known), (), ())
+        return JudgedPoints(tuple(known), ())
     judged: list[Point] = []
-    limits: list[Limits] = []
-    trials = np.zeros(TRIALS)
+    spans: list[tuple[Limits, int]] = []
     for begins, ends, baseline in _eras(measure, group, points, house):
         era = points[begins:ends]
         inside = _baseline_places(era, baseline, house.time_zone)
@@ -51,11 +56,14 @@ def judge(measure: Measure, group: str, points: list[Point], house: House) -> Ju
         if found is None:
             judged += [point for point in era if not math.isnan(point.value)]
             continue
-        limits.append(found)
         judged += _signalled(measure, era, set(inside), found)
-        after = sum(not math.isnan(point.value) for point in era) - found.points
-        trials += _trials(found, after)
-    return JudgedPoints(tuple(judged), tuple(limits), tuple(trials.tolist()) if limits else ())
+        spans.append((found, sum(not math.isnan(point.value) for point in era) - found.points))
+    return JudgedPoints(tuple(judged), tuple(spans))
+
+
+def alarms_by_chance(spans: Spans, alike: float) -> tuple[float, ...]:
+    """Numbers of alarms that runs after such baselines give in stable series whose neighbours are so alike."""
+    return tuple(np.sum([_trials(limits, after, alike) for limits, after in spans], axis=0).tolist()) if spans else ()
 
 
 def check_baselines(house: House) -> None:
@@ -172,12 +180,11 @@ def _signalled(measure: Measure, era: list[Point], inside: set[int], limits: Lim
     ]
 
 
-def _trials(limits: Limits, after: int) -> np.ndarray:
-    """Numbers of alarms that so many runs after so long a baseline give in stable series."""
+def _trials(limits: Limits, after: int, alike: float) -> np.ndarray:
     if limits.kind == "proportion":
         return np.random.default_rng(after).binomial(after, 2 * TAIL, TRIALS).astype(float)
     if limits.kind in SAMPLES.values():
         return trials_of_samples(limits, after, TRIALS)
     simulated = min(after, _MOST_SIMULATED)
-    counts = np.array(chance_alarms(limits.points, simulated, trials=TRIALS))
+    counts = np.array(chance_alarms(limits.points, simulated, trials=TRIALS, alike=alike))
     return counts * (after / simulated) if simulated else counts

@@ -350,6 +350,7 @@ class Trends:
     alarms_untold: int  # of them those of which neither a finding nor a lone run speaks
     alarms_by_chance: float
     alarms_by_chance_most: float  # 95 % of stable books have no more
+    alike: float  # correlation of neighbouring runs over all charts, which changes and chance alarms allow for
     standings: dict[str, int]
     last: datetime | None
     empty: tuple[str, ...] = ()  # names of measures for which the book has no figure

@@ -45,6 +45,10 @@ def month_words(trends: Trends) -> tuple[str, ...]:
         f"account for {trends.alarms_seen - trends.alarms_untold} of them; {trends.alarms_untold} "
         f"{'is' if trends.alarms_untold == 1 else 'are'} left."
     )
+    if trends.alike >= 0.05:
+        alarms += (
+            f" Neighbouring runs are alike by {figures.number(trends.alike, 2)} on the average, which this allows for."
+        )
     sure = (
         f"{plural(scanned, 'chart')} {'was' if scanned == 1 else 'were'} looked through for changes; a stable house "
         f"reads of one here in fewer than 1 of 20 reports (Holm)."

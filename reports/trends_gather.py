@@ -17,7 +17,7 @@ from pipeline.settings import House
 from pipeline.statistics.ratios import ratio_of_sums
 from reports.change_findings import WINDOW, Watch, watch
 from reports.chart_averages import average_of, dating_of
-from reports.chart_limits import check_baselines, judge
+from reports.chart_limits import Spans, check_baselines, judge
 from reports.chart_tests import capability, trend_of
 from reports.figures import local_month
 from reports.group_shares import breakdowns
@@ -33,7 +33,7 @@ def gather_trends(book: Book, house: House) -> Trends:
     check_baselines(house)
     first_time = book.frame((_HERE / "first_time.sql").read_text(encoding="utf-8"))
     rows = _rows(book, house, first_time)
-    charts: list[tuple[Chart, tuple[float, ...]]] = []
+    charts: list[tuple[Chart, Spans]] = []
     together: dict[str, tuple[Month, ...]] = {}
     for measure in MEASURES:
         of_measure = rows.get(measure.code, [])
@@ -57,6 +57,7 @@ def gather_trends(book: Book, house: House) -> Trends:
         alarms_untold=watched.alarms_untold,
         alarms_by_chance=watched.alarms_by_chance,
         alarms_by_chance_most=watched.alarms_by_chance_most,
+        alike=watched.alike,
         standings=dict(standings.iter_rows()),
         last=last,
         empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished.values())),
@@ -164,7 +165,7 @@ def _groups(measure: Measure, points: list[Point]) -> dict[str, list[Point]]:
     return dict(sorted(groups.items()))
 
 
-def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, tuple[float, ...]]:
+def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, Spans]:
     key = f"{measure.code}:{group}" if group else measure.code
     judged = judge(measure, group, points, house)
     chart = Chart(
@@ -176,9 +177,8 @@ def _chart(measure: Measure, group: str, points: list[Point], house: House) -> t
         months=_months(measure, points, house.time_zone),
         limits=judged.limits[-1] if judged.limits else None,
         earlier_limits=judged.limits[:-1],
-        chance_alarms=float(np.mean(judged.trials)) if judged.trials else 0.0,
     )
-    return chart, judged.trials
+    return chart, judged.spans
 
 
 def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ...]:
@@ -205,7 +205,12 @@ def _finished(chart: Chart, watched: Watch) -> Chart:
     index, why = capability(chart, is_stable=not (changed or lone or chart.alarms))
     trend, neighbours = trend_of(chart)
     return replace(
-        chart, capability=index, why_no_capability=why, trend=trend, neighbours=neighbours, average=average_of(chart)
+        chart,
+        capability=index,
+        why_no_capability=why,
+        trend=trend,
+        neighbours=neighbours,
+        average=average_of(chart, watched.alike),
     )
 
 

@@ -24,7 +24,7 @@ def charted(values, measure=MEASURE):
               for n, v in enumerate(values)]  # fmt: skip
     judged = judge(measure, "", points, House(name="h", time_zone="UTC"))
     chart = Chart("m", measure, "", "Measure", judged.points, (), judged.limits[-1] if judged.limits else None)
-    return chart, judged.trials
+    return chart, judged.spans
 
 
 NOISE = np.random.default_rng(5).normal(0, 1, 60)
