@@ -271,8 +271,10 @@ def _points(drawing: Drawing, points: tuple[Point, ...], places: list[tuple[floa
 
 
 def _value_axis(drawing: Drawing, y: Scale, x: Scale, unit: str, about: int = 5) -> None:
-    for tick in (ticks := y.ticks(about)):
-        drawing.line(x.start, y(tick), x.end, y(tick), ink=FAINT, weight=0.3)
+    ticks = y.ticks(about)
+    grid = [(end, y(tick)) for tick in ticks for end in (x.start, x.end, math.nan)]
+    drawing.path(grid, ink=FAINT, weight=0.3)
+    for tick in ticks:
         drawing.text(x.start - 4, y(tick) + 2.2, tick_label(tick, ticks), anchor="end", ink=SOFT, size=_TINY)
     drawing.text(6, (y.start + y.end) / 2, unit, anchor="middle", ink=SOFT, turned=True, size=_TINY)
 

@@ -3,13 +3,13 @@
 Numbers stand as they were computed, unrounded; a figure that is not known is an empty cell. Times are UTC.
 """
 
-import math
 from dataclasses import asdict
 from datetime import datetime
 from io import BytesIO
 from typing import Any
 
 import polars as pl
+from polars import selectors as cs
 
 from reports.measures import Chart, Finding, Trends
 
@@ -42,16 +42,16 @@ def csv_bytes(frame: pl.DataFrame) -> bytes:
     return _harmless(frame).write_csv().encode()
 
 
-def workbook(trends: Trends) -> bytes:
-    """All tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
+def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:
+    """The tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
     from xlsxwriter import Workbook
 
     out = BytesIO()
     book = Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
                           "default_date_format": "yyyy-mm-dd hh:mm", "nan_inf_to_errors": False})  # fmt: skip
-    book.set_properties({"title": "Monthly trends", "created": trends.last or _NO_RUNS})
+    book.set_properties({"title": "Monthly trends", "created": dated or _NO_RUNS})
     bold = book.add_format({"bold": True})
-    for name, frame in tables(trends).items():
+    for name, frame in tables.items():
         sheet = book.add_worksheet(name)
         sheet.freeze_panes(1, 0)
         sheet.write_row(0, 0, frame.columns, bold)
@@ -79,12 +79,10 @@ def _harmless(frame: pl.DataFrame) -> pl.DataFrame:
 
 def _frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
     """Rows as a table; what is not a number is missing."""
-    plain = [{key: _plain(value) for key, value in row.items()} for row in rows]
-    return pl.DataFrame(plain, infer_schema_length=None) if plain else pl.DataFrame()
-
-
-def _plain(value: Any) -> Any:
-    return None if isinstance(value, float) and not math.isfinite(value) else value
+    columns = {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
+    frame = pl.DataFrame(columns, strict=False)
+    floats = cs.float()
+    return frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
 
 
 def _named(chart: Chart) -> dict[str, Any]:

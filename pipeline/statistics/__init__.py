@@ -6,6 +6,7 @@ reconciliation.py    least squares under balances, global and measurement test (
 rises.py             one-sided cumulative sum: when a series rose (NIST/SEMATECH e-Handbook 6.3.2.3)
 selected_inverse.py  entries of a sparse inverse on its own pattern
 unmeasured.py        which unmeasured streams of a network can be worked out
+ranks.py             ranks of values that may be alike
 ratios.py            ratio of sums with its standard error
 log_cleaning.py      a still's log: what is wrong with its times (log_times.py) and its sensors (sensor_faults.py)
 phases.py, steps.py  phases of a run and changes of level; drift.py, thinning.py, run_band.py beside them

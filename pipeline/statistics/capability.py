@@ -53,7 +53,7 @@ def cp(lower: float, upper: float, sigma: float, degrees: float, confidence: flo
     _check(lower, upper, sigma)
     value = (upper - lower) / (6 * sigma)
     tail = (1 - confidence) / 2
-    low, high = (value * sqrt(float(chdtri(degrees, 1 - p)) / degrees) for p in (tail, 1 - tail))
+    low, high = (value * sqrt(float(chdtri(degrees, beyond)) / degrees) for beyond in (1 - tail, tail))
     return CapabilityIndex(value, low, high)
 
 

@@ -6,7 +6,7 @@ from math import exp, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.trend_tests import average_ranks
+from pipeline.statistics.ranks import mean_ranks
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def pettitt(values: ArrayLike) -> Pettitt:
     """
     x = _series(values)
     n = x.size
-    u = 2 * np.cumsum(average_ranks(x)) - np.arange(1, n + 1) * (n + 1)
+    u = 2 * np.cumsum(mean_ranks(x)) - np.arange(1, n + 1) * (n + 1)
     k = float(np.abs(u).max())
     before = int(np.abs(u).argmax()) + 1
     return Pettitt(round(k), before, min(1.0, 2 * exp(-6 * k * k / (n**3 + n**2))))

@@ -57,9 +57,9 @@ def proportion_limits(sizes: ArrayLike, centre: float, tail: float = TAIL) -> Pr
     n = np.asarray(sizes, dtype=np.int64)
     if not 0 <= centre <= 1 or (n < 1).any():
         raise ValueError(f"the centre is {centre} and the least sample {n.min()}; expected 0 to 1, and 1 or more")
-    most = _quantile(1 - tail, n, centre)  # so P(X > most) <= tail
+    most = _quantile(1 - tail, n, centre)  # least k with P(X <= k) >= 1 - tail, so P(X > k) <= tail
     least = _quantile(tail, n, centre)  # so P(X < least) < tail
-    return ProportionLimits(centre, least / n, most / n)
+    return ProportionLimits(centre, np.maximum(least, 0) / n, most / n)
 
 
 def proportion_interval(faulty: int, size: int, confidence: float = 0.95) -> tuple[float, float]:
@@ -106,15 +106,13 @@ def proportion_interval(faulty: int, size: int, confidence: float = 0.95) -> tup
     return low, high
 
 
-def _quantile(chance: float, sizes: NDArray[np.int64], centre: float) -> NDArray[np.float64]:
-    """Least k with P(X <= k) >= chance."""
-    from scipy.special import bdtr, bdtrik  # scipy.stats would take a second to import
+def _quantile(chance: float, n: NDArray[np.int64], centre: float) -> NDArray[np.float64]:
+    """Least k with P(X <= k) of at least this chance, near a first guess that may be one off or missing."""
+    from scipy.special import bdtr, bdtrik  # scipy.stats takes a second to import
 
-    if centre in (0.0, 1.0):
-        return np.asarray(centre * sizes, dtype=np.float64)
-    k = np.clip(np.ceil(np.nan_to_num(bdtrik(chance, sizes, centre))), 0, sizes)  # near it; NaN for minute shares
-    while (short := bdtr(k, sizes, centre) < chance).any():
+    k = np.clip(np.nan_to_num(np.floor(bdtrik(chance, n, centre))), 0, n)
+    while (short := (k < n) & (bdtr(k, n, centre) < chance)).any():
         k = k + short
-    while (far := (k > 0) & (bdtr(np.maximum(k - 1, 0), sizes, centre) >= chance)).any():
-        k = k - far
-    return np.asarray(k, dtype=np.float64)
+    while (over := (k > 0) & (bdtr(k - 1, n, centre) >= chance)).any():
+        k = k - over
+    return k

@@ -6,6 +6,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.statistics.ranks import mean_ranks, sizes_of_ties
+
 
 @dataclass(frozen=True)
 class MannKendall:
@@ -105,12 +107,11 @@ def sen_slope(times: ArrayLike, values: ArrayLike, confidence: float = 0.95) -> 
     Raises
     ------
     ValueError
-        If fewer than four values are there, or all times are alike.
+        If fewer than four values are there.
 
     Source
     ------
-    Sen, J. Am. Stat. Assoc. 63 (1968) 1379-1389; interval by his equation 2.6, rounded as `scipy.stats.theilslopes`
-    does it (whose import costs more than all the trends' other computations).
+    Sen, J. Am. Stat. Assoc. 63 (1968) 1379-1389; the interval's variance with ties in times and values.
 
     Examples
     --------
@@ -121,47 +122,20 @@ def sen_slope(times: ArrayLike, values: ArrayLike, confidence: float = 0.95) -> 
 
     t, y = np.asarray(times, dtype=np.float64), np.asarray(values, dtype=np.float64)
     there = np.isfinite(t) & np.isfinite(y)
-    t, y = t[there], _there(y[there], 4)
-    later = t[:, None] > t[None, :]
-    slopes = np.sort((y[:, None] - y[None, :])[later] / (t[:, None] - t[None, :])[later])
-    if slopes.size == 0:
+    t, y = t[there], y[there]
+    n = _there(y, 4).size
+    first, second = np.triu_indices(n, 1)
+    apart = t[second] - t[first]
+    slopes = np.sort((y[second] - y[first])[apart != 0] / apart[apart != 0])
+    if not slopes.size:
         raise ValueError("all times are alike; a slope needs at least two")
-    slope = float(np.median(slopes))
-    ties = [count for series in (t, y) for count in np.unique(series, return_counts=True)[1].tolist()]
-    n = y.size
-    variance = (n * (n - 1) * (2 * n + 5) - sum(k * (k - 1) * (2 * k + 5) for k in ties)) / 18
-    reach = float(ndtri((1 + confidence) / 2)) * sqrt(max(0.0, variance))
+    ties = sum(float((k * (k - 1) * (2 * k + 5)).sum()) for k in (sizes_of_ties(t), sizes_of_ties(y)))
+    variance = max(n * (n - 1) * (2 * n + 5) - ties, 0) / 18  # below zero where nearly all are alike
+    reach = float(ndtri((1 + confidence) / 2)) * sqrt(variance)
     low = max(round((slopes.size - reach) / 2) - 1, 0)
     high = min(round((slopes.size + reach) / 2), slopes.size - 1)
-    intercept = float(np.median(y) - slope * np.median(t))
-    return SenSlope(slope, float(slopes[low]), float(slopes[high]), intercept)
-
-
-def average_ranks(values: ArrayLike) -> NDArray[np.float64]:
-    """Ranks from 1 on; values that are alike share the mean of their ranks.
-
-    Parameters
-    ----------
-    values : array
-        Without gaps [any unit]
-
-    Returns
-    -------
-    array
-        Ranks in the order of the values
-
-    Source
-    ------
-    Kendall, Rank Correlation Methods (mid-ranks).
-
-    Examples
-    --------
-    >>> average_ranks([3.0, 1.0, 3.0]).tolist()
-    [2.5, 1.0, 2.5]
-    """
-    _, place, counts = np.unique(np.asarray(values), return_inverse=True, return_counts=True)
-    ranks: NDArray[np.float64] = (np.cumsum(counts) - (counts - 1) / 2)[place]
-    return ranks
+    slope = float(np.median(slopes))
+    return SenSlope(slope, float(slopes[low]), float(slopes[high]), float(np.median(y) - slope * np.median(t)))
 
 
 def autocorrelation(values: ArrayLike, lag: int = 1) -> float:
@@ -227,7 +201,7 @@ def _inflation(x: NDArray[np.float64], lags: int) -> float:
 
     n = x.size
     order = np.arange(n, dtype=np.float64)
-    ranks = average_ranks(x - sen_slope(order, x).slope * order)
+    ranks = mean_ranks(x - sen_slope(order, x).slope * order)
     bound = float(ndtri(0.975)) / sqrt(n)
     total = 0.0
     for lag in range(1, min(lags, n - 1) + 1):
