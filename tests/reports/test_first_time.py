@@ -94,3 +94,15 @@ def test_what_is_left_out_is_told(book):
     assert sum(month.left_out for month in chart.months) == 1
     assert "2 of 3 batches have no decision on record" in trends.notes["right_first_time"]
     assert "1 that no check has seen" in trends.notes["right_first_time"]
+
+
+def test_bottles_worked_up_again(book):
+    """A batch whose bottles went into another run was not right, whatever was decided."""
+    remember(book, decisions=[decision(1, "released", 2)])
+    book.execute(
+        "INSERT INTO typed.movements (run, direction, lot, part, source_id, line) "
+        "VALUES ('RED-99', 'in', ?, 'spirit', 1, 99)",
+        [VODKA],
+    )
+    assert dict(book.frame(SQL).select("batch", "is_right").iter_rows())[VODKA] is False
+    book.execute("DELETE FROM typed.movements WHERE run = 'RED-99'")
