@@ -9,42 +9,41 @@ asked AS (
            d.verdict, d.overruled, coalesce(d.decided_at, TIMESTAMP '9999-12-31') AS until
     FROM derived.bottlings AS b LEFT JOIN decided AS d USING (batch) LEFT JOIN flagged.standings AS s USING (batch)
 ),
-runs AS (               -- as checks/batch_flags.sql joins flags to batches, but for flags that are gone as well
-    SELECT batch, run FROM derived.lineage UNION SELECT batch, run FROM derived.bottlings
+flags AS (              -- all that ever stopped a release, also those that are gone
+    SELECT DISTINCT flag, run, lot, batch FROM history.flag_events WHERE severity = 'stops release'
 ),
-lots AS (
-    SELECT batch, lot FROM derived.lineage
-    UNION SELECT batch, into_lot FROM derived.lineage
-    UNION SELECT lineage.batch, gauges.lot FROM derived.lineage JOIN derived.gauges ON gauges.run = lineage.run
-    UNION SELECT batch, batch FROM derived.bottlings
-),
-stops AS (
-    SELECT batch AS before, * FROM history.flag_events WHERE batch IS NOT NULL AND severity = 'stops release'
-    UNION BY NAME
-    SELECT runs.batch AS before, e.* FROM history.flag_events AS e JOIN runs ON runs.run = e.run
-    WHERE e.severity = 'stops release'
-    UNION BY NAME
-    SELECT lots.batch AS before, e.* FROM history.flag_events AS e JOIN lots ON lots.lot = e.lot
-    WHERE e.severity = 'stops release'
+before AS (             -- before which batch each stands, as in checks/batch_flags.sql; from the few flags to the lineage
+    SELECT batch, flag FROM flags WHERE batch IS NOT NULL
+    UNION SELECT b.batch, f.flag FROM flags AS f JOIN derived.bottlings AS b ON b.run = f.run OR b.batch = f.lot
+    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.lineage AS l ON l.run = f.run
+    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.lineage AS l ON l.lot = f.lot
+    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.lineage AS l ON l.into_lot = f.lot
+    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.gauges AS g ON g.lot = f.lot
+          JOIN derived.lineage AS l ON l.run = g.run
 ),
 stopped AS (            -- what was wrong stays so; what was only missing (it has no value) may come in before the decision
     SELECT asked.batch
-    FROM asked JOIN stops ON stops.before = asked.batch AND stops.happened_at <= asked.until
-    GROUP BY asked.batch, stops.flag
-    HAVING bool_or(stops.value IS NOT NULL) OR arg_max(stops.happened, stops.event) <> 'gone'
+    FROM asked JOIN before USING (batch)
+    JOIN history.flag_events AS e ON e.flag = before.flag AND e.happened_at <= asked.until
+    WHERE e.severity = 'stops release' OR e.happened IN ('gone', 'amended away')
+    GROUP BY asked.batch, before.flag
+    HAVING bool_or(e.value IS NOT NULL) OR arg_max(e.happened, e.event) <> 'gone'
 ),
-finishing AS (          -- names of its own last runs and of what they made
-    SELECT batch, unnest([run, into_lot]) AS name FROM derived.lineage WHERE stage IN ('blend', 'reduce', 'filter', 'bottle')
-    UNION SELECT batch, unnest([run, batch]) FROM derived.bottlings
+named AS (
+    SELECT amended_at, unnest(string_split(record, ' / ')) AS name FROM typed.amendments
+),
+finishing AS (          -- amendments of a batch's own last runs and of what they made
+    SELECT l.batch, n.amended_at FROM named AS n JOIN derived.lineage AS l ON l.run = n.name
+    WHERE l.stage IN ('blend', 'reduce', 'filter', 'bottle')
+    UNION SELECT l.batch, n.amended_at FROM named AS n JOIN derived.lineage AS l ON l.into_lot = n.name
+    WHERE l.stage IN ('blend', 'reduce', 'filter', 'bottle')
+    UNION SELECT b.batch, n.amended_at FROM named AS n JOIN derived.bottlings AS b ON n.name IN (b.run, b.batch)
 ),
 amended AS (
-    SELECT asked.batch
-    FROM (SELECT amended_at, unnest(string_split(record, ' / ')) AS name FROM typed.amendments) AS a
-    JOIN finishing USING (name) JOIN asked USING (batch)
-    WHERE a.amended_at <= asked.until
+    SELECT batch FROM finishing JOIN asked USING (batch) WHERE finishing.amended_at <= asked.until
 ),
 reworked AS (           -- its bottles went into another run
-    SELECT lot AS batch FROM typed.movements WHERE direction = 'in'
+    SELECT DISTINCT m.lot AS batch FROM typed.movements AS m JOIN asked ON asked.batch = m.lot WHERE m.direction = 'in'
 )
 SELECT
     asked.batch, asked.run, asked.bottled_at AS ended_at, runs_.equipment, asked.product, runs_.operator,
