@@ -23,7 +23,10 @@ def _without_search() -> Iterator[None]:
         ctypes.util.find_library = search
 
 
-with _without_search():
+try:
+    with _without_search():
+        from weasyprint import CSS, HTML, Attachment, svg
+except OSError:  # libraries that the loader does not find by name
     from weasyprint import CSS, HTML, Attachment, svg
 from weasyprint.css.properties import INITIAL_VALUES  # noqa: E402 - the search comes back first
 from weasyprint.draw.text import draw_first_line  # noqa: E402
