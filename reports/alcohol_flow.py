@@ -16,6 +16,7 @@ from reports.records import Balance
 _TOP, _HIGHEST, _LINE = 25.0, 76.0, 9.2  # room for headings; the greatest charge; a line of the list [pt]
 _BAR, _STUB = 5.0, 13.0  # widths of a bar and of a stub [pt]
 _LEAST = 0.35  # so thin is still seen [pt]
+_TOLD = 0.05  # less than this would be printed as 0.0 [LPA]
 _PT_PER_CM = 72 / 2.54
 # Fill, outline and dash of each way out; no two look alike without colour.
 _LOOKS = {
@@ -37,6 +38,11 @@ class Step:
     taken: float
     onward: float
     side: tuple[tuple[str, float], ...]
+
+    @property
+    def told(self) -> tuple[tuple[str, float], ...]:
+        """Of what left or came in, what is drawn and named."""
+        return tuple((name, litres) for name, litres in self.side if litres >= _TOLD)
 
 
 def flow_steps(stages: Sequence[tuple[str, Balance]]) -> tuple[Step, ...]:
@@ -73,7 +79,7 @@ def flow_figure(steps: Sequence[Step], language: Language, width: float = 480.0)
     """The flow as a drawing; there must be a step."""
     per_litre = _HIGHEST / max(step.taken for step in steps)
     deepest = max(_depth(step, per_litre) for step in steps)
-    lines = max(len(step.side) for step in steps)
+    lines = max(len(step.told) for step in steps)
     drawing = Drawing(width, _TOP + deepest + 12 + lines * _LINE, language.say("flow.title"))
     pitch = (width - 40) / len(steps)
     for place, step in enumerate(steps):
@@ -101,7 +107,7 @@ def _sides(drawing: Drawing, step: Step, x: float, band: float, per_litre: float
            pitch: float) -> None:  # fmt: skip
     """The stubs beside the bar, and under it the list that says what each is."""
     y = _TOP + band
-    for line, (name, litres) in enumerate(step.side):
+    for line, (name, litres) in enumerate(step.told):
         fill, ink, dash = _LOOKS[name]
         tall = max(litres * per_litre, _LEAST)
         if name == "from_store":  # it came in, so it stands before the bar, at its foot

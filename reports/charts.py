@@ -59,14 +59,14 @@ def fill_strip(
         column = round(x(fill) / pitch)
         bins[column] = bins.get(column, 0) + 1
         places.append((column * pitch, bins[column], fill))
-    height = 34 + pitch * max(bins.values()) + 18
+    height = 34 + pitch * max(bins.values()) + 23
     drawing = Drawing(width, height, language.say("bottling.title", n=len(fills)))
-    base = height - 20
+    base = height - 25
     drawing.line(20, base, width - 20, base, ink=SOFT)
     for tick in (ticks := x.ticks(8)):
         drawing.line(x(tick), base, x(tick), base + 3, ink=SOFT)
-        drawing.text(x(tick), base + 10, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
-    drawing.text(width - 20, base + 18, language.say("bottling.axis"), anchor="end", ink=SOFT)
+        drawing.text(x(tick), base + 14, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
+    drawing.text(width - 20, base + 23, language.say("bottling.axis"), anchor="end", ink=SOFT)
     _threshold(drawing, x(nominal_ml), base, language.say("bottling.nominal"), "")
     if beyond:
         _threshold(drawing, x(floor_ml), base, language.say("bottling.floor"), "3,2")

@@ -20,7 +20,8 @@ from reports.house_uncertainties import uncertainties
 from reports.language import Language, language
 from reports.records import Balance, Batch, Panel
 from reports.results import earlier_results, in_pairs, result_rows, shown
-from reports.stages import Chart, balance_of, stage_views
+from reports.rule_words import flag_words, rule_words
+from reports.stages import Chart, balance_of, contraction, stage_views
 from reports.verdict import in_the_way, settled, verdict
 
 
@@ -73,6 +74,9 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         earlier=earlier_results(batch),
         in_pairs=in_pairs,
         shown=lambda result: shown(result, speaks),
+        flag_words=flag_words,
+        rule_words=rule_words,
+        contraction=contraction,
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},

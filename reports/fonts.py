@@ -18,6 +18,8 @@ FILES: dict[str, Path] = {
     "sans-italic": sans.ROOT / "files" / "SourceSans3-Italic[wght].ttf",
 }
 
+REGULAR = 400  # weight in which labels are set
+
 
 @cache
 def drawable() -> frozenset[int]:
@@ -37,6 +39,7 @@ def _face(name: str) -> TTFont:
 
 @cache
 def _advances() -> dict[int, float]:
+    """Advance of each character [em] in the regular weight: the file's own widths are those of its lightest."""
     face = _face("sans")
-    metrics, em = face["hmtx"].metrics, face["head"].unitsPerEm
-    return {code: metrics[glyph][0] / em for code, glyph in face.getBestCmap().items() if code < 0x2300}
+    glyphs, em = face.getGlyphSet(location={"wght": REGULAR}), face["head"].unitsPerEm
+    return {code: glyphs[glyph].width / em for code, glyph in face.getBestCmap().items() if code < 0x2300}

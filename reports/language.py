@@ -74,9 +74,9 @@ class Language:
         """A limit as it stands in its text: no digit more than it has."""
         return figures.MISSING if value is None else self._written(f"{value:,g}".replace("-", "−"))
 
-    def short(self, value: float) -> str:
-        """A spread: two significant digits."""
-        return self._written(f"{value:.2g}")
+    def short(self, value: float, of: str) -> str:
+        """A spread, without its unit: to the decimals of a value in that unit."""
+        return self.stated(value, None, of).removesuffix(of).rstrip()
 
     def figure(self, text: str) -> str:
         """A number written in English, such as the label of a tick, as this language writes it."""

@@ -24,7 +24,7 @@ MOST_FINDINGS = 15  # with a label of their own; the rest are told in words
 SHEET_DASH = "3,2"
 CURVE_INK = "#8f8f8f"
 _BESIDE = 2.5  # between a cut's line and its words
-_LEFT, _RIGHT, _FOOT, _ROW, _STRIP_ROW, _APART = 34.0, 42.0, 20.0, 9.5, 11.5, 7.0
+_LEFT, _RIGHT, _FOOT, _ROW, _STRIP_ROW, _APART = 34.0, 42.0, 22.0, 9.5, 11.5, 7.0
 _DASHES = {COLUMN: "4,1.5", VAPOUR: "1.2,1.2"}
 
 
@@ -192,12 +192,10 @@ def _cut_label(at: float, reach: float, is_curve: bool, words: str, is_before: b
 
 
 def clock(figure: RunFigure, at_h: float | None, zone: str) -> str:
-    """The time of day so many hours after the log began, in the house's zone."""
-    return (
-        figures.MISSING
-        if at_h is None
-        else f"{figures.local(figure.log_started_at + timedelta(hours=at_h), zone):%H:%M}"
-    )
+    """The time of day so many hours after the log began, in the house's zone, to the nearest minute."""
+    if at_h is None:
+        return figures.MISSING
+    return f"{figures.local(figure.log_started_at + timedelta(hours=at_h, seconds=30), zone):%H:%M}"
 
 
 def _cut_line(drawing: Drawing, label: _CutLabel, start: float, top: float, floor: float) -> None:

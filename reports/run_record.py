@@ -22,8 +22,8 @@ ENGLISH = language("en")  # as all commands speak
 # Column of derived.run_curves, its standard uncertainty, words, unit.
 QUANTITIES = (
     ("heat_up_k_min", None, "heat-up", "K/min"),
-    ("hearts_l_h", None, "hearts", "L/h"),
-    ("hearts_alcohol_l_h", None, "hearts", "LPA/h"),
+    ("hearts_l_h", None, "flow in the hearts", "L/h"),
+    ("hearts_alcohol_l_h", None, "alcohol in the hearts", "LPA/h"),
     ("hearts_reflux_ratio", None, "reflux ratio in the hearts", ""),
     ("steam_kg", None, "steam", "kg"),
     ("heating_kwh", None, "heating", "kWh"),
@@ -154,4 +154,4 @@ def lines(record: RunRecord) -> list[str]:
     told += ["", *(f"{words:<28}{value}" for words, value in quantities(record.curve))]
     told += ["", band_sentence(figure, ENGLISH).removeprefix("Grey area: ")]
     told += ["", f"{plural(len(figure.findings), 'finding')}{':' if figure.findings else ''}"]
-    return told + [f"  {told_finding(figure, mark, zone, ENGLISH).unescape()}" for mark in figure.findings]
+    return told + [f"  {told_finding(figure, mark, zone, ENGLISH).striptags()}" for mark in figure.findings]

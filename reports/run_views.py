@@ -5,7 +5,6 @@ has findings follow at full size, those farthest from the good runs: a QA lead l
 beside it that the rest did not.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,6 +13,7 @@ from markupsafe import Markup
 from pipeline.derived.curve_records import COLUMN, POT, VAPOUR
 from pipeline.statistics.run_band import LEAST_RUNS
 from reports.language import Language
+from reports.rule_words import minus
 from reports.run_chart import MOST_FINDINGS, clock, in_few_words, panels_of, run_chart
 from reports.run_figures import STRETCHES, FindingMark, RunFigure
 from reports.run_overview import overview_chart, shown_tag
@@ -92,14 +92,10 @@ def band_sentence(figure: RunFigure, language: Language) -> str:
     )
 
 
-def clock_difference(figure: RunFigure, language: Language) -> str:
-    """By how much the sheet's cuts were moved to stand on the log's clock."""
-    return language.say("log.clock_off", minutes=minus(f"{figure.clock_off_min:+.0f}"))
-
-
-def minus(words: str) -> str:
-    """The sign of a negative number as it is printed."""
-    return re.sub(r"(?<!\w)-(?=\d)", "−", words)
+def clock_difference(figure: RunFigure, language: Language, run: str = "") -> str:
+    """By how much the sheet's cuts were moved to stand on the log's clock; of many runs with the run's name."""
+    minutes = minus(f"{figure.clock_off_min:+.0f}")
+    return language.say("log.clock_off_of" if run else "log.clock_off", minutes=minutes, run=run)
 
 
 def _small_view(runs: Sequence[RunFigure], full: set[str], language: Language) -> RunView:
@@ -113,7 +109,8 @@ def _small_view(runs: Sequence[RunFigure], full: set[str], language: Language) -
             drawn=language.say(f"log.{tag}"), n=sum(run.rows for run in runs),
         ),
         language.say("log.small_band", n=len(runs) - banded) if banded else language.say("log.small_no_band", n=least),
-        language.say("log.small_found" if told else "log.small_quiet"),
+        *(clocks := [clock_difference(run, language, run.run) for run in runs if run.clock_off_min]),
+        language.say(f"log.small_{'found' if told else 'else_quiet' if clocks else 'quiet'}"),
     ]  # fmt: skip
     if left_out:
         sentences.append(language.say("log.small_left_out", runs=language.listed(left_out)))

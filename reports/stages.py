@@ -149,6 +149,19 @@ def _part_sum(key: tuple[str, str], gauges: list[Gauge]) -> PartSum:
     )
 
 
+def contraction(sums: Iterable[PartSum]) -> tuple[float, float, float] | None:
+    """What is missing in the sum of the volumes: it and its standard uncertainty [L], and its share of what went in.
+
+    Gauges are taken as independent; None where one side has no volume.
+    """
+    known = [part for part in sums if part.volume_l is not None]
+    into, out = (sum(part.volume_l or 0.0 for part in known if part.direction == way) for way in ("in", "out"))
+    if not into or not out:
+        return None
+    u = sum((part.u_volume_l or 0.0) ** 2 for part in known) ** 0.5
+    return into - out, u, (into - out) / into
+
+
 def _sentence(stage: Stage, total: Balance | None, zone: str, language: Language) -> str:
     ended = [run.ended_at for run in stage.runs if run.ended_at]
     opening = language.say(

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.put_off import put_off_for_scipy
 from pipeline.database import Book
 from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from pipeline.engineering.extract import plato_from_specific_gravity
@@ -25,6 +26,7 @@ from reports.measure_list import MEASURES, factor
 from reports.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
 from reports.wording import plural
 
+put_off_for_scipy()
 _HERE = Path(__file__).parent
 
 

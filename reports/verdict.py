@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from reports.language import Language
 from reports.records import Batch, Flag, FlagState
+from reports.rule_words import flag_words
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ def verdict(batch: Batch, language: Language) -> Verdict:
 def told(flag: Flag) -> str:
     """A flag in one line: its record, unless the message opens with it, and the message."""
     opens_with_record = flag.message.lower().startswith(flag.record.lower())
-    return flag.message if opens_with_record else f"{flag.record}: {flag.message}"
+    return flag_words(flag.message if opens_with_record else f"{flag.record}: {flag.message}") or ""
 
 
 def in_the_way(batch: Batch) -> tuple[Flag, ...]:

@@ -64,6 +64,13 @@ def test_heights_are_litres_on_one_scale():
         assert words in svg
 
 
+def test_what_would_be_printed_as_nothing_is_not_named():
+    """A gain of a hundredth of a litre is no line "gain 0.0" of the list, though it is in the sums."""
+    steps = flow_steps([("Reduce", balance("reduce", 280.0, 0.0, 280.01, 0.0, 0.0, -0.01))])
+    assert dict(steps[0].side) == {"gain": 0.01}
+    assert "gain" not in str(flow_figure(steps, ENGLISH))
+
+
 def test_stages_without_alcohol_are_left_out():
     """A mash has no alcohol in, so it is no step; without any step there is no figure to draw."""
     mash = balance("mash", 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)

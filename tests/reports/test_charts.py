@@ -4,12 +4,15 @@ import math
 from itertools import pairwise
 
 import pytest
+from fontTools.subset import Subsetter
+from fontTools.ttLib import TTFont
+from fontTools.varLib.instancer import instantiateVariableFont
 from hypothesis import given
 from hypothesis import strategies as st
 
 from reports import charts
 from reports.drawing import Drawing, Scale, fitted, scale_over, straightened, tick_label
-from reports.fonts import width
+from reports.fonts import FILES, REGULAR, width
 from reports.language import language
 from reports.limits import Limit
 from reports.results import position
@@ -61,6 +64,19 @@ def test_every_fill_is_a_dot():
     assert svg.count("M1,0A1") == 3
     assert svg.count("M0,-1.25") == 1
     assert "nominal less tolerable error" in svg
+
+
+def test_a_label_is_as_wide_as_its_face_is():
+    """Widths are those of the regular weight, as cut out of the variable font by fontTools' instancer."""
+    words = "curve 07:19 ± 1 min"
+    with TTFont(FILES["sans"]) as face:
+        subsetter = Subsetter()
+        subsetter.populate(text=words)
+        subsetter.subset(face)
+        regular = instantiateVariableFont(face, {"wght": REGULAR})
+        names, em = regular.getBestCmap(), regular["head"].unitsPerEm
+        wide = sum(regular["hmtx"][names[ord(character)]][0] for character in words) / em
+    assert width(words, 7.0) == pytest.approx(7.0 * wide, rel=1e-3)
 
 
 def test_words_are_escaped_and_fitted():

@@ -11,7 +11,7 @@ from pipeline.derived.curve_records import FLOW, PARROT, POT, STRENGTH, VAPOUR
 from reports.drawing import SMALL
 from reports.fonts import width
 from reports.language import language
-from reports.run_chart import BAND, CURVE_INK, MOST_FINDINGS, SHEET_DASH, panels_of, run_chart
+from reports.run_chart import BAND, CURVE_INK, MOST_FINDINGS, SHEET_DASH, clock, panels_of, run_chart
 from reports.run_figures import BandLine, CutMark, FindingMark, RunFigure
 from reports.run_views import MOST_FULL, band_sentence, full_view, run_views
 
@@ -155,11 +155,20 @@ def test_few_runs_are_shown_at_full_size_and_many_side_by_side():
     quiet = run_views(runs, "UTC", ENGLISH)
     assert len(quiet) == 1
     assert "Nothing was found in these logs" in quiet[0].caption
+    late = run_views([replace(runs[0], clock_off_min=-57.0), *runs[1:]], "UTC", ENGLISH)[0].caption
+    assert "Of R-0 the sheet's cuts are moved by −57 min" in late
+    assert "Nothing was found" not in late
     small, *full = run_views(off, "UTC", ENGLISH)
     assert str(small.svg).count("M0,-1.25") == 4  # a diamond each
     assert len(full) == MOST_FULL
     assert [view.caption.split(" ")[0] for view in full] == ["R-9", "R-10", "R-11"]
     assert "not shown at full size: R-8 " in small.caption
+
+
+@pytest.mark.parametrize(("minutes", "told"), [(0.4, "06:00"), (0.6, "06:01"), (59.7, "07:00")])
+def test_a_time_is_told_to_the_nearest_minute(minutes, told):
+    """Half a minute before seven is seven, not six fifty-nine."""
+    assert clock(FIGURE, minutes / 60, "UTC") == told
 
 
 def test_another_language_says_all_of_its_own():

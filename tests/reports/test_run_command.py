@@ -27,6 +27,13 @@ def test_a_run_is_told(sample_book):
         assert words in told.output
 
 
+def test_a_finding_is_told_without_tags(sample_book):
+    """What a page holds together with tags is plain text on the screen."""
+    told = call(sample_book, LEFT).output
+    assert "% vol from its mean" in told
+    assert "<" not in told
+
+
 def test_a_still_without_parrot_is_told_in_litres(sample_book):
     """Volume by flow meter against receivers, and the stuck probe."""
     told = call(sample_book, STUCK)
