@@ -27,7 +27,7 @@ def average_panel(
     drawing.path([*limits[:middle], (math.nan, 0.0), *limits[middle:]], weight=0.6, dash="5,2.5")
     drawing.line(places[shown[0]], y(average.centre), span[1], y(average.centre), weight=0.6)
     drawing.path([(places[n], y(average.values[n])) for n in shown], ink=SOFT, weight=1.0)
-    drawing.dots([(places[n], y(average.values[n])) for n in average.beyond if n in set(shown)], 1.7)
+    drawing.dots([(places[n], y(average.values[n])) for n in average.beyond if n >= shown[0]], 1.7)
     for value in (average.upper[shown[-1]], average.lower[shown[-1]]):
         drawing.text(span[1] + 8, y(value) + 2.2, figures.number(value, decimals), size=_TINY)
 
