@@ -53,11 +53,12 @@ def trends_command(
             require_checked(book)
             trends = gather_trends(book, house_of(book))
         name = f"trends-{month_of(trends):%Y-%m}" if trends.last else "trends-empty"
-    for path in _written(trends, out, name, tables):
+    for path in written(trends, out, name, tables):
         click.echo(path)
 
 
-def _written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[Path]:
+def written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[Path]:
+    """Write the trends and, beside them, every figure as tables; the files in the order of their making."""
     from reports.pages import file_name, write
     from reports.trend_tables import csv_bytes, tables, workbook
     from reports.trends import trends_pdf
