@@ -15,7 +15,7 @@ from reports.board_curves import packed_curves
 from reports.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
 from reports.pages import file_name
 from reports.rule_words import flag_words
-from reports.trend_words import chart_words, month_words
+from reports.trend_words import baseline_words, chart_words, month_words
 from reports.wording import plural
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}
@@ -67,7 +67,7 @@ def board_data(board: Board) -> Plain:
         "charts": [_chart(chart, board, places) for chart in board.trends.charts],
         "findings": [_finding(finding, board, places) for finding in board.trends.findings],
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
-        "alarms": " ".join(month_words(board.trends)) if board.trends.charts else "",
+        "alarms": " ".join([*month_words(board.trends), baseline_words(board.trends)]) if board.trends.charts else "",
         "empty": list(board.trends.empty),
         "curves": curves,
     }

@@ -11,10 +11,11 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches
+from pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches, likeness
 from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
 from pipeline.statistics.run_rules import alarms as count_alarms
 from reports.change_causes import causes_of
+from reports.chart_limits import Spans, alarms_by_chance
 from reports.finding_words import told_finding, told_lone
 from reports.measure_list import factor
 from reports.measures import Chart, Finding, LoneRun, Point
@@ -25,7 +26,7 @@ _DEGREES = 5.0
 WINDOW = timedelta(days=400)  # thirteen months: a month beside the same month of the year before
 _BATCHES = 8  # named at most
 
-Judged = tuple[Chart, tuple[float, ...]]  # with the alarms of simulated stable series
+Judged = tuple[Chart, Spans]  # with its limits and the numbers of runs that each judged
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ class Watch:
     alarms_untold: int
     alarms_by_chance: float
     alarms_by_chance_most: float
+    alike: float  # correlation of neighbouring runs over all charts
 
 
 def watch(
@@ -47,7 +49,7 @@ def watch(
     Parameters
     ----------
     judged : list
-        Each chart with the numbers of alarms of simulated stable series.
+        Each chart with its limits and the numbers of runs that each judged.
     consumers : dict
         By run the batches behind which it stands, with how much went there.
     last : datetime
@@ -62,19 +64,20 @@ def watch(
     """
     looked = [chart for chart, _ in judged if chart.measure.watched]
     recent = {chart.key: _recent(chart, last) for chart in looked}
-    tests = sum(len(points) >= FEWEST for points in recent.values())
-    stretches = {
-        key: changed_stretches([point.value for point in points], LEVEL / max(tests, 1))
-        for key, points in recent.items()
-        if len(points) >= FEWEST
-    }
+    series = {key: [point.value for point in points] for key, points in recent.items() if len(points) >= FEWEST}
+    tests, alike = len(series), round(20 * _alike(series)) / 20  # a twentieth, so that simulations are kept
+    stretches = {key: changed_stretches(values, LEVEL / max(tests, 1), alike=alike) for key, values in series.items()}
+    trials = {chart.key: alarms_by_chance(spans, alike) for chart, spans in judged if spans}
     keys = [chart.key for chart in looked]
     p = [stretches[key][0].p if stretches.get(key) else math.nan for key in keys]
     adjusted = dict(zip(keys, holm(p), strict=True))
     charts = tuple(
-        replace(chart, p_change=p[keys.index(chart.key)], p_adjusted=float(adjusted[chart.key]))
-        if chart.key in adjusted
-        else chart
+        replace(
+            chart,
+            p_change=p[keys.index(chart.key)] if chart.key in adjusted else math.nan,
+            p_adjusted=float(adjusted.get(chart.key, math.nan)),
+            chance_alarms=float(np.mean(trials[chart.key])) if chart.key in trials else 0.0,
+        )
         for chart, _ in judged
     )
     by_key = {chart.key: chart for chart in charts}
@@ -87,8 +90,22 @@ def watch(
     found = [_with_words(finding, found, by_key, zone) for finding in found]
     lone = _lone_runs(looked, found, recent, by_key)
     seen, untold = (sum(_alarms_of(chart, told) for chart in looked) for told in ({}, _told(found, lone, by_key)))
-    mean, most = sum_by_chance([trials for chart, trials in judged if trials])
-    return Watch(charts, tuple(sorted(found, key=_worth_first)), tuple(lone), seen, untold, mean, most)
+    mean, most = sum_by_chance(list(trials.values()))
+    return Watch(charts, tuple(sorted(found, key=_worth_first)), tuple(lone), seen, untold, mean, most, alike)
+
+
+def _alike(series: dict[str, list[float]]) -> float:
+    """Correlation of neighbouring runs over all charts on which nothing changed, by their numbers of runs.
+
+    No chart can show by itself what disturbs every one, as when a person or a lot goes through several runs. 0 where
+    runs rather alternate.
+    """
+    level = LEVEL / max(len(series), 1)
+    quiet = [
+        values for values in series.values() if all(found.p > level for found in changed_stretches(values, most=1))
+    ]
+    runs = sum(len(values) for values in quiet)
+    return max(0.0, sum(len(values) * likeness(values) for values in quiet) / runs) if runs else 0.0
 
 
 def _recent(chart: Chart, last: datetime | None) -> list[Point]:
@@ -179,7 +196,7 @@ def _lone_runs(
     lone = []
     for chart in looked:
         limits = chart.limits
-        if limits is None or limits.kind != "individuals":
+        if limits is None or limits.kind == "proportion":
             continue
         changed = [(f.since, f.until or chart.points[-1].when) for f in found if f.chart == chart.key]
         for point in _judged(chart, recent[chart.key]):

@@ -18,31 +18,37 @@ from pipeline.statistics.control_limits import individuals_limits
 from pipeline.statistics.proportions import TAIL, proportion_limits
 from pipeline.statistics.run_rules import chance_alarms, rule_signals
 from reports.figures import local_day
-from reports.measure_list import BY_CODE, PROPORTIONS, factor
+from reports.measure_list import BY_CODE, PROPORTIONS, SAMPLES, factor
 from reports.measures import FEWEST, Limits, Measure, Point
+from reports.sample_limits import limits_of_samples, scores_of_samples, trials_of_samples
 
 FIRST_RUNS = 20  # from which control limits are usually taken as settled (common practice)
 TRIALS = 2000
 _MOST_SIMULATED = 300  # runs; the alarms of longer series grow in proportion
 
 
+Spans = tuple[tuple[Limits, int], ...]
+
+
 @dataclass(frozen=True)
 class JudgedPoints:
-    """Points with a figure and their signals, limits in order of time, numbers of alarms in simulated stable series."""
+    """Points with a figure and their signals; limits in order of time, with the number of runs that each judged."""
 
     points: tuple[Point, ...]
-    limits: tuple[Limits, ...]
-    trials: tuple[float, ...]
+    spans: Spans
+
+    @property
+    def limits(self) -> tuple[Limits, ...]:
+        return tuple(limits for limits, _ in self.spans)
 
 
 def judge(measure: Measure, group: str, points: list[Point], house: House) -> JudgedPoints:
     """Put limits and signals to the runs of one chart, given in order of time with those that lack a figure."""
     known = [point for point in points if not math.isnan(point.value)]
     if not measure.watched or len(known) < FEWEST:
-        return JudgedPoints(tuple(known), (), ())
+        return JudgedPoints(tuple(known), ())
     judged: list[Point] = []
-    limits: list[Limits] = []
-    trials = np.zeros(TRIALS)
+    spans: list[tuple[Limits, int]] = []
     for begins, ends, baseline in _eras(measure, group, points, house):
         era = points[begins:ends]
         inside = _baseline_places(era, baseline, house.time_zone)
@@ -50,11 +56,14 @@ def judge(measure: Measure, group: str, points: list[Point], house: House) -> Ju
         if found is None:
             judged += [point for point in era if not math.isnan(point.value)]
             continue
-        limits.append(found)
         judged += _signalled(measure, era, set(inside), found)
-        after = sum(not math.isnan(point.value) for point in era) - found.points
-        trials += _trials(found, after)
-    return JudgedPoints(tuple(judged), tuple(limits), tuple(trials.tolist()) if limits else ())
+        spans.append((found, sum(not math.isnan(point.value) for point in era) - found.points))
+    return JudgedPoints(tuple(judged), tuple(spans))
+
+
+def alarms_by_chance(spans: Spans, alike: float) -> tuple[float, ...]:
+    """Numbers of alarms that runs after such baselines give in stable series whose neighbours are so alike."""
+    return tuple(np.sum([_trials(limits, after, alike) for limits, after in spans], axis=0).tolist()) if spans else ()
 
 
 def check_baselines(house: House) -> None:
@@ -124,7 +133,8 @@ def _limits(measure: Measure, points: list[Point], baseline: Baseline | None) ->
     sd = (chart.upper - chart.centre) / 3
     if sd <= 1e-12 * max(1.0, abs(chart.centre)):
         return None
-    return _reviewed(Limits("individuals", chart.centre, chart.lower, chart.upper, sd, *span), baseline)
+    single = Limits("individuals", chart.centre, chart.lower, chart.upper, sd, *span)
+    return _reviewed(limits_of_samples(measure, known, single) if measure.code in SAMPLES else single, baseline)
 
 
 def _reviewed(limits: Limits, baseline: Baseline | None) -> Limits:
@@ -150,11 +160,14 @@ def _is_overdispersed(points: list[Point]) -> bool:
 
 def _signalled(measure: Measure, era: list[Point], inside: set[int], limits: Limits) -> list[Point]:
     """The points of an era with a figure; what lies in the baseline carries no signal, and no row begins there."""
-    judged = np.array([math.nan if n in inside else point.value for n, point in enumerate(era)])
+    values = [math.nan if n in inside else point.value for n, point in enumerate(era)]
+    judged = np.array(values)
     if limits.kind == "proportion":
         sizes = [max(1, round(p.denominator)) if not math.isnan(p.value) else 1 for p in era]
         own, by = proportion_limits(sizes, limits.centre / factor(measure)), factor(measure)
         marks = {"beyond": (judged < by * own.lower - 1e-9) | (judged > by * own.upper + 1e-9)}
+    elif limits.kind in SAMPLES.values():
+        marks = rule_signals(scores_of_samples(values, era, limits))
     else:
         marks = rule_signals((judged - limits.centre) / limits.sd)
     marked = np.any(list(marks.values()), axis=0)
@@ -167,10 +180,11 @@ def _signalled(measure: Measure, era: list[Point], inside: set[int], limits: Lim
     ]
 
 
-def _trials(limits: Limits, after: int) -> np.ndarray:
-    """Numbers of alarms that so many runs after so long a baseline give in stable series."""
+def _trials(limits: Limits, after: int, alike: float) -> np.ndarray:
     if limits.kind == "proportion":
         return np.random.default_rng(after).binomial(after, 2 * TAIL, TRIALS).astype(float)
+    if limits.kind in SAMPLES.values():
+        return trials_of_samples(limits, after, TRIALS)
     simulated = min(after, _MOST_SIMULATED)
-    counts = np.array(chance_alarms(limits.points, simulated, trials=TRIALS))
+    counts = np.array(chance_alarms(limits.points, simulated, trials=TRIALS, alike=alike))
     return counts * (after / simulated) if simulated else counts

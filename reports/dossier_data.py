@@ -66,6 +66,8 @@ def _about(batch: Batch) -> dict[str, Any]:
 
 def _plain(value: Any, batch: Batch) -> Any:
     """A record as an object: times as text, and its place in a received file for the book's own numbers."""
+    if value is None or isinstance(value, float | int):  # nearly all of it
+        return value
     if is_dataclass(value):
         names = [field.name for field in fields(value)]
         told = {name: _plain(getattr(value, name), batch) for name in names if name not in BOOK_OWN}

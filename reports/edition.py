@@ -49,7 +49,7 @@ def rule_files_sha256() -> str:
 
 def libraries() -> dict[str, str]:
     """Versions of what the numbers and the bytes of a document depend on besides our own code."""
-    from weasyprint.text.ffi import pango
+    from reports.renderer import pango
 
     number = pango.pango_version()  # 1.50.12 is 15012
     said = {name: version(name) for name in LIBRARIES}

@@ -7,6 +7,7 @@ uncertainties and finds two digits enough; clause numbers from memory.
 
 from datetime import UTC, date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
+from functools import lru_cache
 from typing import TypeGuard
 from zoneinfo import ZoneInfo
 
@@ -103,6 +104,7 @@ def local_day(at: datetime, zone: str) -> date:
     return local(at, zone).date()
 
 
+@lru_cache(100_000)  # the trends ask for the same runs again and again
 def local_month(at: datetime, zone: str) -> date:
     """First day of the month that a moment belongs to in the house's time zone."""
     return local(at, zone).date().replace(day=1)

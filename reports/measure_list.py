@@ -170,8 +170,9 @@ MEASURES = (
     ),
     Measure(
         "right_first_time", "Right first time", "%", "house", "higher",
-        "Batches without a flag that stops release, over batches bottled.",
-        "flagged.standings.stops_release", "", "batch", 0,
+        "Batches released at their first decision, before which no flag that stops release stood and nothing of their "
+        "finishing was amended, and which were not worked up again, over batches checked.",
+        "history.decisions, history.flag_events, typed.amendments", "", "batch", 0,
     ),
     Measure(
         "utilisation", "Utilisation of the stills", "%", "house", "higher",
@@ -182,3 +183,5 @@ MEASURES = (
 
 BY_CODE = {measure.code: measure for measure in MEASURES}
 PROPORTIONS = ("reject_rate", "right_first_time")  # counts over counts
+SAMPLES = {"fill_deviation": "means", "fill_scatter": "spreads"}  # points that stand for several values: X-bar and S
+SAME_PAGE = {"fill_scatter": "fill_deviation"}  # measures drawn on the page of another

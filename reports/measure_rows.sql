@@ -1,6 +1,6 @@
 -- Every ended run or bottled batch of every measure: what it gave and what that is counted over, with the standard
 -- uncertainty u of their ratio. A row without a figure stands here too: it is left out of sums and counted. Mash
--- efficiency needs the extract of the wort and comes from mash_rows.sql. Codes: reports/measure_list.py.
+-- efficiency needs the extract of the wort and comes from mash_rows.sql, right first time from first_time.sql. Codes: reports/measure_list.py.
 WITH ferments AS (
     SELECT y.*, mash.recipe, mash.operator
     FROM derived.ferment_yields AS y LEFT JOIN typed.runs AS mash ON mash.run = y.mash_run
@@ -118,10 +118,11 @@ rows AS (
            CASE WHEN y.days_grain_to_bottle IS NOT NULL THEN y.alcohol_bottled_l END, NULL,
            equipment, NULL, product, NULL, operator FROM bottled JOIN derived.batch_yields AS y USING (batch)
     UNION ALL
-    SELECT 'right_first_time', b.run, batch, b.bottled_at, CASE WHEN s.stops_release = 0 THEN 1 ELSE 0 END, 1, NULL,
-           b.equipment, NULL, b.product, NULL, b.operator FROM bottled AS b JOIN flagged.standings AS s USING (batch)
-    UNION ALL
     SELECT 'utilisation', run, NULL, ended_at, hours, since, NULL, equipment, recipe, product, NULL, operator
     FROM turns WHERE since > 0
 )
-SELECT * FROM rows WHERE ended_at IS NOT NULL ORDER BY measure, ended_at, run, batch;
+SELECT rows.*, s.fills AS size, f.predicted_yield_l_per_t AS predicted
+FROM rows
+LEFT JOIN derived.bottlings AS s ON s.batch = rows.batch AND rows.measure IN ('fill_deviation', 'fill_scatter')
+LEFT JOIN derived.ferment_yields AS f ON f.run = rows.run AND rows.measure = 'yield_l_per_t'
+WHERE rows.ended_at IS NOT NULL ORDER BY rows.measure, rows.ended_at, rows.run, rows.batch;

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from pipeline.settings import House
+from reports.average_records import Average, Dating, Sums
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,10 @@ class Point:
         Whether the limits rest on it
     signals : tuple of str
         Names of the run rules that it completes, of `RULES`; empty for most, and always in the baseline
+    size : int
+        Values that the point stands for: bottles of a sample
+    predicted : float
+        What was to be expected of this run by its grain, NaN where nothing is predicted [unit of the measure]
     """
 
     run: str
@@ -105,6 +110,8 @@ class Point:
     malt_lots: tuple[str, ...] = ()
     in_baseline: bool = False
     signals: tuple[str, ...] = ()
+    size: int = 1
+    predicted: float = math.nan
 
 
 @dataclass(frozen=True)
@@ -128,9 +135,10 @@ class Limits:
     Attributes
     ----------
     kind : str
-        "individuals", "proportion" (then lower and upper are of the mean denominator; each point has its own)
+        "individuals"; "proportion" (then lower and upper are of the mean denominator; each point has its own); "means"
+        or "spreads" of samples (X-bar and S chart: lower and upper are of a sample of mean size)
     centre, lower, upper, sd : float
-        sd is the short-term one, from the mean moving range [unit of the measure]
+        sd is the short-term one, from the mean moving range or the scatter within samples [unit of the measure]
     points : int
         Number of values that they rest on
     first, last : datetime
@@ -139,6 +147,8 @@ class Limits:
         Whether the baseline is only the first runs, which nobody has reviewed
     reviewed_by, reviewed_at, reason : str
         Of the house profile; empty where provisional
+    size : int
+        Values in a sample of mean size
     """
 
     kind: str
@@ -153,6 +163,7 @@ class Limits:
     reviewed_by: str = ""
     reviewed_at: str = ""
     reason: str = ""
+    size: int = 1
 
 
 @dataclass(frozen=True)
@@ -204,6 +215,8 @@ class Chart:
     capability: Capability | None = None
     why_no_capability: str = ""
     neighbours: float = math.nan  # correlation of a run's value with that of the run before (autocorrelation)
+    average: Average | None = None  # None: too few runs since the baseline, or points that are counts
+    sums: Sums | None = None  # of a single series only; in the monthly trends the CUSUM dates what was found
 
     @property
     def alarms(self) -> tuple[Point, ...]:
@@ -260,6 +273,8 @@ class Finding:
         Keys of charts whose change comes from the same runs: the same event seen again
     sentence : str
         In words, by template
+    dating : Dating or None
+        None where it lies in the baseline, or the chart has no average
     """
 
     chart: str
@@ -284,6 +299,7 @@ class Finding:
     causes: tuple[Cause, ...] = ()
     with_charts: tuple[str, ...] = ()
     sentence: str = ""
+    dating: Dating | None = None
 
 
 @dataclass(frozen=True)
@@ -334,9 +350,11 @@ class Trends:
     alarms_untold: int  # of them those of which neither a finding nor a lone run speaks
     alarms_by_chance: float
     alarms_by_chance_most: float  # 95 % of stable books have no more
+    alike: float  # correlation of neighbouring runs over all charts, which changes and chance alarms allow for
     standings: dict[str, int]
     last: datetime | None
     empty: tuple[str, ...] = ()  # names of measures for which the book has no figure
+    notes: dict[str, str] = field(default_factory=dict)  # by code of a measure: what its figures leave open
     rules: tuple[str, ...] = field(default=())
 
     def chart(self, key: str) -> Chart:

@@ -1,6 +1,6 @@
 """Templates to HTML, HTML to PDF: the same input gives the same bytes, and nothing is fetched.
 
-The only files that a page can ask for are the bundled faces (url(bundled:NAME)); every other address is refused.
+A page can ask for the bundled faces (url(bundled:NAME)) and its own drawings; every other address is refused.
 No clock is read: the dates in the metadata are those that the caller hands in, the identifier is the content's hash.
 """
 
@@ -12,21 +12,24 @@ import io
 import os
 import tempfile
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+import pydyf
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from weasyprint import CSS, HTML, Attachment
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from pipeline.errors import GaugebookError
 from reports import fonts, tagging, wording
+from reports.deflated import deflate
+from reports.drawn_text import set_words_whole
+from reports.kept_templates import KeptTemplates, nothing_worked_in
 from reports.language import Language, language
+from reports.page_drawings import taken_out
+from reports.renderer import CSS, HTML, Attachment, FontConfiguration, URLFetcher, URLFetcherResponse
 from reports.verdict import told
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -34,11 +37,19 @@ _SCHEME = "bundled:"
 _SIZES = {"a4": "A4", "letter": "letter"}
 _EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
 
+set_words_whole()
+
 
 class BundledOnly(URLFetcher):
-    """Hands out the bundled faces and refuses everything else, local files too."""
+    """Hands out the bundled faces and the drawings of one page and refuses everything else, local files too."""
+
+    def __init__(self, drawings: Mapping[str, bytes]) -> None:
+        super().__init__()
+        self._drawings = drawings
 
     def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+        if url in self._drawings:
+            return URLFetcherResponse(url, self._drawings[url], {"Content-Type": "image/svg+xml"})
         name = url.removeprefix(_SCHEME)
         if not url.startswith(_SCHEME) or name not in fonts.FILES:
             raise ValueError(f"a page may not fetch {url[:80]}")
@@ -78,7 +89,8 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
         )
         for item in sorted(attached, key=lambda item: item.name)  # a name tree is sorted
     ]  # fmt: skip
-    faces, fetcher = FontConfiguration(), BundledOnly()
+    page, drawings = taken_out(page, f"{_SCHEME}drawing-")
+    faces, fetcher = FontConfiguration(), BundledOnly(drawings)
     with _fixed_epoch(), _without_collector(), warnings.catch_warnings():
         # WeasyPrint leaves the file of its colour profile for the interpreter to close.
         warnings.filterwarnings("ignore", "unclosed file", ResourceWarning)
@@ -89,10 +101,15 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
             pdf_variant="pdf/a-3u",
             pdf_tags=True,
             pdf_identifier=digest,
-            finisher=tagging.finish,
+            finisher=_finish,
             attachments=attachments,
         )
     return bytes(made)
+
+
+def _finish(document: Any, made: pydyf.PDF) -> None:
+    tagging.finish(document, made)
+    deflate(made)
 
 
 def write(folder: Path, name: str, content: bytes) -> Path:
@@ -138,7 +155,8 @@ def _environment(code: str) -> Environment:
         loader=FileSystemLoader(_TEMPLATES),
         undefined=StrictUndefined,
         autoescape=True,
-        finalize=wording.printable,
+        bytecode_cache=KeptTemplates(),
+        **nothing_worked_in(wording.printable),
         trim_blocks=True,
         lstrip_blocks=True,
     )

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from checks.put_off import put_off_for_scipy
 from pipeline.database import Book
 from pipeline.derived.curve_bands import MOST_RUNS, band_against
 from pipeline.derived.curve_of_run import cleaned
@@ -26,6 +27,8 @@ from pipeline.statistics.log_cleaning import CleanLog
 from pipeline.statistics.log_times import GAP_INTERVALS
 from pipeline.statistics.run_band import Band
 from pipeline.statistics.thinning import extremes
+
+put_off_for_scipy()
 
 Array = NDArray[np.float64]
 Row = dict[str, Any]

@@ -12,6 +12,7 @@ import numpy as np
 from pipeline.errors import GaugebookError
 from pipeline.settings import House
 from reports.change_findings import watch
+from reports.chart_averages import average_of, dating_of, sums_of
 from reports.chart_limits import judge
 from reports.chart_tests import trend_of
 from reports.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
@@ -75,16 +76,20 @@ def series_trends(file: Path, column: str | None, time: str | None, unit: str = 
     chart = Chart(
         key="series", measure=measure, group="", title=name, points=judged.points, months=_months(points),
         limits=judged.limits[-1] if judged.limits else None,
-        chance_alarms=float(np.mean(judged.trials)) if judged.trials else 0.0,
     )  # fmt: skip
-    found = watch([(chart, judged.trials)], {}, None, "UTC")
+    found = watch([(chart, judged.spans)], {}, None, "UTC")
     trend, neighbours = trend_of(found.charts[0])
+    chart = found.charts[0]
+    chart = replace(
+        chart, trend=trend, neighbours=neighbours, average=average_of(chart, found.alike), sums=sums_of(chart)
+    )
     return Trends(
-        house=house, charts=(replace(found.charts[0], trend=trend, neighbours=neighbours),), together={},
-        findings=found.findings, lone_runs=found.lone_runs, breakdowns=(), alarms_seen=found.alarms_seen,
+        house=house, charts=(chart,), together={},
+        findings=tuple(replace(finding, dating=dating_of(chart, finding)) for finding in found.findings),
+        lone_runs=found.lone_runs, breakdowns=(), alarms_seen=found.alarms_seen,
         alarms_untold=found.alarms_untold, alarms_by_chance=found.alarms_by_chance,
-        alarms_by_chance_most=found.alarms_by_chance_most, standings={}, last=points[-1].when, empty=(),
-        rules=tuple(RULES.values()),
+        alarms_by_chance_most=found.alarms_by_chance_most, alike=found.alike, standings={},
+        last=points[-1].when, empty=(), rules=tuple(RULES.values()),
     )  # fmt: skip
 
 

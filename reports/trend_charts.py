@@ -8,13 +8,17 @@ from markupsafe import Markup
 from reports import figures
 from reports.drawing import FAINT, INK, SOFT, WASH, Drawing, Scale, scale_over, tick_label
 from reports.measures import Chart, Finding, Limits, Month, Point
+from reports.panels import average_panel, sums_panel
 
 _LEFT, _RIGHT = 40.0, 62.0
 _TINY = 6.5  # text size of what stands in rows [pt]
+_PANEL, _PANEL_SHARE = 58.0, 0.38  # height of a panel below a chart: at most [pt], of the whole [-]
 WINDOW = timedelta(days=400)  # of runs drawn one by one, where there are more than
 _MOST_RUNS = 300
 _QUARTERS = {1: "Jan", 4: "Apr", 7: "Jul", 10: "Oct"}
 _TICKS = ((1, 1200.0), (12, 12_000.0), (120, math.inf))  # months between ticks, up to so many days
+_FAR, _MOST_FAR, _NEAR = 8.0, 2, 4.0  # runs so many standard deviations off, no more, are drawn at the edge if all
+# others are within the last number
 _FEW = 3  # runs in a month, fewer than which are told
 
 
@@ -33,40 +37,106 @@ def runs_chart(
     drawing = Drawing(width, height, f"{chart.title}, run by run")
     points = newest(chart.points)
     floor = height - 16
+    panels = (chart.average is not None) + (chart.sums is not None)
+    panel = min(_PANEL, height * _PANEL_SHARE)
+    bottom = floor - panels * panel  # of the runs
     x = _time_scale(points, width)
-    around = scale or span_of(chart)
-    y = scale_over(around, floor - 2, 14)
-    drawing.text(0, 7, chart.group or chart.measure.name, bold=True, widest=width - _RIGHT)
+    y = scale_over(scale or span_of(chart), bottom - 4, 14)
+    drawing.text(0, 7, _heading(chart), bold=True, widest=width - _RIGHT)
     for finding in findings:
         _stretch(drawing, finding, points, x, 12, floor)
-    _value_axis(drawing, y, x, chart.measure.unit)
+    _value_axis(drawing, y, x, chart.measure.unit, about=5 if bottom > 90 else 3)
     _calendar_axis(drawing, points, x, floor, zone)
     for limits, start, end in _eras(chart, points):
         _limit_lines(drawing, chart, limits, x(_days(start, points)), x(_days(end, points)), y)
-    places = [(x(_days(point.when, points)), y(point.value)) for point in points]
-    if len(points) <= 120:
+    off = {id(point) for point in far_out(chart)}
+    places = [(x(_days(point.when, points)), min(max(y(point.value), 12), bottom - 3)) for point in points]
+    for point, (across, up) in zip(points, places, strict=True):
+        if id(point) in off:
+            value = figures.number(point.value, chart.measure.decimals)
+            drawing.text(across - 5, up + (3 if up > 20 else 5), value, size=_TINY, anchor="end")
+    if len(points) <= 120 and len({point.value for point in points}) > 2:  # a line between yes and no says nothing
         drawing.path(places, ink=FAINT, weight=0.5)
+    _predictions(drawing, points, [place[0] for place in places], y)
     _points(drawing, points, places)
+
+    def at(when: datetime) -> float:
+        return x(_days(when, points)) if when >= points[0].when else math.nan
+
+    if chart.average is not None:
+        average_panel(drawing, chart.average, at, (x.start, x.end), bottom, bottom + panel, chart.measure.decimals)
+        bottom += panel
+    if chart.sums is not None:
+        sums_panel(drawing, chart.sums, at, (x.start, x.end), bottom, floor)
     return drawing.svg()
+
+
+def _heading(chart: Chart) -> str:
+    """The group, or where there is but one chart what it shows."""
+    kind, size = (chart.limits.kind, chart.limits.size) if chart.limits else ("", 0)
+    if kind == "means":
+        return f"{chart.title}: X-bar, mean of each sample (about {size} bottles)"
+    if kind == "spreads":
+        return f"{chart.title}: s, standard deviation within each sample (about {size} bottles)"
+    return chart.group or chart.measure.name
+
+
+def _predictions(drawing: Drawing, points: tuple[Point, ...], across: list[float], y: Scale) -> None:
+    """What was predicted of each run, as a stepped dotted line: it changes with the lot, not from run to run."""
+    if all(math.isnan(point.predicted) for point in points):
+        return
+    steps = []
+    for n, point in enumerate(points):
+        value = math.nan if math.isnan(point.predicted) else y(point.predicted)
+        left = (across[n] + across[n - 1]) / 2 if n else across[n]
+        right = (across[n] + across[n + 1]) / 2 if n + 1 < len(points) else across[n]
+        steps += [(left, value), (right, value)]
+    drawing.path(steps, weight=0.8, dash="1.2,1.6")
+    last = next(point.predicted for point in reversed(points) if not math.isnan(point.predicted))
+    drawing.text(across[-1] + 8, y(last) + 2.2, "predicted", size=_TINY)
 
 
 def span_of(chart: Chart) -> tuple[float, float]:
     """Least and greatest that a chart of runs must show."""
-    values = [point.value for point in newest(chart.points)]
+    shown, off = newest(chart.points), far_out(chart)
+    values = [point.value for point in shown if point not in off]
+    values += [point.predicted for point in shown if not math.isnan(point.predicted)]
     if chart.limits:
         values += [chart.limits.lower, chart.limits.upper]
     return min(values), max(values)
 
 
+def far_out(chart: Chart) -> tuple[Point, ...]:
+    """One or two runs so far off that a scale with them would flatten all others; more of them are no accident."""
+    if chart.limits is None:
+        return ()
+    centre, sd = chart.limits.centre, chart.limits.sd
+    farthest_first = sorted(newest(chart.points), key=lambda point: -abs(point.value - centre))
+    off = [point for point in farthest_first[:_MOST_FAR] if abs(point.value - centre) > _FAR * sd]
+    rest = max((abs(point.value - centre) for point in farthest_first[len(off) :]), default=0.0)
+    return tuple(off) if rest <= _NEAR * sd else ()
+
+
 def months_chart(
-    months: tuple[Month, ...], name: str, unit: str, width: float = 245.0, height: float = 104.0
+    months: tuple[Month, ...],
+    name: str,
+    unit: str,
+    width: float = 245.0,
+    height: float = 104.0,
+    bounds: tuple[float, float] = (-math.inf, math.inf),
 ) -> Markup:
-    """Ratios of sums with twice their standard error and the runs where there are few; a gap without any."""
+    """Ratios of sums with twice their standard error and the runs where there are few; a gap without any.
+
+    `bounds` are values that cannot be passed, as by a share.
+    """
+
+    def reached(month: Month, side: int) -> float:
+        return min(max(month.value + side * expanded(month), bounds[0]), bounds[1])
+
     drawing = Drawing(width, height, f"{name}, month by month")
     axis = calendar(months)
     known = {month.month: month for month in months if month.runs}
-    reach = [m.value + side * expanded(m) for m in known.values() for side in (-1, 1)]
-    y = scale_over(reach, height - 26, 14)
+    y = scale_over([reached(m, side) for m in known.values() for side in (-1, 1)], height - 26, 14)
     x = Scale(-0.6, len(axis) - 0.4, _LEFT, width - 8)
     drawing.text(0, 7, name, bold=True, widest=width)
     _value_axis(drawing, y, x, unit, about=4)
@@ -74,7 +144,8 @@ def months_chart(
     drawing.path(((at[d], y(known[d].value) if d in known else math.nan) for d in axis), ink=SOFT, weight=0.6)
     crowded = len(axis) > 26
     size = 1.1 if crowded else 1.9
-    whiskers = [(at[day], y(m.value + side * expanded(m))) for day, m in known.items() for side in (-1, 1, math.nan)]
+    ends = [(at[day], [y(reached(m, side)) for side in (-1, 1)]) for day, m in known.items()]
+    whiskers = [(x, up) for x, (low, high) in ends for up in (low, high, math.nan)]
     drawing.path(whiskers, weight=0.6)
     for day, month in known.items():
         if month.runs < _FEW:
@@ -97,6 +168,7 @@ def years_chart(months: tuple[Month, ...], name: str, unit: str, width: float = 
     _value_axis(drawing, y, x, unit, about=4)
     for n in (1, 4, 7, 10):
         drawing.text(x(n), height - 7, _QUARTERS[n], anchor="middle", ink=SOFT, size=_TINY)
+    named: list[float] = []  # where the names of years stand
     for age, year in enumerate(reversed(years)):
         values = {month.month.month: month.value for month in known if month.month.year == year}
         ink, dash = (INK, "") if age == 0 else (SOFT, "4,1.6") if age == 1 else (FAINT, "")
@@ -105,9 +177,11 @@ def years_chart(months: tuple[Month, ...], name: str, unit: str, width: float = 
         there = [place for place in places if not math.isnan(place[1])]
         drawing.dots(there, 1.5 if age == 0 else 1.0, ink=ink)
         if age < 4:  # more names than four would lie on each other
-            drawing.text(
-                width - 22, _label_place(there[-1][1], age), str(year), size=_TINY, ink=ink if age < 2 else SOFT
-            )
+            name_at = there[-1][1] + 2.2
+            while any(abs(name_at - other) < 6.5 for other in named):
+                name_at += 1.0
+            named.append(name_at)
+            drawing.text(width - 22, name_at, str(year), size=_TINY, ink=ink if age < 2 else SOFT)
     return drawing.svg()
 
 
@@ -135,10 +209,6 @@ def calendar(months: tuple[Month, ...]) -> list[date]:
 def expanded(month: Month) -> float:
     """Twice the standard error of a month's figure; 0 where too few runs show a scatter."""
     return 0.0 if math.isnan(month.u) else figures.COVERAGE * month.u
-
-
-def _label_place(y: float, age: int) -> float:
-    return y + 2.2 if age == 0 else max(14.0, y + 2.2 + 7 * age)
 
 
 def _days(at: datetime, points: tuple[Point, ...]) -> float:
@@ -173,15 +243,16 @@ def _eras(chart: Chart, points: tuple[Point, ...]) -> list[tuple[Limits, datetim
 
 def _limit_lines(drawing: Drawing, chart: Chart, limits: Limits, left: float, right: float, y: Scale) -> None:
     places = chart.measure.decimals
-    last = limits is chart.limits
+    named = -math.inf
     for value, name, dash in (
         (limits.upper, "upper", "5,2.5"),
         (limits.centre, "mean", ""),
         (limits.lower, "lower", "5,2.5"),
     ):
         drawing.line(left, y(value), right, y(value), weight=0.6, dash=dash)
-        if last:
-            drawing.text(right + 8, y(value) + 2.2, f"{name} {figures.number(value, places)}", size=_TINY)
+        if limits is chart.limits:
+            named = max(y(value) + 2.2, named + 6.0)  # a name is never on the one above
+            drawing.text(right + 8, named, f"{name} {figures.number(value, places)}", size=_TINY)
 
 
 def _points(drawing: Drawing, points: tuple[Point, ...], places: list[tuple[float, float]]) -> None:
@@ -200,8 +271,10 @@ def _points(drawing: Drawing, points: tuple[Point, ...], places: list[tuple[floa
 
 
 def _value_axis(drawing: Drawing, y: Scale, x: Scale, unit: str, about: int = 5) -> None:
-    for tick in (ticks := y.ticks(about)):
-        drawing.line(x.start, y(tick), x.end, y(tick), ink=FAINT, weight=0.3)
+    ticks = y.ticks(about)
+    grid = [(end, y(tick)) for tick in ticks for end in (x.start, x.end, math.nan)]
+    drawing.path(grid, ink=FAINT, weight=0.3)
+    for tick in ticks:
         drawing.text(x.start - 4, y(tick) + 2.2, tick_label(tick, ticks), anchor="end", ink=SOFT, size=_TINY)
     drawing.text(6, (y.start + y.end) / 2, unit, anchor="middle", ink=SOFT, turned=True, size=_TINY)
 

@@ -3,13 +3,13 @@
 Numbers stand as they were computed, unrounded; a figure that is not known is an empty cell. Times are UTC.
 """
 
-import math
 from dataclasses import asdict
 from datetime import datetime
 from io import BytesIO
 from typing import Any
 
 import polars as pl
+from polars import selectors as cs
 
 from reports.measures import Chart, Finding, Trends
 
@@ -42,16 +42,16 @@ def csv_bytes(frame: pl.DataFrame) -> bytes:
     return _harmless(frame).write_csv().encode()
 
 
-def workbook(trends: Trends) -> bytes:
-    """All tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
+def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:
+    """The tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
     from xlsxwriter import Workbook
 
     out = BytesIO()
     book = Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
                           "default_date_format": "yyyy-mm-dd hh:mm", "nan_inf_to_errors": False})  # fmt: skip
-    book.set_properties({"title": "Monthly trends", "created": trends.last or _NO_RUNS})
+    book.set_properties({"title": "Monthly trends", "created": dated or _NO_RUNS})
     bold = book.add_format({"bold": True})
-    for name, frame in tables(trends).items():
+    for name, frame in tables.items():
         sheet = book.add_worksheet(name)
         sheet.freeze_panes(1, 0)
         sheet.write_row(0, 0, frame.columns, bold)
@@ -79,12 +79,10 @@ def _harmless(frame: pl.DataFrame) -> pl.DataFrame:
 
 def _frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
     """Rows as a table; what is not a number is missing."""
-    plain = [{key: _plain(value) for key, value in row.items()} for row in rows]
-    return pl.DataFrame(plain, infer_schema_length=None) if plain else pl.DataFrame()
-
-
-def _plain(value: Any) -> Any:
-    return None if isinstance(value, float) and not math.isfinite(value) else value
+    columns = {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
+    frame = pl.DataFrame(columns, strict=False)
+    floats = cs.float()
+    return frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
 
 
 def _named(chart: Chart) -> dict[str, Any]:
@@ -110,6 +108,8 @@ def _chart_row(chart: Chart) -> dict[str, Any]:
         "sd": limits.sd if limits else None,
         "alarms": len(chart.alarms),
         "alarms_by_chance": chart.chance_alarms,
+        "ewma_beyond": len(chart.average.beyond) if chart.average else None,
+        "ewma_beyond_by_chance": chart.average.by_chance if chart.average else None,
         "p_change": chart.p_change,
         "p_change_over_all": chart.p_adjusted,
         "slope_a_year": trend.slope if trend else None,
@@ -133,12 +133,14 @@ def _month_rows(chart: Chart) -> list[dict[str, Any]]:
 
 
 def _run_rows(chart: Chart) -> list[dict[str, Any]]:
+    averages = dict(zip(chart.average.when, chart.average.values, strict=True)) if chart.average else {}
     return [
         {**_named(chart), "run": point.run, "batch": point.batch, "ended_utc": point.when, "value": point.value,
          "u": point.u, "numerator": point.numerator, "denominator": point.denominator, "still": point.still,
          "recipe": point.recipe, "product": point.product, "operator": point.operator,
          "malt_lots": ", ".join(point.malt_lots), "in_baseline": point.in_baseline,
-         "signals": ", ".join(point.signals)}
+         "signals": ", ".join(point.signals), "values": point.size, "predicted": point.predicted,
+         "ewma": averages.get(point.when)}
         for point in chart.points
     ]  # fmt: skip
 
@@ -148,4 +150,7 @@ def _finding_row(finding: Finding, chart: Chart) -> dict[str, Any]:
     row["causes"] = ", ".join(f"{cause.attribute} {cause.level}" for cause in finding.causes)
     row["batches"] = ", ".join(finding.batches)
     row["with_charts"] = "; ".join(finding.with_charts)
+    del row["dating"]
+    row["cusum_from_utc"] = finding.dating.cusum_from if finding.dating else None
+    row["ewma_beyond_utc"] = finding.dating.ewma_at if finding.dating else None
     return row

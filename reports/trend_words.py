@@ -1,12 +1,16 @@
 """Sentences of the trend pages, each put together from the numbers of one chart."""
 
 import math
+from functools import cache
 
+from pipeline.statistics.proportions import TAIL
 from pipeline.statistics.run_rules import HOUSE_RULES, run_length
 from reports import figures
+from reports.chart_averages import parameters
 from reports.finding_words import chance
-from reports.measures import Breakdown, Chart, Limits, LoneRun, Trends
-from reports.trend_charts import newest
+from reports.measure_list import SAMPLES
+from reports.measures import Breakdown, Chart, Finding, Limits, LoneRun, Trends
+from reports.trend_charts import far_out, newest
 from reports.wording import listed, plural
 
 _SURE = 0.01  # chance below which a slow trend is told as one; many charts are looked at
@@ -41,42 +45,95 @@ def month_words(trends: Trends) -> tuple[str, ...]:
         f"account for {trends.alarms_seen - trends.alarms_untold} of them; {trends.alarms_untold} "
         f"{'is' if trends.alarms_untold == 1 else 'are'} left."
     )
+    if trends.alike >= 0.05:
+        alarms += (
+            f" Neighbouring runs are alike by {figures.number(trends.alike, 2)} on the average, which this allows for."
+        )
     sure = (
         f"{plural(scanned, 'chart')} {'was' if scanned == 1 else 'were'} looked through for changes; a stable house "
         f"reads of one here in fewer than 1 of 20 reports (Holm)."
     )
-    provisional = sum(chart.limits.provisional for chart in judged if chart.limits)
-    baseline = (
+    averaged = [chart for chart in judged if chart.average]
+    return alarms, f"{sure} {_averages(trends, averaged)}" if averaged else sure
+
+
+@cache
+def _between_alarms() -> str:
+    return f"{run_length(HOUSE_RULES):.0f}"
+
+
+def baseline_words(trends: Trends) -> str:
+    """How many baselines nobody has reviewed."""
+    judged = [chart.limits for chart in trends.charts if chart.limits]
+    provisional = sum(limits.provisional for limits in judged)
+    if not provisional:
+        return ""
+    return (
         f"{provisional} of {plural(len(judged), 'baseline')} {'is' if provisional == 1 else 'are'} provisional: nobody "
-        f"has reviewed them."
+        f"has reviewed {'it' if provisional == 1 else 'them'}."
     )
-    return alarms, sure, *([baseline] if provisional else [])
+
+
+def _averages(trends: Trends, averaged: list[Chart]) -> str:
+    """How many averages lie beyond their limits, beside how many chance gives; they are no alarms."""
+    told = {found.chart for found in trends.findings} | {run.chart for run in trends.lone_runs}
+    beyond = [chart for chart in averaged if chart.average and chart.average.beyond]
+    untold = sum(chart.key not in told for chart in beyond)
+    by_chance = sum(chart.average.by_chance for chart in averaged if chart.average)
+    return (
+        f"The EWMA, which confirms and dates but raises no alarm, lies beyond its limits somewhere on {len(beyond)} of "
+        f"{plural(len(averaged), 'chart')}, {untold} of them without a change or single run told above; in a stable "
+        f"house chance alone puts it there on about {figures.number(by_chance, 0 if by_chance >= 2 else 1)}."
+    )
 
 
 def chart_words(chart: Chart, lone: list[LoneRun], zone: str) -> tuple[str, ...]:
     """Limits, alarms, slow trend, neighbours, capability."""
     said = [_limits(chart, chart.limits, zone) if chart.limits else _no_limits(chart)]
     if chart.limits:
-        said.append(_alarms(chart))
+        said += [_alarms(chart), _average(chart, zone)]
     said += [run.sentence for run in lone]
-    said += [_trend(chart), _neighbours(chart), _capability(chart)]
+    said += [_prediction(chart), _trend(chart), _neighbours(chart), _capability(chart)]
     return tuple(sentence for sentence in said if sentence)
 
 
-def runs_caption(charts: list[Chart]) -> str:
-    """What the drawings of a page show."""
-    shown = [len(newest(chart.points)) for chart in charts]
-    left = sum(len(chart.points) for chart in charts) - sum(shown)
-    earlier = f" {plural(left, 'earlier run')} not drawn." if left else ""
-    marks = (
-        "Open dots: baseline. Diamonds: beyond a limit. Triangles: nine or more in a row on one side of the mean. "
-        "Grey ground: changed stretch; black bar on the axis: when it began, 95 %."
-        if any(chart.limits for chart in charts)
-        else "Without limits: the plan or the grain's own certificate moves this figure, or there are too few runs."
-    )
-    months = "Month by month: ± twice the standard error; open squares and numbers: fewer than 3 runs."
-    what = "batch by batch" if charts[0].measure.of_what == "batch" else "run by run"
-    return f"{charts[0].measure.name} [{charts[0].measure.unit}], {what}.{earlier} {marks} {months}"
+def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
+    """What the drawings of a page show, with the parameters of each chart and its average run length."""
+    shown = [newest(chart.points) for chart in charts]
+    left = sum(len(chart.points) for chart in charts) - sum(len(points) for points in shown)
+    names = ", ".join(dict.fromkeys(chart.measure.name for chart in charts))
+    each, all_of_them = ("batch", "batches") if charts[0].measure.of_what == "batch" else ("run", "runs")
+    number = " + ".join(str(len(points)) for points in shown)
+    said = [f"{names} [{charts[0].measure.unit}] {each} by {each}, {number} points."]
+    if left:
+        said.append(f"{plural(left, f'earlier {each}', f'earlier {all_of_them}')} not drawn.")
+    kinds = {chart.limits.kind for chart in charts if chart.limits}
+    if kinds == {"proportion"}:
+        said.append(
+            f"Open dots: baseline. Diamonds: beyond the exact binomial limits of a {each} of its size, by chance no "
+            f"more than once in {0.5 / TAIL:.0f} were the share known; those of the mean size are drawn."
+        )
+    elif kinds:
+        said.append(
+            f"Open dots: baseline. Diamonds: beyond mean ± 3 standard deviations; triangles: nine or more in a row on "
+            f"one side (were the limits known, once in {_between_alarms()} points by chance)."
+        )
+    else:
+        said.append("Without limits: the plan or the grain's own certificate moves this figure, or runs are too few.")
+    if any(far_out(chart) for chart in charts):
+        said.append("Numbers at an edge: points off the scale.")
+    if is_changed:
+        said.append("Grey: changed stretch; black bar: when it began, 95 %.")
+    if any(chart.average for chart in charts):
+        said.append(f"EWMA, in the same unit: of the {all_of_them} since the baseline ({parameters()[0]}).")
+    if any(chart.sums for chart in charts):
+        said.append(f"CUSUM: of the same, above the mean and below it ({parameters()[1]}).")
+    if any(not math.isnan(point.predicted) for points in shown for point in points):
+        said.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
+                    "fermentability of its recipe.")  # fmt: skip
+    if any(chart.months for chart in charts):
+        said.append("Months: ± twice the standard error; open squares and numbers: fewer than 3 runs.")
+    return " ".join(said)
 
 
 def breakdown_words(breakdown: Breakdown | None) -> str:
@@ -114,7 +171,13 @@ def _limits(chart: Chart, limits: Limits, zone: str) -> str:
     )
     what = "batches" if chart.measure.of_what == "batch" else "runs"
     span = f"{limits.points} {what} from {figures.day(limits.first, zone)} to {figures.day(limits.last, zone)}"
-    kind = "" if limits.kind == "individuals" else " (binomial, for a batch of mean size)"
+    kind = {
+        "proportion": " (binomial, for a batch of mean size)",
+        "means": f" (X-bar, by the scatter within samples of {limits.size})",
+        "spreads": f" (s, by the scatter within samples of {limits.size})",
+    }.get(limits.kind, "")
+    if chart.measure.code in SAMPLES and limits.kind == "individuals":
+        kind = " (of single values, since batches differ by more than the scatter within samples explains)"
     if limits.provisional:
         return f"Baseline: {values}{kind}, by the first {span}, provisional."
     review = f"reviewed by {limits.reviewed_by} on {limits.reviewed_at}: {limits.reason}"
@@ -125,6 +188,50 @@ def _no_limits(chart: Chart) -> str:
     if not chart.measure.watched:
         return "Not judged: the plan, or what the grain's certificate promises, moves this figure."
     return f"{plural(len(chart.points), 'run')} are too few for limits."
+
+
+def _average(chart: Chart, zone: str) -> str:
+    average = chart.average
+    if average is None:
+        return ""
+    if not average.beyond:
+        return "EWMA: within its limits throughout."
+    return (
+        f"EWMA: beyond its limits after {len(average.beyond)} of {len(average.values)}, first after "
+        f"{average.first_run} on {figures.day(average.when[average.beyond[0]], zone)}; so much happens by chance on "
+        f"{chance(average.by_chance)} stable charts."
+    )
+
+
+def dating_words(finding: Finding, zone: str) -> str:
+    """Whether the charts that remember saw a change, and when."""
+    dating = finding.dating
+    if dating is None:
+        return ""
+    said = []
+    if dating.cusum_from is not None and dating.passed_at is not None:
+        passed = f"passed its decision value with {dating.passed_run} on {figures.day(dating.passed_at, zone)}"
+        since = f"has grown since {dating.cusum_run} on {figures.day(dating.cusum_from, zone)} and "
+        said.append(f"the CUSUM {since if dating.cusum_run != dating.passed_run else ''}{passed}")
+    if dating.ewma_at is not None:
+        said.append(f"the EWMA left its limits with {dating.ewma_run} on {figures.day(dating.ewma_at, zone)}")
+    seen = " and ".join(said) if said else "neither CUSUM nor EWMA leaves its limits there"
+    return f"Against the frozen baseline, {seen}."
+
+
+def _prediction(chart: Chart) -> str:
+    """What the grain promised of the runs of a chart, beside what they gave."""
+    known = [point for point in chart.points if not math.isnan(point.predicted)]
+    if not known:
+        return ""
+    given, promised = (sum(values) for values in zip(*((p.numerator, p.predicted * p.denominator) for p in known),
+                                                     strict=True))  # fmt: skip
+    amount = sum(point.denominator for point in known)
+    places, unit = chart.measure.decimals, chart.measure.unit
+    return (
+        f"Predicted for {plural(len(known), 'run')}: {figures.number(promised / amount, places)} {unit}; they gave "
+        f"{figures.number(given / amount, places)}, {figures.number(100 * given / promised, 1)} % of it."
+    )
 
 
 def _alarms(chart: Chart) -> str:

@@ -4,6 +4,7 @@ Every sentence is put together from the figures on its page by `finding_words` a
 they do not show.
 """
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -12,10 +13,19 @@ from markupsafe import Markup
 
 from reports import figures, pages
 from reports.edition import rule_files_sha256, software_version
-from reports.measure_list import factor
+from reports.measure_list import PROPORTIONS, SAME_PAGE, factor
 from reports.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
 from reports.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
-from reports.trend_words import breakdown_words, chart_words, false_alarm_words, headline, month_words, runs_caption
+from reports.trend_words import (
+    baseline_words,
+    breakdown_words,
+    chart_words,
+    dating_words,
+    false_alarm_words,
+    headline,
+    month_words,
+    runs_caption,
+)
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a document of an empty book, since no clock may be read
 _WIDTH = 486.0  # of the drawings of a page [pt]
@@ -23,6 +33,7 @@ _HEIGHT = 250.0  # of all charts of runs together [pt]
 _KEYS = ("yield_against_prediction", "strip_recovery", "rectify_recovery", "botanical_recovery", "bottling_loss",
          "grain_to_bottle", "right_first_time")  # fmt: skip
 _MOST_KEYS = 9
+_ROOM_FOR_KEYS = (_MOST_KEYS, _MOST_KEYS, _MOST_KEYS, 5, 2)  # on one page, beside so many changes
 _MONTHS = 13  # columns of the table: a month beside the same month of the year before
 
 
@@ -37,9 +48,9 @@ class Event:
 
 @dataclass(frozen=True)
 class Facts:
-    """What is said of one chart below its drawing."""
+    """What is said of one chart beside its drawing."""
 
-    chart: Chart
+    name: str  # of its group, or of its measure where the page has several
     sentences: tuple[str, ...]
 
 
@@ -60,7 +71,7 @@ class MeasurePage:
     caption: str
     months: tuple[Markup, ...]
     facts: tuple[Facts, ...]
-    findings: tuple[Finding, ...]
+    findings: tuple[str, ...]
     breakdown: Breakdown | None
     breakdown_said: str
     signal: bool
@@ -70,17 +81,21 @@ def trends_html(trends: Trends) -> str:
     """The trends as one HTML page with every drawing in it."""
     made = [page for measure in _measures(trends) if (page := _page(trends, measure)) is not None]
     months = sorted({month.month for chart in trends.charts for month in chart.months})
+    told = events(trends)
     return pages.html(
         "trends.html.jinja",
         trends.house.time_zone,
         house=trends.house,
         trends=trends,
         made=made,
-        events=events(trends),
+        events=told,
+        is_series=any(chart.measure.code == "series" for chart in trends.charts),
+        most_events=len(_ROOM_FOR_KEYS) - 1,
         headline=headline(trends),
-        keys=keys(trends),
+        keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(told), len(_ROOM_FOR_KEYS) - 1)]],
         said=month_words(trends),
-        page_of={page.measure.code: n for n, page in enumerate(made)},
+        baselines=baseline_words(trends),
+        page_of={code: n for n, page in enumerate(made) for code in _on_page(page.measure)},
         short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
         calendar=months[-_MONTHS:],
         years=sorted({month.year for month in months}),
@@ -128,13 +143,19 @@ def _belongs(finding: Finding, other: Finding, is_itself: bool) -> bool:
 
 
 def _measures(trends: Trends) -> list[Measure]:
-    return list(dict.fromkeys(chart.measure for chart in trends.charts))
+    return [m for m in dict.fromkeys(chart.measure for chart in trends.charts) if m.code not in SAME_PAGE]
+
+
+def _on_page(measure: Measure) -> list[str]:
+    """Codes of the measures that are drawn on the page of one, its own first."""
+    return [measure.code, *(code for code, host in SAME_PAGE.items() if host == measure.code)]
 
 
 def _page(trends: Trends, measure: Measure) -> MeasurePage | None:
     """The page of a measure; None where none of its groups has enough runs."""
     zone = trends.house.time_zone
-    charts = [c for c in trends.charts if c.measure is measure and len(c.points) >= FEWEST]
+    codes = _on_page(measure)
+    charts = [c for code in codes for c in trends.charts if c.measure.code == code and len(c.points) >= FEWEST]
     if not charts:
         return None
     by_chart: dict[str, list[Finding]] = defaultdict(list)
@@ -143,15 +164,19 @@ def _page(trends: Trends, measure: Measure) -> MeasurePage | None:
     lone: dict[str, list[LoneRun]] = defaultdict(list)
     for run in trends.lone_runs:
         lone[run.chart].append(run)
-    height = min(150.0, _HEIGHT / len(charts))
+    panels = max((chart.average is not None) + (chart.sums is not None) for chart in charts)
+    height = min((150.0, 190.0, _HEIGHT)[panels], _HEIGHT / len(charts))
     scale = _common_scale(charts)
     drawn = tuple(runs_chart(c, by_chart[c.key], zone, height=height, scale=scale) for c in charts)
-    facts = tuple(Facts(c, chart_words(c, lone[c.key], zone)) for c in charts)
+    facts = tuple(
+        Facts(c.group or (c.measure.name if len(codes) > 1 else ""), chart_words(c, lone[c.key], zone)) for c in charts
+    )
     breakdown = next((b for b in trends.breakdowns if b.measure == measure.code), None)
-    findings = tuple(f for c in charts for f in by_chart[c.key])
+    findings = tuple(f"{f.sentence} {dating_words(f, zone)}" for c in charts for f in by_chart[c.key])
     signal = bool(findings) or any(lone[c.key] for c in charts)
     months = _month_charts(trends, measure, charts)
-    return MeasurePage(measure, _lead(charts), drawn, runs_caption(charts), months, facts, findings, breakdown,
+    caption = runs_caption(charts, is_changed=bool(findings))
+    return MeasurePage(measure, _lead(charts), drawn, caption, months, facts, findings, breakdown,
                        breakdown_words(breakdown), signal)  # fmt: skip
 
 
@@ -162,13 +187,15 @@ def _lead(charts: list[Chart]) -> str:
         if known:
             last = known[-1]
             figure = figures.stated(last.value, last.u, chart.measure.unit)
-            name = f"{chart.group}: " if chart.group else ""
+            name = f"{chart.group}: " if chart.group else "" if chart.measure is charts[0].measure else "scatter: "
             said.append(f"{name}{figure} in {last.month:%Y-%m} (n {last.runs})")
     return "; ".join(said)
 
 
 def _common_scale(charts: list[Chart]) -> tuple[float, float] | None:
     """One scale for small multiples whose values can be compared; none where one would be flattened."""
+    if any(chart.measure is not charts[0].measure for chart in charts):
+        return None
     spans = [span_of(chart) for chart in charts]
     low, high = min(span[0] for span in spans), max(span[1] for span in spans)
     widest = max(span[1] - span[0] for span in spans)
@@ -177,13 +204,17 @@ def _common_scale(charts: list[Chart]) -> tuple[float, float] | None:
 
 def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tuple[Markup, ...]:
     """Month by month of each group (of the first two), then the years laid over each other; side by side."""
-    whole = trends.together.get(measure.code) if len(charts) > 1 else charts[0].months
+    own = [chart for chart in charts if chart.measure is measure]
+    whole = trends.together.get(measure.code) if len(own) > 1 else charts[0].months
     has_years = whole is not None and len(calendar(whole)) > 12
     shown = charts[: 2 if has_years else 3]
     width = _WIDTH / (len(shown) + has_years)
-    drawn = [months_chart(c.months, c.group or measure.name, measure.unit, width) for c in shown if c.months]
+    bounds = (0.0, factor(measure)) if measure.code in PROPORTIONS else (-math.inf, math.inf)
+    drawn = [
+        months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds) for c in shown if c.months
+    ]
     if has_years and whole is not None:
-        name = "all together" if len(charts) > 1 else charts[0].group or measure.name
+        name = "all together" if len(own) > 1 else charts[0].group or measure.name
         drawn.append(years_chart(whole, name, measure.unit, width))
     return tuple(drawn)
 

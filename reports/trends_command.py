@@ -1,5 +1,7 @@
 """gaugebook trends: what changed, and every measure by run and month, as PDF, CSV and workbook."""
 
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,9 +63,11 @@ def _written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[
     from reports.trends import trends_pdf
 
     name = file_name(name)
-    paths = [write(out, f"{name}.pdf", trends_pdf(trends))]
-    if with_tables:
-        paths += [write(out, f"{name}-{table}.csv", csv_bytes(frame)) for table, frame in tables(trends).items()
-                  if frame.width]  # fmt: skip
-        paths.append(write(out, f"{name}.xlsx", workbook(trends)))
-    return paths
+    if not with_tables:
+        return [write(out, f"{name}.pdf", trends_pdf(trends))]
+    made = tables(trends)
+    with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as beside:  # a million cells take seconds
+        sheets = beside.submit(workbook, made, trends.last)
+        paths = [write(out, f"{name}.pdf", trends_pdf(trends))]
+        paths += [write(out, f"{name}-{table}.csv", csv_bytes(frame)) for table, frame in made.items() if frame.width]
+        return [*paths, write(out, f"{name}.xlsx", sheets.result())]

@@ -10,27 +10,32 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.put_off import put_off_for_scipy
 from pipeline.database import Book
 from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from pipeline.engineering.extract import plato_from_specific_gravity
 from pipeline.settings import House
 from pipeline.statistics.ratios import ratio_of_sums
 from reports.change_findings import WINDOW, Watch, watch
-from reports.chart_limits import check_baselines, judge
+from reports.chart_averages import average_of, dating_of
+from reports.chart_limits import Spans, check_baselines, judge
 from reports.chart_tests import capability, trend_of
 from reports.figures import local_month
 from reports.group_shares import breakdowns
 from reports.measure_list import MEASURES, factor
 from reports.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from reports.wording import plural
 
+put_off_for_scipy()
 _HERE = Path(__file__).parent
 
 
 def gather_trends(book: Book, house: House) -> Trends:
     """Every chart that the book holds runs for, with what changed."""
     check_baselines(house)
-    rows = _rows(book, house)
-    charts: list[tuple[Chart, tuple[float, ...]]] = []
+    first_time = book.frame((_HERE / "first_time.sql").read_text(encoding="utf-8"))
+    rows = _rows(book, house, first_time)
+    charts: list[tuple[Chart, Spans]] = []
     together: dict[str, tuple[Month, ...]] = {}
     for measure in MEASURES:
         of_measure = rows.get(measure.code, [])
@@ -40,27 +45,30 @@ def gather_trends(book: Book, house: House) -> Trends:
         charts += [_chart(measure, group, points, house) for group, points in groups.items()]
     last = max((point.when for points in rows.values() for point in points), default=None)
     watched = watch(charts, _consumers(book, last), last, house.time_zone)
-    finished = tuple(_finished(chart, watched) for chart in watched.charts)
+    finished = {chart.key: _finished(chart, watched) for chart in watched.charts}
+    findings = tuple(replace(found, dating=dating_of(finished[found.chart], found)) for found in watched.findings)
     standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
     return Trends(
         house=house,
-        charts=finished,
+        charts=tuple(finished.values()),
         together=together,
-        findings=watched.findings,
+        findings=findings,
         lone_runs=watched.lone_runs,
-        breakdowns=breakdowns(finished),
+        breakdowns=breakdowns(tuple(finished.values())),
         alarms_seen=watched.alarms_seen,
         alarms_untold=watched.alarms_untold,
         alarms_by_chance=watched.alarms_by_chance,
         alarms_by_chance_most=watched.alarms_by_chance_most,
+        alike=watched.alike,
         standings=dict(standings.iter_rows()),
         last=last,
-        empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished)),
+        empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished.values())),
         rules=tuple(RULES.values()),
+        notes={"right_first_time": _first_time_note(first_time)},
     )
 
 
-def _rows(book: Book, house: House) -> dict[str, list[Point]]:
+def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[Point]]:
     """By measure the runs or batches in order of time, also those without a figure (value NaN)."""
     labels = pl.DataFrame(
         [(product.code, product.label_strength_pct_vol) for product in house.products],
@@ -68,7 +76,7 @@ def _rows(book: Book, house: House) -> dict[str, list[Point]]:
     )  # fmt: skip
     with book.offered("labels", labels):
         frame = book.frame((_HERE / "measure_rows.sql").read_text(encoding="utf-8"))
-    frame = pl.concat([_mash_rows(book), frame], how="diagonal_relaxed")
+    frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
     batch_of = dict(
         book.frame(
             "SELECT run, arg_max(batch, consumed) FROM derived.lineage WHERE basis = 'LPA' OR basis = 'kg' GROUP BY run"
@@ -94,9 +102,30 @@ def _rows(book: Book, house: House) -> dict[str, list[Point]]:
                 operator=row["operator"] or "",
                 product=row["product"] or "",
                 malt_lots=tuple(sorted(set((row["malt_lots"] or "").split(", ")) - {""})),
+                size=row["size"] or 1,
+                predicted=math.nan if row["predicted"] is None else row["predicted"],
             )
         )
     return points
+
+
+def _first_time_rows(frame: pl.DataFrame) -> pl.DataFrame:
+    """Batches as ones and noughts; no number where no check has seen one."""
+    return frame.select(
+        pl.lit("right_first_time").alias("measure"), "run", "batch", "ended_at", "equipment", "product", "operator",
+        pl.col("is_right").cast(pl.Float64).alias("numerator"), pl.lit(1.0).alias("denominator"),
+        pl.lit(None, pl.Float64).alias("u"),
+    )  # fmt: skip
+
+
+def _first_time_note(frame: pl.DataFrame) -> str:
+    """How many batches have no decision, and how many no check either."""
+    undecided, unchecked = (~frame["has_decision"]).sum(), frame["is_right"].is_null().sum()
+    if not undecided:
+        return ""
+    said = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
+    said += ": they go by the flags of all checks so far."
+    return f"{said} {unchecked} that no check has seen are left out." if unchecked else said
 
 
 def _mash_rows(book: Book) -> pl.DataFrame:
@@ -138,7 +167,7 @@ def _groups(measure: Measure, points: list[Point]) -> dict[str, list[Point]]:
     return dict(sorted(groups.items()))
 
 
-def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, tuple[float, ...]]:
+def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, Spans]:
     key = f"{measure.code}:{group}" if group else measure.code
     judged = judge(measure, group, points, house)
     chart = Chart(
@@ -150,9 +179,8 @@ def _chart(measure: Measure, group: str, points: list[Point], house: House) -> t
         months=_months(measure, points, house.time_zone),
         limits=judged.limits[-1] if judged.limits else None,
         earlier_limits=judged.limits[:-1],
-        chance_alarms=float(np.mean(judged.trials)) if judged.trials else 0.0,
     )
-    return chart, judged.trials
+    return chart, judged.spans
 
 
 def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ...]:
@@ -178,7 +206,14 @@ def _finished(chart: Chart, watched: Watch) -> Chart:
     lone = any(run.chart == chart.key for run in watched.lone_runs)
     index, why = capability(chart, is_stable=not (changed or lone or chart.alarms))
     trend, neighbours = trend_of(chart)
-    return replace(chart, capability=index, why_no_capability=why, trend=trend, neighbours=neighbours)
+    return replace(
+        chart,
+        capability=index,
+        why_no_capability=why,
+        trend=trend,
+        neighbours=neighbours,
+        average=average_of(chart, watched.alike),
+    )
 
 
 def _consumers(book: Book, last: datetime | None) -> dict[str, list[tuple[str, float]]]:

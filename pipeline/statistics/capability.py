@@ -48,12 +48,12 @@ def cp(lower: float, upper: float, sigma: float, degrees: float, confidence: flo
     >>> round(cp(8.0, 20.0, 2.0, 49).value, 2)
     1.0
     """
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     _check(lower, upper, sigma)
     value = (upper - lower) / (6 * sigma)
     tail = (1 - confidence) / 2
-    low, high = (value * sqrt(float(chi2.ppf(p, degrees)) / degrees) for p in (tail, 1 - tail))
+    low, high = (value * sqrt(float(chdtri(degrees, beyond)) / degrees) for beyond in (1 - tail, tail))
     return CapabilityIndex(value, low, high)
 
 

@@ -6,6 +6,8 @@ from math import exp, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.statistics.ranks import mean_ranks
+
 
 @dataclass(frozen=True)
 class Pettitt:
@@ -52,11 +54,9 @@ def pettitt(values: ArrayLike) -> Pettitt:
     >>> pettitt([1.0, 2.0, 1.5, 1.7, 5.0, 6.0, 5.5, 5.2]).before
     4
     """
-    from scipy.stats import rankdata
-
     x = _series(values)
     n = x.size
-    u = 2 * np.cumsum(rankdata(x)) - np.arange(1, n + 1) * (n + 1)
+    u = 2 * np.cumsum(mean_ranks(x)) - np.arange(1, n + 1) * (n + 1)
     k = float(np.abs(u).max())
     before = int(np.abs(u).argmax()) + 1
     return Pettitt(round(k), before, min(1.0, 2 * exp(-6 * k * k / (n**3 + n**2))))

@@ -72,11 +72,11 @@ class Stretch:
     p: float
 
 
-def changed_stretches(values: ArrayLike, level: float = 0.05, most: int = 3) -> list[Stretch]:
+def changed_stretches(values: ArrayLike, level: float = 0.05, most: int = 3, alike: float = 0.0) -> list[Stretch]:
     """The changed stretches of a series, the most telling first; at least one is returned, with whatever p it has.
 
     Each further one is looked for in what the ones before leave over, and only while they are significant. Where
-    neighbouring values are alike beyond chance, the test is made on x(i) - r x(i-1).
+    neighbouring values are alike, by their own showing or by `alike`, the test is made on x(i) - r x(i-1).
 
     Parameters
     ----------
@@ -86,6 +86,8 @@ def changed_stretches(values: ArrayLike, level: float = 0.05, most: int = 3) -> 
         Chance below which a stretch counts and the next is looked for [-]
     most : int
         Number of stretches looked for [-]
+    alike : float
+        Least correlation of neighbouring values to allow for, as many series of a house show it together [-]
 
     Returns
     -------
@@ -109,13 +111,11 @@ def changed_stretches(values: ArrayLike, level: float = 0.05, most: int = 3) -> 
     >>> found.shape, found.first, found.last, round(found.change, 1), found.p < 0.001
     ('step', 14, 18, 3.0, True)
     """
-    left = np.asarray(values, dtype=np.float64)
-    if left.ndim != 1 or not FEWEST <= left.size <= LONGEST or not np.isfinite(left).all():
-        raise ValueError(f"{left.size} values; expected {FEWEST} to {LONGEST} in one row, none missing")
+    left = _checked(values)
     found: list[Stretch] = []
     taken = np.zeros(left.size, dtype=bool)
     while len(found) < most and np.ptp(left) > 1e-12 * max(1.0, float(np.abs(left).max())):
-        stretch, fit = _best(left)
+        stretch, fit = _best(left, alike)
         if found and (stretch.p > level or taken[stretch.first : stretch.last + 1].mean() > 0.5):
             break
         found.append(stretch)
@@ -124,6 +124,39 @@ def changed_stretches(values: ArrayLike, level: float = 0.05, most: int = 3) -> 
         taken[stretch.first : stretch.last + 1] = True
         left = left - fit
     return found
+
+
+def likeness(values: ArrayLike) -> float:
+    """Correlation of neighbouring values of a series without changes.
+
+    One series of some tens of values shows it to 0.15 or so; many series of a house together show it well.
+
+    Parameters
+    ----------
+    values : array
+        In order of time, without gaps, 10 to 150 [any unit]
+
+    Returns
+    -------
+    float
+        Corrected for the number of values; 0 where all values are alike
+
+    Raises
+    ------
+    ValueError
+        If there are too few or too many values, or gaps.
+
+    Source
+    ------
+    Autocorrelation at lag 1, its bias by Kendall (from memory).
+
+    Examples
+    --------
+    >>> round(likeness([0, 1, 2, 1, 0, -1, -2, -1] * 5), 1)
+    0.8
+    """
+    x = _checked(values)
+    return _correlation(_cut_off(x) - _cut_off(x).mean())
 
 
 def scan_chance(explained: float, size: int) -> float:
@@ -197,7 +230,14 @@ def effective_stretches(size: int, trials: int, level: float, seed: int = 1) -> 
     return log1p(-level) / log1p(-float(betainc((size - 2) / 2, 0.5, 1 - at)))
 
 
-def _best(x: Array) -> tuple[Stretch, Array]:
+def _checked(values: ArrayLike) -> Array:
+    x = np.asarray(values, dtype=np.float64)
+    if x.ndim != 1 or not FEWEST <= x.size <= LONGEST or not np.isfinite(x).all():
+        raise ValueError(f"{x.size} values; expected {FEWEST} to {LONGEST} in one row, none missing")
+    return x
+
+
+def _best(x: Array, alike: float) -> tuple[Stretch, Array]:
     """The stretch of greatest likelihood with its chance, and its fit less the level outside."""
     n = x.size
     explained = _explained(x)
@@ -206,7 +246,7 @@ def _best(x: Array) -> tuple[Stretch, Array]:
     shape = int(n * (np.log1p(-min(step, 1 - 1e-12)) - np.log1p(-min(slope_, 1 - 1e-12))) > _CLEARLY)
     first, last = (int(place) for place in np.unravel_index(int(explained[shape].argmax()), (n, n)))
     weights = _weights(shape, first, last, n)
-    p = _chance(x, weights)
+    p = _chance(x, weights, alike)
     centred = weights - weights.mean()
     slope = float(centred @ x) / float(centred @ centred)
     before = float(x.mean()) - slope * float(weights.mean())
@@ -222,15 +262,19 @@ def _best(x: Array) -> tuple[Stretch, Array]:
     return stretch, slope * weights
 
 
-def _chance(x: Array, weights: Array) -> float:
-    """Chance level of the best stretch of the values cut off, whitened where neighbours are alike."""
-    n = x.size
-    centred = weights - weights.mean()
-    rest = x - x.mean() - centred * (float(centred @ x) / float(centred @ centred))
+def _correlation(rest: Array) -> float:
+    """Lag-1 correlation of what a level or a fit leaves over, corrected as by Kendall (from memory)."""
     spread = float(rest @ rest)
     r = float(rest[1:] @ rest[:-1]) / spread if spread > 0 else 0.0
-    r = (r * n + 1) / (n - 4)  # the estimate of so few values is too small (Kendall, from memory)
-    if r > 1.645 / n**0.5:
+    return (r * rest.size + 1) / (rest.size - 4) if spread > 0 else 0.0
+
+
+def _chance(x: Array, weights: Array, alike: float = 0.0) -> float:
+    """Chance level of the best stretch of the values cut off, whitened where neighbours are alike."""
+    centred = weights - weights.mean()
+    own = _correlation(x - x.mean() - centred * (float(centred @ x) / float(centred @ centred)))
+    r = max(alike, own if own > 1.645 / x.size**0.5 else 0.0)
+    if r > 0:
         x = x[1:] - min(r, 0.9) * x[:-1]
     cut = _cut_off(x)
     best = float(_explained(cut).max())

@@ -40,6 +40,38 @@ class ChartConstants:
     b4: float
 
 
+def c4(size: int) -> float:
+    """Mean standard deviation of so many normal values of standard deviation 1.
+
+    Parameters
+    ----------
+    size : int
+        Values in a subgroup, 2 or more [-]
+
+    Returns
+    -------
+    float
+        The constant c4 [-]
+
+    Raises
+    ------
+    ValueError
+        If there are fewer than two values.
+
+    Source
+    ------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.1.
+
+    Examples
+    --------
+    >>> round(c4(5), 5), round(c4(30), 5)
+    (0.93999, 0.99142)
+    """
+    if size < 2:
+        raise ValueError(f"a subgroup has {size} values; expected 2 or more")
+    return sqrt(2 / (size - 1)) * exp(lgamma(size / 2) - lgamma((size - 1) / 2))
+
+
 @cache
 def chart_constants(size: int) -> ChartConstants:
     """Constants of the charts of mean with range and of mean with standard deviation.
@@ -74,12 +106,12 @@ def chart_constants(size: int) -> ChartConstants:
     if not 2 <= size <= 200:
         raise ValueError(f"a subgroup has {size} values; expected 2 to 200")
     d2, d3 = _range_moments(size)
-    c4 = sqrt(2 / (size - 1)) * exp(lgamma(size / 2) - lgamma((size - 1) / 2))
-    of_s = 3 * sqrt(1 - c4 * c4) / c4
+    of_mean = c4(size)
+    of_s = 3 * sqrt(1 - of_mean * of_mean) / of_mean
     return ChartConstants(
-        d2=d2, d3=d3, c4=c4,
+        d2=d2, d3=d3, c4=of_mean,
         a2=3 / (d2 * sqrt(size)), d3_limit=max(0.0, 1 - 3 * d3 / d2), d4_limit=1 + 3 * d3 / d2,
-        a3=3 / (c4 * sqrt(size)), b3=max(0.0, 1 - of_s), b4=1 + of_s,
+        a3=3 / (of_mean * sqrt(size)), b3=max(0.0, 1 - of_s), b4=1 + of_s,
     )  # fmt: skip
 
 

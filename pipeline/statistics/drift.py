@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import stdtrit
 
 _BLOCKS = 12
 _FEWEST = 24  # differences in all
@@ -46,6 +45,8 @@ def drift(times_s: ArrayLike, difference: ArrayLike) -> Drift | None:
     >>> round(found.change, 1), found.is_certain
     (2.0, True)
     """
+    from scipy.special import stdtrit  # scipy takes long to import, and not everything that cleans logs gets here
+
     t, d = np.asarray(times_s, dtype=np.float64), np.asarray(difference, dtype=np.float64)
     there = np.isfinite(d)
     t, d = t[there], d[there]

@@ -1,12 +1,14 @@
 """Exponentially weighted moving average: a chart that remembers, for small lasting shifts."""
 
 from dataclasses import dataclass
-from math import sqrt
+from functools import cache
+from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.statistics.run_lengths import fredholm_run_length
+from pipeline.statistics.run_rules import alike_neighbours
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,52 @@ def ewma_chart(
         share[place] = 1 - (1 - weight) ** (2 * seen) if widening else 1.0
     half = reach * sigma * sqrt(weight / (2 - weight)) * np.sqrt(share)
     return EwmaChart(averages, target - half, target + half)
+
+
+@cache
+def ewma_chance(
+    baseline: int, after: int, weight: float = 0.2, reach: float = 2.962, trials: int = 2000, alike: float = 0.0
+) -> float:
+    """Chance that a stable series leaves the widening limits at least once, these taken from a baseline before it.
+
+    Parameters
+    ----------
+    baseline : int
+        Values that mean and moving range come from, 2 or more [-]
+    after : int
+        Values averaged, from the centre on [-]
+    weight, reach : float
+        As in `ewma_chart` [-]
+    trials : int
+        Simulated series of normal values [-]
+    alike : float
+        Correlation of neighbouring values [-]
+
+    Returns
+    -------
+    float
+        Probability
+
+    Source
+    ------
+    Simulation with a fixed seed; the run lengths of `ewma_run_length` hold for known limits only.
+
+    Examples
+    --------
+    >>> ewma_chance(20, 50) > 2 * ewma_chance(400, 50)
+    True
+    """
+    rng = np.random.default_rng(20_260_102)
+    first = alike_neighbours(rng.standard_normal((trials, baseline)), alike)
+    centre = first.mean(axis=1)
+    sigma = np.abs(np.diff(first, axis=1)).mean(axis=1) * (sqrt(pi) / 2)
+    now, left = np.zeros(trials), np.zeros(trials, dtype=bool)
+    value = first[:, -1]
+    for place in range(1, after + 1):
+        value = alike * value + sqrt(1 - alike**2) * rng.standard_normal(trials)
+        now = weight * (value - centre) / sigma + (1 - weight) * now
+        left |= np.abs(now) > reach * sqrt(weight / (2 - weight) * (1 - (1 - weight) ** (2 * place)))
+    return float(left.mean())
 
 
 def ewma_run_length(weight: float, reach: float, shift: float = 0.0) -> float:

@@ -54,13 +54,11 @@ def proportion_limits(sizes: ArrayLike, centre: float, tail: float = TAIL) -> Pr
     >>> limits.lower.tolist(), limits.upper.tolist()
     ([0.0, 0.008], [0.1, 0.034])
     """
-    from scipy.stats import binom
-
     n = np.asarray(sizes, dtype=np.int64)
     if not 0 <= centre <= 1 or (n < 1).any():
         raise ValueError(f"the centre is {centre} and the least sample {n.min()}; expected 0 to 1, and 1 or more")
-    most = binom.ppf(1 - tail, n, centre)  # least k with P(X <= k) >= 1 - tail, so P(X > k) <= tail
-    least = binom.ppf(tail, n, centre)  # so P(X < least) < tail
+    most = _quantile(1 - tail, n, centre)  # least k with P(X <= k) >= 1 - tail, so P(X > k) <= tail
+    least = _quantile(tail, n, centre)  # so P(X < least) < tail
     return ProportionLimits(centre, np.maximum(least, 0) / n, most / n)
 
 
@@ -96,13 +94,25 @@ def proportion_interval(faulty: int, size: int, confidence: float = 0.95) -> tup
     >>> [round(end, 4) for end in proportion_interval(4, 20)]
     [0.0573, 0.4366]
     """
-    from scipy.stats import beta
+    from scipy.special import betaincinv
 
     if size == 0:
         return nan, nan
     if not 0 <= faulty <= size:
         raise ValueError(f"{faulty} of {size} cannot be")
     tail = (1 - confidence) / 2
-    low = 0.0 if faulty == 0 else float(beta.ppf(tail, faulty, size - faulty + 1))
-    high = 1.0 if faulty == size else float(beta.ppf(1 - tail, faulty + 1, size - faulty))
+    low = 0.0 if faulty == 0 else float(betaincinv(faulty, size - faulty + 1, tail))
+    high = 1.0 if faulty == size else float(betaincinv(faulty + 1, size - faulty, 1 - tail))
     return low, high
+
+
+def _quantile(chance: float, n: NDArray[np.int64], centre: float) -> NDArray[np.float64]:
+    """Least k with P(X <= k) of at least this chance, near a first guess that may be one off or missing."""
+    from scipy.special import bdtr, bdtrik  # scipy.stats takes a second to import
+
+    k = np.clip(np.nan_to_num(np.floor(bdtrik(chance, n, centre))), 0, n)
+    while (short := (k < n) & (bdtr(k, n, centre) < chance)).any():
+        k = k + short
+    while (over := (k > 0) & (bdtr(k - 1, n, centre) >= chance)).any():
+        k = k - over
+    return k

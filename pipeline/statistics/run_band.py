@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import stdtrit
 
 Array = NDArray[np.float64]
 
@@ -60,6 +59,8 @@ def band(profiles: ArrayLike, floor: ArrayLike) -> Band:
     >>> distance(runs[0] + 5.0, good) > good.limit
     True
     """
+    from scipy.special import stdtrit  # scipy takes long to import, and most of what knows bands makes none
+
     x = np.asarray(profiles, dtype=np.float64)
     if x.ndim != 2 or x.shape[0] < LEAST_RUNS:
         raise ValueError(f"a band needs at least {LEAST_RUNS} good runs; there are {x.shape[0] if x.ndim else 0}")

@@ -6,6 +6,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.statistics.ranks import mean_ranks, sizes_of_ties
+
 
 @dataclass(frozen=True)
 class MannKendall:
@@ -109,20 +111,31 @@ def sen_slope(times: ArrayLike, values: ArrayLike, confidence: float = 0.95) -> 
 
     Source
     ------
-    Sen, J. Am. Stat. Assoc. 63 (1968) 1379-1389, by `scipy.stats.theilslopes`.
+    Sen, J. Am. Stat. Assoc. 63 (1968) 1379-1389; the interval's variance with ties in times and values.
 
     Examples
     --------
     >>> sen_slope([0.0, 1.0, 2.0, 3.0, 4.0], [0.0, 1.0, 2.1, 2.9, 30.0]).slope.__round__(3)
     1.075
     """
-    from scipy.stats import theilslopes
+    from scipy.special import ndtri
 
     t, y = np.asarray(times, dtype=np.float64), np.asarray(values, dtype=np.float64)
     there = np.isfinite(t) & np.isfinite(y)
-    _there(y[there], 4)
-    found = theilslopes(y[there], t[there], alpha=confidence)
-    return SenSlope(float(found.slope), float(found.low_slope), float(found.high_slope), float(found.intercept))
+    t, y = t[there], y[there]
+    n = _there(y, 4).size
+    first, second = np.triu_indices(n, 1)
+    apart = t[second] - t[first]
+    slopes = np.sort((y[second] - y[first])[apart != 0] / apart[apart != 0])
+    if not slopes.size:
+        raise ValueError("all times are alike; a slope needs at least two")
+    ties = sum(float((k * (k - 1) * (2 * k + 5)).sum()) for k in (sizes_of_ties(t), sizes_of_ties(y)))
+    variance = max(n * (n - 1) * (2 * n + 5) - ties, 0) / 18  # below zero where nearly all are alike
+    reach = float(ndtri((1 + confidence) / 2)) * sqrt(variance)
+    low = max(round((slopes.size - reach) / 2) - 1, 0)
+    high = min(round((slopes.size + reach) / 2), slopes.size - 1)
+    slope = float(np.median(slopes))
+    return SenSlope(slope, float(slopes[low]), float(slopes[high]), float(np.median(y) - slope * np.median(t)))
 
 
 def autocorrelation(values: ArrayLike, lag: int = 1) -> float:
@@ -185,11 +198,10 @@ def persistence(values: ArrayLike) -> float:
 
 def _inflation(x: NDArray[np.float64], lags: int) -> float:
     from scipy.special import ndtri
-    from scipy.stats import rankdata
 
     n = x.size
     order = np.arange(n, dtype=np.float64)
-    ranks = rankdata(x - sen_slope(order, x).slope * order)
+    ranks = mean_ranks(x - sen_slope(order, x).slope * order)
     bound = float(ndtri(0.975)) / sqrt(n)
     total = 0.0
     for lag in range(1, min(lags, n - 1) + 1):

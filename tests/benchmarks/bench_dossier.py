@@ -41,7 +41,7 @@ MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
 COLD = """
 import json, sys, time
 start = time.process_time()
-import weasyprint
+import reports.renderer  # WeasyPrint, as documents import it
 imported = time.process_time() - start
 from pathlib import Path
 from pipeline.settings import Documents

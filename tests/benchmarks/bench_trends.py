@@ -88,7 +88,8 @@ def _prepare(folder: Path) -> None:
     from pipeline.database import open_book
 
     with open_book(folder, writing=True) as book:
-        book.run_file(Path(checks.__file__).parent / "schema.sql")
+        for file in ("schema.sql", "history.sql"):
+            book.run_file(Path(checks.__file__).parent / file)
 
 
 if __name__ == "__main__":

@@ -261,11 +261,13 @@ def told_in_full(batch: Batch) -> Batch:
     return dataclasses.replace(batch, flag_states={first.flag: life}, amended_away=(gone,), decisions=(made, made))
 
 
-def test_only_bundled_faces_may_be_fetched():
-    """The page's own fetcher hands out the four faces and refuses every other address, local files too."""
-    fetcher = pages.BundledOnly()
+def test_only_bundled_faces_and_own_drawings_may_be_fetched():
+    """The page's own fetcher hands out the faces and its drawings and refuses every other address, local files too."""
+    fetcher = pages.BundledOnly({"bundled:drawing-0": b"<svg/>"})
+    assert fetcher.fetch("bundled:drawing-0").read() == b"<svg/>"
     assert fetcher.fetch("bundled:sans").read(4) == b"\x00\x01\x00\x00"  # a TrueType file
-    for url in ("http://127.0.0.1:9/x", "file:///etc/hostname", "data:text/plain,x", "bundled:../x", "sans"):
+    strange = ("http://127.0.0.1:9/x", "file:///etc/hostname", "data:text/plain,x", "bundled:../x", "bundled:drawing-1")
+    for url in (*strange, "sans"):
         with pytest.raises(ValueError, match="may not fetch"):
             fetcher.fetch(url)
 

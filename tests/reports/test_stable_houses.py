@@ -12,3 +12,12 @@ def test_stable_years_are_left_alone():
     seen = np.array([found.alarms_seen for found in watched])
     stated = np.mean([found.alarms_by_chance for found in watched])
     assert 0.5 * stated < seen.mean() < 1.6 * stated
+
+
+def test_alike_neighbours_are_left_alone():
+    """Neighbours alike by 0.2, which no single chart can show, make five of forty reports wrong at most."""
+    rng = np.random.default_rng(2032)
+    watched = [stable_watch(rng, alike=0.2) for _ in range(40)]
+    assert sum(bool(found.findings or found.lone_runs) for found in watched) <= 5
+    seen, stated = (np.mean([getattr(f, name) for f in watched]) for name in ("alarms_seen", "alarms_by_chance"))
+    assert 0.75 * stated < seen < 1.3 * stated

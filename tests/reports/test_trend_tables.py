@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from pipeline.errors import GaugebookError
 from reports.series import read_series, series_trends
 from reports.trend_tables import csv_bytes, tables, workbook
+from reports.trends import trends_html
 from reports.trends_command import trends_command
 
 
@@ -37,6 +38,17 @@ def test_public_series_from_csv(tmp_path):
     changes = pl.read_csv(tmp_path / "series-nile-changes.csv")
     assert changes["first_run"].to_list() == [1899]
     assert changes["before"][0] == pytest.approx(1097.75)
+    assert changes["cusum_from_utc"][0].startswith("1899")  # against the first twenty years alone
+
+
+def test_page_of_a_series_shows_every_chart():
+    """Beside the values stand their EWMA and CUSUM, with parameters and run lengths in the caption."""
+    page = trends_html(series_trends(nile(), None, None, "10⁸ m³"))
+    drawing = page[page.index("<svg") : page.index("</svg>")]
+    for words in ("EWMA", "CUSUM", "upper", "lower"):
+        assert words in drawing
+    assert "once in 500 by chance" in page and "once in 465 by chance" in page
+    assert "Trends of a series" in page and "unfinished" not in page
 
 
 def test_every_run_and_month_stands_in_the_tables():
@@ -53,8 +65,8 @@ def test_every_run_and_month_stands_in_the_tables():
 def test_workbook_is_the_tables():
     """Each table is a sheet with the same numbers, and the same figures give the same bytes."""
     trends = series_trends(nile(), None, None)
-    made = workbook(trends)
-    assert made == workbook(trends)
+    made = workbook(tables(trends), trends.last)
+    assert made == workbook(tables(trends), trends.last)
     book = openpyxl.load_workbook(BytesIO(made))
     for name, frame in tables(trends).items():
         assert book[name].max_row == max(frame.height + 1, 1)

@@ -76,6 +76,46 @@ def test_poor_malt_lot_is_named(trends):
     assert "mash_efficiency:rye-oat mash" in finding.with_charts
 
 
+def test_charts_that_remember_confirm_the_fall(trends):
+    """The CUSUM dates the fall within two weeks of the truth and the EWMA leaves its limits while it lasts."""
+    [finding] = [f for f in trends.findings if f.chart.startswith("strip_recovery")]
+    assert abs(finding.dating.cusum_from.date() - FALL_FROM) <= timedelta(days=14)
+    assert FALL_FROM <= finding.dating.ewma_at.date() <= FALL_TO
+
+
+def test_averages_beyond_chance_are_told_elsewhere(trends):
+    """Where no change and no single run is told, averages lie beyond their limits no oftener than chance explains."""
+    told = {item.chart for item in (*trends.findings, *trends.lone_runs)}
+    averages = [chart.average for chart in trends.charts if chart.average and chart.key not in told]
+    by_chance = sum(average.by_chance for average in averages)
+    assert len(averages) > 5
+    assert sum(bool(average.beyond) for average in averages) <= by_chance + 2 * by_chance**0.5
+
+
+def test_fills_are_judged_by_their_samples(trends):
+    """Means and standard deviations of the fills have X-bar and s limits, the short-filled batch beyond both."""
+    for key, kind in (("fill_deviation", "means"), ("fill_scatter", "spreads")):
+        chart = trends.chart(key)
+        assert (chart.limits.kind, chart.limits.size) == (kind, 30)
+        assert {point.batch for point in chart.alarms} == planted("fill-average")
+    page = trends_html(trends)
+    assert "X-bar, mean of each sample" in page and "standard deviation within each sample" in page
+
+
+def test_prediction_stands_beside_the_yield(trends):
+    """Each ferment's predicted yield is the one that its yield against prediction rests on, and the page draws it."""
+    against = {point.run: point for point in trends.chart("yield_against_prediction:rye-oat mash").points}
+    for point in trends.chart("yield_l_per_t:rye-oat mash").points:
+        assert point.value / point.predicted == pytest.approx(against[point.run].value / 100)
+    assert "Dotted: predicted from the extract" in trends_html(trends)
+
+
+def test_right_first_time_says_what_it_rests_on(trends):
+    """Nothing is decided in the sample, which the page says; the batches with a stopping flag were not right."""
+    assert "47 of 47 batches have no decision" in trends.notes["right_first_time"]
+    assert sum(point.value == 0 for point in trends.chart("right_first_time").points) == trends.standings["stopped"]
+
+
 def test_every_finding_is_of_a_planted_fault(trends):
     """All findings are of the two events; S2's other charts and the mash show the same runs again."""
     for finding in trends.findings:

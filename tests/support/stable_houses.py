@@ -36,7 +36,7 @@ def stable_watch(rng: np.random.Generator, *, tails: float | None = None, alike:
             found = judge(measure, "", points, HOUSE)
             limits = found.limits[-1] if found.limits else None
             chart = Chart(code, measure, "", code, found.points, (), limits)
-            judged.append((chart, found.trials))
+            judged.append((chart, found.spans))
     return watch(judged, {}, START + timedelta(days=365), "UTC")
 
 

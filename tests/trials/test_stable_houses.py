@@ -9,12 +9,12 @@ YEARS = 500
 
 @pytest.mark.parametrize(
     ("name", "tails", "alike", "most"),
-    [("normal", None, 0.0, 0.10), ("heavy tails", 5.0, 0.0, 0.10), ("alike neighbours", None, 0.2, 0.25)],
+    [("normal", None, 0.0, 0.10), ("heavy tails", 5.0, 0.0, 0.10), ("alike neighbours", None, 0.2, 0.10)],
 )
 def test_stable_years(name, tails, alike, most):
     """Of 500 stable years fewer than 10 % have a report that tells of a change or a single run.
 
-    Neighbours alike by 0.2 cannot be seen in so few runs, and so are not allowed for.
+    Neighbours alike by 0.2 cannot be seen on one chart, but on all together.
     """
     rng = np.random.default_rng(7)
     changes = lone = either = 0
@@ -33,3 +33,5 @@ def test_stable_years(name, tails, alike, most):
         f"{np.mean(by_chance):.1f} stated, more than stated for 19 of 20 in {beyond_most / YEARS:.1%}"
     )
     assert either / YEARS < most
+    if tails is None:  # heavy tails give more alarms than are stated, since limits are those of normal values
+        assert np.mean(alarms) == pytest.approx(np.mean(by_chance), rel=0.15)

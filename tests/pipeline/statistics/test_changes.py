@@ -10,11 +10,12 @@ import pymannkendall
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 from scipy.stats import false_discovery_control
 
 from pipeline.statistics import change_scan
 from pipeline.statistics.change_points import buishand, pettitt
-from pipeline.statistics.change_scan import changed_stretches, effective_stretches, scan_chance
+from pipeline.statistics.change_scan import changed_stretches, effective_stretches, likeness, scan_chance
 from pipeline.statistics.many_tests import benjamini_hochberg, chance_beyond, holm, sum_by_chance
 from pipeline.statistics.shares import attribute_shares
 from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
@@ -78,6 +79,16 @@ def test_sen_slope_is_that_of_the_reference():
     assert found.low < found.slope < found.high < 0
 
 
+@given(SERIES)
+def test_sen_interval_is_that_of_the_reference(values):
+    """Slope and interval are those of scipy's theilslopes, for series full of ties."""
+    times = np.arange(len(values), dtype=float)
+    found, expected = sen_slope(times, values), stats.theilslopes(values, times)
+    assert (found.slope, found.low, found.high, found.intercept) == pytest.approx(
+        (expected.slope, expected.low_slope, expected.high_slope, expected.intercept)
+    )
+
+
 def test_nile():
     """The Nile fell after 1898: Pettitt K 1617 and year 28; Buishand R/sqrt(n) 2.9518 and U 2.4764 (read, help of R's
     trend); Mann-Kendall's z of -4.128 calls the step a trend."""
@@ -116,6 +127,17 @@ def test_scan_is_wrong_as_seldom_as_it_says(size, trials):
     for draw in (rng.standard_normal, lambda shape: rng.standard_t(4, shape)):
         p = [change_scan._chance(x, np.ones(size) * (np.arange(size) > 4)) for x in draw((trials // 3, size))]
         assert np.mean(np.array(p) < 0.05) < 0.05 + 2.5 * math.sqrt(0.05 * 0.95 / (trials // 3))
+
+
+def test_alike_neighbours_are_seen_together_and_allowed_for():
+    """Series with neighbours alike by 0.2 show it on the average, and the scan that is told of it is seldom wrong."""
+    rng = np.random.default_rng(12)
+    series = rng.standard_normal((300, 50))
+    for n in range(1, 50):
+        series[:, n] = 0.2 * series[:, n - 1] + math.sqrt(1 - 0.2**2) * series[:, n]
+    assert np.mean([likeness(x) for x in series]) == pytest.approx(0.2, abs=0.03)
+    told, untold = (np.mean([changed_stretches(x, most=1, alike=r)[0].p < 0.05 for x in series]) for r in (0.2, 0.0))
+    assert told <= 0.05 < untold
 
 
 def test_kept_number_of_stretches_is_on_the_safe_side():

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pipeline.statistics.capability import cp, cpk
 from pipeline.statistics.chart_constants import chart_constants
 from pipeline.statistics.cusum import cusum_chart, cusum_run_length
-from pipeline.statistics.ewma import ewma_chart, ewma_run_length
+from pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
 from pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
 from pipeline.statistics.run_rules import (
     HOUSE_RULES,
@@ -103,6 +103,14 @@ def test_ewma_example():
     chart = ewma_chart(EWMA_VALUES, 50.0, 2.0539, 0.3, 3.0, widening=False)
     assert chart.averages == pytest.approx(EWMA_PRINTED, abs=0.0051)
     assert (chart.upper[0], chart.lower[0]) == pytest.approx((52.5884, 47.4115), abs=1e-4)
+
+
+def test_chance_of_the_average():
+    """With well-known limits the average leaves them in 100 values about as the run length of 500 says, with limits
+    from twenty values far oftener."""
+    known, unknown = ewma_chance(5000, 100), ewma_chance(20, 100)
+    assert known == pytest.approx(1 - math.exp(-100 / ewma_run_length(0.2, 2.962)), abs=0.04)
+    assert unknown > 1.5 * known
 
 
 def test_ewma_limits_widen():

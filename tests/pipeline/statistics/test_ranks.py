@@ -1,0 +1,49 @@
+"""Ranks, and what is put together from them and from scipy.special: equal to the slower scipy.stats."""
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from scipy import stats
+
+from pipeline.statistics.capability import cp
+from pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
+from pipeline.statistics.ranks import mean_ranks, sizes_of_ties
+from pipeline.statistics.trend_tests import sen_slope
+
+FEW_VALUES = st.lists(st.integers(-30, 30).map(float), min_size=4, max_size=40)
+
+
+@given(FEW_VALUES)
+def test_ranks_and_ties(values):
+    """Ranks are those of scipy.stats.rankdata, and the sizes of ties those of counting by hand."""
+    assert mean_ranks(values).tolist() == stats.rankdata(values).tolist()
+    assert sizes_of_ties(values).tolist() == [values.count(v) for v in sorted(set(values)) if values.count(v) > 1]
+
+
+@given(FEW_VALUES)
+def test_sen_slope_with_its_interval(values):
+    """Slope, interval and intercept are those of scipy.stats.theilslopes, with ties in values and in times."""
+    assume(len(set(values)) > len(values) / 2)  # with nearly all alike the reference has no variance
+    times = np.arange(len(values)) // 2
+    found, expected = sen_slope(times, values), stats.theilslopes(values, times)
+    assert (found.slope, found.low, found.high, found.intercept) == pytest.approx(
+        (expected.slope, expected.low_slope, expected.high_slope, expected.intercept), abs=1e-12
+    )
+
+
+@given(st.integers(1, 5000), st.sampled_from([0.0, 1e-6, 0.01, 0.3, 0.97, 1.0]))
+def test_binomial_limits_are_quantiles(size, centre):
+    """Limits are the quantiles of scipy.stats.binom."""
+    limits = proportion_limits([size], centre)
+    assert limits.upper[0] * size == pytest.approx(stats.binom.ppf(1 - TAIL, size, centre), abs=1e-6)
+    assert limits.lower[0] * size == pytest.approx(max(stats.binom.ppf(TAIL, size, centre), 0), abs=1e-6)
+
+
+def test_intervals_of_a_proportion_and_of_a_capability():
+    """3 of 70 by scipy.stats.beta, and Cp with 49 degrees of freedom by scipy.stats.chi2."""
+    low, high = proportion_interval(3, 70)
+    assert (low, high) == pytest.approx((stats.beta.ppf(0.025, 3, 68), stats.beta.ppf(0.975, 4, 67)))
+    index = cp(8.0, 20.0, 2.0, 49)
+    expected = np.sqrt(stats.chi2.ppf([0.025, 0.975], 49) / 49) * index.value
+    assert (index.low, index.high) == pytest.approx(tuple(expected))
