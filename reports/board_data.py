@@ -14,6 +14,7 @@ from reports.board import AGES, Board, Row, age_class, days_to
 from reports.board_curves import packed_curves
 from reports.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
 from reports.pages import file_name
+from reports.rule_words import flag_words
 from reports.trend_words import baseline_words, chart_words, month_words
 from reports.wording import plural
 
@@ -108,8 +109,8 @@ def _flag(row: Row, board: Board, places: _Places) -> Plain:
         "flag": row["flag"],
         "rule": row["rule"],
         "severity": row["severity"],
-        "record": row["record"],
-        "message": row["message"],
+        "record": flag_words(row["record"]),
+        "message": flag_words(row["message"]),
         "citation": row["citation"],
         "state": row["state"],
         "by": row["person"] or "",

@@ -50,11 +50,11 @@ def panels_of(figure: RunFigure) -> list[Panel]:
     parrot = STRENGTH if STRENGTH in logged else PARROT
     stream = FLOW if FLOW in logged else COUNTER
     panels = [
-        Panel("pot_axis", (POT,), (POT,), 38.0),
-        Panel("head_axis", head, head, 54.0, from_first_drop=True),
+        Panel("pot_axis", (POT,), (POT,), 34.0),
+        Panel("head_axis", head, head, 46.0, from_first_drop=True),
         Panel("strength_axis" if parrot == STRENGTH else "parrot_axis", (parrot,),
-              (STRENGTH, PARROT, PARROT_TEMPERATURE), 48.0),
-        Panel("flow_axis" if stream == FLOW else "counter_axis", (stream,), (FLOW, COUNTER), 48.0),
+              (STRENGTH, PARROT, PARROT_TEMPERATURE), 41.0),
+        Panel("flow_axis" if stream == FLOW else "counter_axis", (stream,), (FLOW, COUNTER), 41.0),
     ]  # fmt: skip
     return [panel for panel in panels if set(panel.drawn) & set(logged)]
 
