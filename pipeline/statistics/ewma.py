@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.statistics.run_lengths import fredholm_run_length
+from pipeline.statistics.run_rules import alike_neighbours
 
 
 @dataclass(frozen=True)
@@ -76,7 +77,9 @@ def ewma_chart(
 
 
 @cache
-def ewma_chance(baseline: int, after: int, weight: float = 0.2, reach: float = 2.962, trials: int = 2000) -> float:
+def ewma_chance(
+    baseline: int, after: int, weight: float = 0.2, reach: float = 2.962, trials: int = 2000, alike: float = 0.0
+) -> float:
     """Chance that a stable series leaves the widening limits at least once, these taken from a baseline before it.
 
     Parameters
@@ -89,6 +92,8 @@ def ewma_chance(baseline: int, after: int, weight: float = 0.2, reach: float = 2
         As in `ewma_chart` [-]
     trials : int
         Simulated series of normal values [-]
+    alike : float
+        Correlation of neighbouring values [-]
 
     Returns
     -------
@@ -105,12 +110,14 @@ def ewma_chance(baseline: int, after: int, weight: float = 0.2, reach: float = 2
     True
     """
     rng = np.random.default_rng(20_260_102)
-    first = rng.standard_normal((trials, baseline))
+    first = alike_neighbours(rng.standard_normal((trials, baseline)), alike)
     centre = first.mean(axis=1)
     sigma = np.abs(np.diff(first, axis=1)).mean(axis=1) * (sqrt(pi) / 2)
     now, left = np.zeros(trials), np.zeros(trials, dtype=bool)
+    value = first[:, -1]
     for place in range(1, after + 1):
-        now = weight * (rng.standard_normal(trials) - centre) / sigma + (1 - weight) * now
+        value = alike * value + sqrt(1 - alike**2) * rng.standard_normal(trials)
+        now = weight * (value - centre) / sigma + (1 - weight) * now
         left |= np.abs(now) > reach * sqrt(weight / (2 - weight) * (1 - (1 - weight) ** (2 * place)))
     return float(left.mean())
 

@@ -186,7 +186,7 @@ def run_length(rules: Sequence[RunRule], shift: float = 0.0) -> float:
 
 @cache
 def chance_alarms(
-    baseline: int, after: int, rules: tuple[RunRule, ...] = HOUSE_RULES, trials: int = 2000
+    baseline: int, after: int, rules: tuple[RunRule, ...] = HOUSE_RULES, trials: int = 2000, alike: float = 0.0
 ) -> tuple[float, ...]:
     """How many alarms chance gives after a baseline that the limits were taken from, in each of many trials.
 
@@ -202,6 +202,8 @@ def chance_alarms(
         Rules in force [-]
     trials : int
         Simulated series of normal values [-]
+    alike : float
+        Correlation of neighbouring values [-]
 
     Returns
     -------
@@ -221,12 +223,43 @@ def chance_alarms(
     if after < 1:
         return (0.0,) * trials
     rng = np.random.default_rng(20_260_101)
-    values = rng.standard_normal((trials, baseline + after))
+    values = alike_neighbours(rng.standard_normal((trials, baseline + after)), alike)
     first = values[:, :baseline]
     centre = first.mean(axis=1, keepdims=True)
     sigma = np.abs(np.diff(first, axis=1)).mean(axis=1, keepdims=True) * (np.sqrt(np.pi) / 2)
     marked = rule_signals((values[:, baseline:] - centre) / sigma, rules)
     return tuple(sorted(alarms(marked).astype(float).tolist(), reverse=True))
+
+
+def alike_neighbours(values: ArrayLike, alike: float) -> NDArray[np.float64]:
+    """Independent values made to follow each other, with their mean and standard deviation kept.
+
+    Parameters
+    ----------
+    values : array
+        Of mean 0; the last axis is time [-]
+    alike : float
+        Correlation of neighbours, below 1 [-]
+
+    Returns
+    -------
+    array
+        Of the same shape
+
+    Source
+    ------
+    Autoregressive process of the first order: NIST/SEMATECH e-Handbook of Statistical Methods, 6.4.4.4.
+
+    Examples
+    --------
+    >>> alike_neighbours([1.0, 1.0], 0.6).tolist()
+    [1.0, 1.4]
+    """
+    series = np.array(values, dtype=np.float64)
+    if alike:
+        for place in range(1, series.shape[-1]):
+            series[..., place] = alike * series[..., place - 1] + np.sqrt(1 - alike**2) * series[..., place]
+    return series
 
 
 def _gap_since(z: NDArray[np.float64], of: int) -> Bools:
