@@ -2,8 +2,9 @@
 
 Run as a script; it receives and checks the sample logs, then
 
-- makes a dossier in a fresh process: what is not WeasyPrint's own time for the page, its import included, is our own
-  part (starting, reading the book, drawing, templates, writing); median of three;
+- makes a dossier in a fresh process: what is not rendering, the renderer's import included, is our own part (starting,
+  reading the book, drawing, templates, writing), set against what WeasyPrint as it comes takes for the same page, its
+  import included; median of three;
 - makes some dossiers by one process and by two, start of the processes included: how many times the rate, best of two.
 
 Prints ratios, each taken within one run, and the most memory that a process held. On a machine that others use, the
@@ -28,6 +29,7 @@ from pathlib import Path
 
 import pikepdf
 
+import reports.page
 from checks.run import run_checks
 from pipeline.database import open_book
 from pipeline.flow import receive
@@ -37,25 +39,42 @@ from reports.dossier.batch import batch_codes
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
-# Prints the processor's seconds of the whole process and of WeasyPrint in it.
+# Prints the processor's seconds of the whole process less those of the rendering, and leaves the page behind.
 COLD = """
 import json, sys, time
 start = time.process_time()
-import reports.page.renderer  # WeasyPrint, as documents import it
+import reports.page.renderer
 imported = time.process_time() - start
 from pathlib import Path
 from pipeline.settings import Documents
 from reports.page import pages
 from reports.dossier.dossier_command import write_dossier
 spent, render = [], pages.pdf
-def timed(*arguments, **named):
+def timed(page, *arguments, **named):
     start = time.process_time()
-    made = render(*arguments, **named)
+    made = render(page, *arguments, **named)
     spent.append(time.process_time() - start)
+    (Path(sys.argv[3]) / "page.html").write_text(page, encoding="utf-8")
     return made
 pages.pdf = timed
 write_dossier(Path(sys.argv[1]), sys.argv[2], Documents(), Path(sys.argv[3]))
 print(json.dumps([time.process_time(), imported + spent[0]]))
+"""
+# The same page by WeasyPrint as it comes, with our style and faces: its seconds, its import included.
+PLAIN = """
+import sys, time
+from pathlib import Path
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+page, style = (Path(name).read_text(encoding="utf-8") for name in sys.argv[1:3])
+from reports.page import fonts
+for name, file in fonts.FILES.items():
+    style = style.replace(f"url(bundled:{name})", f"url({file.as_uri()})")
+style = style.replace(" img {", " svg {")
+faces = FontConfiguration()
+sheet = CSS(string=style, font_config=faces)
+HTML(string=page).write_pdf(stylesheets=[sheet], font_config=faces, pdf_variant="pdf/a-3u", pdf_tags=True)
+print(time.process_time())
 """
 
 
@@ -69,7 +88,10 @@ def main() -> int:
             codes = batch_codes(opened)
         own, cold_s, pages = _own_part(book, codes[-1], folder)
         print(f"a cold dossier of {pages} pages: {cold_s:.1f} s of the processor")
-        print(f"our own part beside WeasyPrint's: {100 * own:.0f} % (at most {100 * MOST_OWN_PART:.0f} %)", flush=True)
+        print(
+            f"our own part beside plain WeasyPrint's time: {100 * own:.0f} % (at most {100 * MOST_OWN_PART:.0f} %)",
+            flush=True,
+        )
         gains = [_gain(book, list(islice(cycle(codes[-12:]), dossiers)), folder) for _ in range(2)]
     clock, processor = (max(gain[place] for gain in gains) for place in (0, 1))
     most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
@@ -87,16 +109,21 @@ def _made_book(folder: Path) -> Path:
 
 
 def _own_part(book: Path, code: str, folder: Path) -> tuple[float, float, int]:
-    """Our own time over WeasyPrint's in a cold dossier, its seconds of the processor, its pages."""
+    """Our own time over that of plain WeasyPrint for the page, seconds of a cold dossier's processor, its pages."""
+    style = Path(reports.page.__path__[0]) / "templates" / "pages.css"
     parts = []
     for _ in range(3):
-        command = [sys.executable, "-c", COLD, str(book), code, str(folder)]
-        done = subprocess.run(command, capture_output=True, text=True, check=True)
-        whole, weasyprint = json.loads(done.stdout)
-        parts.append((whole / weasyprint - 1, whole))
+        whole, rendering = json.loads(_printed(COLD, book, code, folder))
+        plain = float(_printed(PLAIN, folder / "page.html", style))
+        parts.append(((whole - rendering) / plain, whole))
     own, cold_s = sorted(parts)[1]
     with pikepdf.open(folder / f"{code}.pdf") as made:
         return own, cold_s, len(made.pages)
+
+
+def _printed(program: str, *arguments: object) -> str:
+    command = [sys.executable, "-c", program, *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, check=True).stdout
 
 
 def _gain(book: Path, codes: list[str], folder: Path) -> tuple[float, float]:
