@@ -12,6 +12,7 @@ from reports.wording import unbroken
         ("+14.3 % vol from its mean", "14.3 % vol"),
         ("a loss of 2.1 % of in", "2.1 %"),
         ("less than the others (± 8.6 LPA)", "± 8.6 LPA"),
+        ("isobutanol 0.1 ± 1.0 g/hL pa; methanol", "0.1 ± 1.0 g/hL pa"),
         ("strength on the label [% vol]", "[% vol]"),
     ],
 )
