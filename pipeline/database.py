@@ -121,6 +121,7 @@ def open_book(folder: Path, *, writing: bool = False) -> Iterator[Book]:
         connection = _connect(file, writing)
         try:
             connection.execute("SET TimeZone = 'UTC'")
+            connection.execute("SET enable_progress_bar = false")  # it is printed among what a command prints
             connection.execute("SET file_search_path = ?", [str(folder)])
             yield Book(connection, folder)
         except duckdb.Error as error:

@@ -18,7 +18,7 @@ from pipeline.errors import SettingsError
 
 STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
 PAPERS = ("a4", "letter")
-LANGUAGES = ("en", "de")  # of the dossier; reports/languages has a catalogue for each
+LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
 
 # Volume expansion of vessel walls per kelvin. Steel measures 36e-6: OIML R 22, Table XI; austenitic stainless

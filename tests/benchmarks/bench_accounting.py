@@ -20,7 +20,7 @@ from large_book import make_large_book
 from pipeline.database import open_book
 from pipeline.derived.tracing import recall, trace
 from pipeline.flow import house_of
-from reports.account import gather_account, known_months
+from reports.accounts.account import gather_account, known_months
 
 YEARS = (1, 3, 10)
 REPEATS = 5

@@ -32,8 +32,8 @@ from checks.run import run_checks
 from pipeline.database import open_book
 from pipeline.flow import receive
 from pipeline.settings import Documents
-from reports import dossier_command
-from reports.batch import batch_codes
+from reports.dossier import dossier_command
+from reports.dossier.batch import batch_codes
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
@@ -41,12 +41,12 @@ MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
 COLD = """
 import json, sys, time
 start = time.process_time()
-import reports.renderer  # WeasyPrint, as documents import it
+import reports.page.renderer  # WeasyPrint, as documents import it
 imported = time.process_time() - start
 from pathlib import Path
 from pipeline.settings import Documents
-from reports import pages
-from reports.dossier_command import write_dossier
+from reports.page import pages
+from reports.dossier.dossier_command import write_dossier
 spent, render = [], pages.pdf
 def timed(*arguments, **named):
     start = time.process_time()

@@ -27,8 +27,8 @@ import sys, time
 from pathlib import Path
 from pipeline.database import open_book
 from pipeline.flow import house_of
-from reports.trends import trends_pdf
-from reports.trends_gather import gather_trends
+from reports.trends.trends import trends_pdf
+from reports.trends.trends_gather import gather_trends
 with open_book(Path(sys.argv[1])) as book:
     start = time.process_time()
     trends = gather_trends(book, house_of(book))

@@ -58,3 +58,9 @@ def test_a_transaction_is_all_or_nothing(tmp_path):
             book.execute("INSERT INTO t VALUES (1)")
             raise ZeroDivisionError
         assert book.value("SELECT count(*) FROM t") == 0
+
+
+def test_a_long_query_prints_nothing(tmp_path):
+    """What a command prints is its own: no progress of a query stands among it."""
+    with open_book(tmp_path, writing=True) as book:
+        assert book.frame("SELECT current_setting('enable_progress_bar') AS is_on")["is_on"].to_list() == [False]

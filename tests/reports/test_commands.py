@@ -9,9 +9,9 @@ from demo_book import EMPTY, GIN, HOUSE, VODKA, write_demo_book
 from pipeline.database import open_book
 from pipeline.errors import GaugebookError, UnknownRecord
 from pipeline.register_states import begin
-from reports import pages
-from reports.dossier_command import dossier_command
-from reports.trends_command import trends_command
+from reports.dossier.dossier_command import dossier_command
+from reports.page import pages
+from reports.trends.trends_command import trends_command
 
 
 @pytest.fixture(scope="module")

@@ -20,9 +20,9 @@ from pipeline import register
 from pipeline.database import Book, open_book
 from pipeline.register_states import whole_tables
 from reports.cli import main
-from reports.document_check import check_document
-from reports.signature import demo_certificate
-from reports.verification import verify_book
+from reports.proof.document_check import check_document
+from reports.proof.signature import demo_certificate
+from reports.proof.verification import verify_book
 
 COUNTS = {"value of the book": 200, "value of the register": 50, "byte of a kept file": 50, "byte of a dossier": 60,
           "byte of an account": 40, "byte of a signed dossier": 60, "byte of the attached data": 40}  # fmt: skip

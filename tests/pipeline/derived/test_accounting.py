@@ -13,7 +13,7 @@ from small_house import write_house
 from pipeline.database import Book, open_book
 from pipeline.derived.tracing import recall, trace
 from pipeline.flow import house_of, receive
-from reports.account import COLUMNS, gather_account, known_months, states
+from reports.accounts.account import COLUMNS, gather_account, known_months, states
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,1 @@
+"""The alcohol account of a month, and the trace of a lot."""

@@ -1,0 +1,190 @@
+"""The alcohol account of a month, or what each vessel held at a moment: gathered, summed, set as a document."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline import register
+from pipeline.database import Book
+from pipeline.engineering.us_gauging import proof_gallons_from_alcohol
+from pipeline.settings import House
+from reports.page import pages, wording
+from reports.page.edition import rule_files_sha256, software_version
+
+HERE = Path(__file__).parent
+COLUMNS = (
+    "opening", "received", "produced", "transferred", "used", "bottled", "explained", "unexplained", "closing",
+)  # fmt: skip
+STATEMENT = (
+    "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
+    "what was gauged; it is not a return."
+)
+
+
+@dataclass(frozen=True)
+class Account:
+    """One month: a row a place, their sums, the stocktake, and what needs a word."""
+
+    house: House
+    month: date
+    rows: list[dict[str, Any]]
+    total: dict[str, Decimal]
+    dips: list[dict[str, Any]]
+    runs: list[dict[str, Any]]
+    notes: list[dict[str, Any]]
+    checked: list[dict[str, Any]]
+    gauges: list[dict[str, Any]]
+    dated: datetime
+    register_head: str | None  # hash of the last entry about the book itself; None where there is no register
+
+    @property
+    def needs_attention(self) -> bool:
+        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes)
+
+
+def gather_account(book: Book, house: House, month: date) -> Account:
+    """The account of the month that begins on this day."""
+    _set_zone(book, house)
+    rows = _query(book, "account_rows", month)
+    dips = _query(book, "account_dips", month)
+    for dip in dips:
+        dip["finding"] = finding(dip)
+    by_vessel: dict[str, list[dict[str, Any]]] = {}
+    for dip in dips:
+        by_vessel.setdefault(dip["vessel"], []).append(dip)
+    for row in rows:
+        row["dips"] = by_vessel.get(row["place"], []) if row["is_vessel"] else []
+        row["dipped"] = _sum_where_all_dipped(row["dips"])
+    head = register.state_head(book)
+    last = book.value("SELECT max(booked_at) FROM derived.account_entries WHERE month <= ?", [month])
+    return Account(
+        house,
+        month,
+        rows,
+        {name: sum((row[name] for row in rows), Decimal("0.00")) for name in COLUMNS},
+        dips,
+        _query(book, "account_runs", month),
+        _query(book, "account_notes", month),
+        _query(book, "account_checked", month),
+        _query(book, "account_reconciled", month),
+        last or datetime(month.year, month.month, 1),
+        head.own_sha256 if head else None,
+    )
+
+
+def finding(dip: dict[str, Any]) -> str:
+    """A dip against the book, in words: agrees, short, over, no dip, not computed.
+
+    A lot that the stocktake does not list counts as dipped empty where the book holds no more than gauging leaves over.
+    """
+    if dip["dipped_at"] is None:
+        return "agrees" if abs(float(dip["book_l"])) <= 2 * dip["u_book_l"] else "no dip"
+    if dip["difference_l"] is None:
+        return "not computed"
+    if abs(dip["difference_l"]) <= 2 * (dip["u_difference_l"] or 0.0):
+        return "agrees"
+    return "short" if dip["difference_l"] < 0 else "over"
+
+
+def least_agreeing(gauges: list[dict[str, Any]], most: int = 8) -> list[dict[str, Any]]:
+    """The gauges called suspect, then those whose test comes nearest to its critical value."""
+    suspect = [gauge for gauge in gauges if gauge["verdict"] == "suspect"]
+    tested = [gauge for gauge in gauges if gauge["verdict"] == "agrees" and gauge["z"] is not None]
+    tested.sort(key=lambda gauge: (-gauge["z"] / gauge["z_critical"], gauge["gauged_at"], gauge["lot"] or ""))
+    return suspect + tested[: max(most - len(suspect), 0)]
+
+
+def networks(gauges: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The connected networks that the gauges belong to, each with its global test."""
+    found = {gauge["network"]: gauge for gauge in gauges if gauge["network"] is not None}
+    return [found[number] for number in sorted(found)]
+
+
+def undipped(dips: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Vessels of whose lots none was dipped: how many the book holds there, and how much."""
+    vessels: dict[str, list[dict[str, Any]]] = {}
+    for dip in dips:
+        vessels.setdefault(dip["vessel"], []).append(dip)
+    return [
+        {"vessel": vessel, "lots": len(own), "book_l": sum(dip["book_l"] for dip in own)}
+        for vessel, own in vessels.items()
+        if all(dip["finding"] == "no dip" for dip in own)
+    ]
+
+
+def states(book: Book, house: House, moment: datetime) -> list[dict[str, Any]]:
+    """What each vessel held at a moment (UTC), lot by lot."""
+    _set_zone(book, house)
+    return _query(book, "account_states", moment)
+
+
+def known_months(book: Book) -> list[date]:
+    """Months of which there is an account."""
+    months = book.frame("SELECT DISTINCT month FROM derived.account_entries WHERE month IS NOT NULL ORDER BY month")
+    return months["month"].to_list()
+
+
+def account_table(account: Account) -> pl.DataFrame:
+    """The account as a table for spreadsheets, the sum in the last row."""
+    rows = [
+        {"place": row["place"], "kind": "vessel" if row["is_vessel"] else "at work", **{n: row[n] for n in COLUMNS}}
+        for row in account.rows
+    ]
+    rows.append({"place": "all together", "kind": "sum", **account.total})
+    table = pl.DataFrame(rows).with_columns(pl.col(COLUMNS).cast(pl.Decimal(18, 2)))
+    table = table.rename({name: f"{name}_lpa" for name in COLUMNS})
+    if not account.house.proof_gallons:
+        return table
+    return table.with_columns(
+        pl.Series(f"{name}_proof_gallons", [float(round(proof_gallons(value), 2)) for value in table[f"{name}_lpa"]])
+        for name in COLUMNS
+    )
+
+
+def proof_gallons(alcohol_l: Decimal | float) -> float:
+    """Proof gallons of an entry, with its sign."""
+    value = float(alcohol_l)
+    return float(proof_gallons_from_alcohol(abs(value))) * (-1.0 if value < 0 else 1.0)
+
+
+def account_html(account: Account, data_sha256: str) -> str:
+    """The account as one HTML page; it names the SHA-256 of the data attached to it."""
+    return pages.html(
+        "account.html.jinja",
+        account.house.time_zone,
+        account=account,
+        house=account.house,
+        month=f"{account.month:%Y-%m}",
+        columns=COLUMNS,
+        rows=account.rows,
+        total=account.total,
+        dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],
+        undipped=undipped(account.dips),
+        gauges=least_agreeing(account.gauges),
+        networks=networks(account.gauges),
+        in_proof_gallons=proof_gallons,
+        same_value=float,
+        statement=wording.unbroken(STATEMENT),
+        sentence=wording.unbroken,
+        software=software_version(),
+        rule_book=rule_files_sha256(),
+        data_sha256=data_sha256,
+    )
+
+
+def _query(book: Book, name: str, parameter: date | datetime) -> list[dict[str, Any]]:
+    return book.frame((HERE / f"{name}.sql").read_text(encoding="utf-8"), [parameter]).to_dicts()
+
+
+def _set_zone(book: Book, house: House) -> None:
+    book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # a checked IANA name, so no quote can be in it
+
+
+def _sum_where_all_dipped(dips: Iterable[dict[str, Any]]) -> float | None:
+    values = [dip["dip_l"] for dip in dips]
+    return sum(values) if values and all(value is not None for value in values) else None

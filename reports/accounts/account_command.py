@@ -1,0 +1,178 @@
+"""gaugebook account: the alcohol account of a month, or what each vessel held at a moment."""
+
+import sys
+from collections import Counter
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import click
+
+from pipeline.errors import GaugebookError, UnknownRecord
+from reports.machine_json import echo_json
+
+if TYPE_CHECKING:
+    from reports.accounts.account import Account
+
+
+@click.command("account")
+@click.argument("month", required=False)
+@click.option("--as-of", help="Instead of a month: what each vessel held at this date (its end) or date and time.")
+@click.option(
+    "--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write the account to this file."
+)
+@click.option(
+    "--gauges",
+    "gauges_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write every gauge of the month to this file (CSV), as measured and as reconciled.",
+)
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/accounts"), show_default=True,
+    help="Folder that the PDF goes to.",
+)  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="For machines; writes no PDF.")
+@click.pass_obj
+def account_command(
+    book_folder: Path, month: str | None, as_of: str | None, csv_path: Path | None, gauges_path: Path | None, out: Path,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Write the alcohol account of MONTH (such as 2026-03; the last one where none is given) as PDF.
+
+    What is declared is decided by the local excise rules and the licensed person.
+    """
+    from pipeline.database import open_book
+    from pipeline.kept_profile import house_of
+    from reports.accounts.account import gather_account, known_months, states
+
+    if month and as_of:
+        raise GaugebookError("Give either a month or --as-of, not both.")
+    with open_book(book_folder) as book:
+        house = house_of(book)
+        if as_of:
+            moment = _moment(as_of, house.time_zone)
+            _show_states(states(book, house, moment), house.time_zone, csv_path, as_json)
+            return
+        months = known_months(book)
+        first = first_day(month) if month else (months[-1] if months else None)
+        if first not in months:
+            known = f"{months[0]:%Y-%m} to {months[-1]:%Y-%m}" if months else "none"
+            raise UnknownRecord(
+                f"The book has no movement of alcohol in {month or 'any month'}; months with one: {known}."
+            )
+        account = gather_account(book, house, first)
+    if as_json:
+        echo_json(_as_json(account))
+    else:
+        _write(account, book_folder, out, csv_path, gauges_path)
+    sys.exit(1 if account.needs_attention else 0)
+
+
+def first_day(month: str) -> date:
+    """The first day of a month such as 2026-03."""
+    try:
+        return datetime.strptime(month, "%Y-%m").date()
+    except ValueError as error:
+        raise GaugebookError(f'"{month}" is no month; write it as 2026-03.') from error
+
+
+def _moment(text: str, zone: str) -> datetime:
+    """The moment in UTC: of a date its end, of a date and time that."""
+    try:
+        local = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise GaugebookError(f'"{text}" is no date; write it as 2026-03-31 or "2026-03-31 16:00".') from error
+    if len(text) == len("2026-03-31"):
+        local = datetime.combine(local.date(), time(23, 59, 59))
+    return local.replace(tzinfo=local.tzinfo or ZoneInfo(zone)).astimezone(UTC).replace(tzinfo=None)
+
+
+def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
+    import polars as pl
+
+    from pipeline.spreadsheet import harmless
+    from reports.accounts.account import STATEMENT, account_table
+    from reports.accounts.account_document import account_document
+    from reports.page.documents import issue
+
+    _print_account(account)
+    if csv_path:
+        harmless(account_table(account)).write_csv(csv_path)
+        click.echo(csv_path)
+    if gauges_path:
+        harmless(pl.DataFrame(account.gauges)).write_csv(gauges_path)
+        click.echo(gauges_path)
+    for path in issue(book_folder, [account_document(account)], out):
+        click.echo(path)
+    click.echo(STATEMENT)
+
+
+def _print_account(account: "Account") -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    from reports.accounts.account import COLUMNS
+
+    table = Table("LPA", *COLUMNS, box=None)
+    for column in table.columns[1:]:
+        column.justify, column.no_wrap = "right", True
+    for is_vessel, title in ((True, "vessels"), (False, "at work")):
+        own = [row for row in account.rows if row["is_vessel"] is is_vessel]
+        table.add_row(f"[dim]{title}[/dim]")
+        for row in own:
+            table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in COLUMNS))
+    table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in COLUMNS), style="bold")
+    Console(width=max(Console().width, 124)).print(table)
+    found = Counter(dip["finding"] for dip in account.dips)
+    told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
+    click.echo(f"Stocktake, by lots: {told}.")
+    unchecked = [row["which"] for row in account.checked if row["unchecked"]]
+    if unchecked:
+        click.echo(f"Cannot be checked by any other gauge: {', '.join(unchecked)}.")
+    for note in account.notes:
+        click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
+
+
+def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, as_json: bool) -> None:
+    if csv_path:
+        import polars as pl
+
+        from pipeline.spreadsheet import harmless
+
+        harmless(pl.DataFrame(held)).write_csv(csv_path)
+    if as_json:
+        echo_json(held)
+        return
+    from rich.console import Console
+    from rich.table import Table
+
+    from reports.page.figures import moment, stated, uncertainty
+
+    table = Table("vessel", "lot", "book, LPA", "±", "last dip, LPA", "dipped", box=None)
+    for row in held:
+        since = " (moved since)" if row["has_moved_since"] else ""
+        table.add_row(
+            row["vessel"], row["lot"], f"{row['book_l']:,.2f}", uncertainty(row["u_book_l"]),
+            stated(row["dip_l"], row["u_dip_l"]), f"{moment(row['dipped_at'], zone)}{since}",
+        )  # fmt: skip
+    Console().print(table)
+    click.echo(f"All vessels: {sum(row['book_l'] for row in held):,.2f} LPA by the book.")
+
+
+def _as_json(account: "Account") -> dict[str, Any]:
+    from reports.accounts.account import STATEMENT
+
+    return {
+        "house": account.house.name,
+        "month": f"{account.month:%Y-%m}",
+        "unit": "LPA",
+        "rows": [{k: v for k, v in row.items() if k != "dips"} for row in account.rows],
+        "total": account.total,
+        "stocktake": account.dips,
+        "runs": account.runs,
+        "notes": account.notes,
+        "checked": account.checked,
+        "gauges": account.gauges,
+        "statement": STATEMENT,
+    }

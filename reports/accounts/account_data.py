@@ -1,0 +1,77 @@
+"""The data behind an alcohol account, with its schema: what the document carries inside it."""
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+import rfc8785
+
+from pipeline import register
+from pipeline.spreadsheet import harmless
+from reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
+from reports.dossier.data_schema import SHA256, TEXT, object_schema
+from reports.page.edition import STANDARDS, rule_files_sha256, software_version
+from reports.page.pages import Attached
+
+FORMAT = "gaugebook account data 1"
+DATA = "account.json"  # the name under which it is attached
+LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges")
+_CELL = {"type": ["string", "number", "boolean", "array", "null"]}
+_NUMBER = {"type": "number"}
+
+
+def account_data(account: Account) -> dict[str, Any]:
+    """Everything that the account shows, unrounded; LPA, times in UTC."""
+    about = {
+        "format": FORMAT, "month": f"{account.month:%Y-%m}", "house": account.house.name,
+        "time_zone": account.house.time_zone, "software": software_version(),
+        "rule_files_sha256": rule_files_sha256(), "standards": list(STANDARDS),
+        "register_head": account.register_head, "statement": STATEMENT,
+    }  # fmt: skip
+    rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]
+    lists = (rows, account.dips, account.runs, account.notes, account.checked, account.gauges)
+    data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
+    made: dict[str, Any] = _plain(data)
+    return made
+
+
+def account_schema() -> dict[str, Any]:
+    """The schema of `account.json`."""
+    about = dict.fromkeys(("month", "house", "time_zone", "software", "statement"), TEXT) | {
+        "format": {"const": FORMAT},
+        "rule_files_sha256": SHA256,
+        "standards": {"type": "array", "items": TEXT},
+        "register_head": SHA256 | {"type": ["string", "null"]},
+    }
+    row = {"type": "object", "additionalProperties": _CELL}
+    places = row | {"properties": {"place": TEXT} | dict.fromkeys(COLUMNS, _NUMBER), "required": ["place", *COLUMNS]}
+    lists = {name: {"type": "array", "items": places if name == "rows" else row} for name in LISTS}
+    total = object_schema(dict.fromkeys(COLUMNS, _NUMBER))
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": FORMAT,
+        "description": "Litres of pure alcohol at 20 °C; u_ is a standard uncertainty; null is unknown, never zero.",
+        **object_schema({"about": object_schema(about), "total": total} | lists),
+    }
+
+
+def attachments(account: Account, content: bytes) -> list[Attached]:
+    """The data as canonical JSON with its schema, and the account as a table."""
+    table = harmless(account_table(account)).write_csv(line_terminator="\r\n").encode()
+    return [
+        Attached(DATA, content, "All data of this account, unrounded; canonical JSON (RFC 8785)"),
+        Attached("account.schema.json", rfc8785.dumps(account_schema()), "JSON Schema of account.json", "Supplement"),
+        Attached("account.csv", table, "The account as a table"),
+    ]
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {name: _plain(item) for name, item in value.items()}
+    if isinstance(value, list):
+        return [_plain(item) for item in value]
+    if isinstance(value, Decimal):
+        return float(value)
+    if isinstance(value, datetime):
+        return register.shown(value)
+    return value.isoformat() if isinstance(value, date) else value

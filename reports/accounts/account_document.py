@@ -1,0 +1,19 @@
+"""The alcohol account as a document: pages with the data inside, and what the register is to say of it."""
+
+from hashlib import sha256
+
+import rfc8785
+
+from reports.accounts.account import Account, account_html
+from reports.accounts.account_data import account_data, attachments
+from reports.page import pages
+from reports.page.documents import Document
+
+
+def account_document(account: Account) -> Document:
+    """Dated by the account's last entry, so the same book gives the same bytes."""
+    content = rfc8785.dumps(account_data(account))
+    digest = sha256(content).hexdigest()
+    made = pages.pdf(account_html(account, digest), account.dated, attached=attachments(account, content))
+    month = f"{account.month:%Y-%m}"
+    return Document("account", month, f"account-{month}.pdf", made, digest, account.register_head)

@@ -1,0 +1,149 @@
+"""A lot followed both ways, as lines of a tree and as a document with its mock recall."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import polars as pl
+
+from pipeline.database import Book
+from pipeline.derived.tracing import Recall, Traced, recall, trace
+from pipeline.settings import House
+from reports.page import figures, pages, wording
+from reports.page.edition import rule_files_sha256, software_version
+
+# A tree shows lots with at least a thousandth of the alcohol, and at most so many lines; the table has all of them.
+LEAST_SHOWN = 0.001
+MOST_LINES = 400
+WASTE = ("foreshots", "heads", "tails", "feints", "spent")
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of a tree: a lot, what it is, how it came into the lot above it."""
+
+    depth: int
+    lot: str
+    material: str
+    run: str
+    share: float | None
+    quantity: float | None
+    basis: str
+    seen_above: bool
+
+
+@dataclass(frozen=True)
+class LotTrace:
+    """What the command and the document show of a lot."""
+
+    house: House
+    traced: Traced
+    recall: Recall
+    materials: dict[str, str]
+
+    @property
+    def lot(self) -> dict[str, Any]:
+        return self.traced.lot
+
+    @property
+    def bottles(self) -> int:
+        return int(self.recall.bottles["bottles"].sum())
+
+    def back_lines(self) -> list[Line]:
+        return _lines(self.traced.back, self.lot["lot"], "into_lot", "lot", "consumed", self.materials)
+
+    def forward_lines(self) -> list[Line]:
+        return _lines(self.traced.forward, self.lot["lot"], "lot", "into_lot", "quantity", self.materials)
+
+
+def gather_trace(book: Book, house: House, lot: str) -> LotTrace:
+    """Follow a lot both ways and say where it is now."""
+    traced = trace(book, lot)
+    materials = dict(book.frame("SELECT lot, material FROM derived.lots").iter_rows())
+    return LotTrace(house, traced, recall(book, traced), materials)
+
+
+def _lines(steps: pl.DataFrame, root: str, near: str, far: str, quantity: str, materials: dict[str, str]) -> list[Line]:
+    """Depth-first lines from a lot outwards; what stands behind a lot is shown where it is met first."""
+    branches: dict[str, list[dict[str, Any]]] = {}
+    for step in steps.iter_rows(named=True):
+        branches.setdefault(step[near], []).append(step)
+    lines: list[Line] = []
+    seen: set[str] = set()
+    waiting = [(step, 1) for step in reversed(branches.get(root, []))]
+    while waiting and len(lines) < MOST_LINES:
+        step, depth = waiting.pop()
+        if step["share"] is not None and step["share"] < LEAST_SHOWN:
+            continue
+        lot = step[far]
+        again = lot in seen and lot in branches
+        material = materials.get(lot, "not on record")
+        lines.append(Line(depth, lot, material, step["run"], step["share"], step[quantity], step["basis"] or "", again))
+        if not again:
+            seen.add(lot)
+            waiting += [(following, depth + 1) for following in reversed(branches.get(lot, []))]
+    return lines
+
+
+def left_out(steps: pl.DataFrame, lines: list[Line], far: str) -> int:
+    """Lots that the table has and the tree does not show."""
+    return steps[far].n_unique() - len({line.lot for line in lines})
+
+
+def trace_table(found: LotTrace) -> pl.DataFrame:
+    """Every step both ways, for spreadsheets."""
+    parts = [
+        steps.with_columns(pl.lit(direction).alias("direction"))
+        for direction, steps in (("back", found.traced.back), ("forward", found.traced.forward))
+    ]
+    table = pl.concat(parts)
+    return table.select("direction", *[name for name in table.columns if name != "direction"])
+
+
+def verdict(found: LotTrace) -> str:
+    """The mock recall in a sentence."""
+    lot, accounted = found.lot, found.recall.accounted
+    batches = found.recall.bottles.height
+    vessels = found.recall.stock["vessel"].n_unique()
+    sentence = (
+        f"{wording.plural(found.bottles, 'bottle')} of {wording.plural(batches, 'batch', 'batches')} hold it, and "
+        f"{wording.plural(vessels, 'vessel') + ' may' if vessels else 'no vessel does'}. "
+    )
+    if accounted is None:
+        return sentence + "How much of it there was is not on record, so nothing can be said of what is accounted for."
+    whole = figures.stated(lot["quantity_in"], lot["u_quantity_in"], lot["basis"])
+    sentence += f"Of {whole}, {figures.percent(accounted)} is accounted for."
+    u = (lot["u_quantity_in"] or 0.0) / lot["quantity_in"]
+    if accounted > 1 + max(0.02, 4 * u):
+        sentence += " That is more than there was: a draw is booked on the wrong lot, or a quantity is wrong."
+    return sentence
+
+
+def trace_pdf(found: LotTrace) -> bytes:
+    """The trace as PDF, dated by the lot, so the same book gives the same bytes."""
+    back, forward = found.back_lines(), found.forward_lines()
+    page = pages.html(
+        "trace.html.jinja",
+        found.house.time_zone,
+        found=found,
+        house=found.house,
+        lot=found.lot,
+        back=back,
+        forward=forward,
+        left_out_back=left_out(found.traced.back, back, "lot"),
+        left_out_forward=left_out(found.traced.forward, forward, "into_lot"),
+        bottles=found.recall.bottles.to_dicts(),
+        stock=found.recall.stock.filter(~pl.col("material").is_in(WASTE)).to_dicts(),
+        set_aside=set_aside(found),
+        verdict=wording.unbroken(verdict(found)),
+        software=software_version(),
+        rule_book=rule_files_sha256(),
+    )
+    last = found.recall.bottles["bottled_at"].max() or found.lot["made_at"]
+    return pages.pdf(page, last)  # type: ignore[arg-type]
+
+
+def set_aside(found: LotTrace) -> list[dict[str, Any]]:
+    """Heads, tails and spent liquor that hold the lot, by vessel."""
+    waste = found.recall.stock.filter(pl.col("material").is_in(WASTE))
+    by_vessel = waste.group_by("vessel").agg(pl.len().alias("lots"), pl.col("held_l").sum()).sort("vessel")
+    return by_vessel.to_dicts()

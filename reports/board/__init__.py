@@ -1,0 +1,1 @@
+"""What is in hand, as one page for the browser."""

@@ -1,0 +1,1 @@
+"""The release dossier of a batch: what is gathered for it, its sections, its data."""

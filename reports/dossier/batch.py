@@ -1,0 +1,205 @@
+"""Gathers one batch into frozen records: the dossier's only queries."""
+
+import difflib
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, TypeVar
+
+from checks.evidence import data_parts, evidence
+from pipeline import register
+from pipeline.database import Book
+from pipeline.errors import UnknownRecord
+from pipeline.settings import STAGES, House
+from reports.dossier.limits import limits_of
+from reports.dossier.records import (
+    SEVERITIES,
+    Amendment,
+    Balance,
+    Batch,
+    Botanical,
+    Bottling,
+    Decision,
+    Edge,
+    Ferment,
+    Flag,
+    FlagState,
+    Gauge,
+    Lot,
+    Panel,
+    Place,
+    Result,
+    RuleInForce,
+    RulesApplied,
+    Run,
+    SourceFile,
+    Stage,
+    Standing,
+    Yield,
+)  # fmt: skip
+from reports.page.edition import Rests
+from reports.runs.run_figures import figures_of
+
+_HERE = Path(__file__).parent
+_Record = TypeVar("_Record")
+
+
+def batch_codes(book: Book, since: datetime | None = None) -> list[str]:
+    """Batches in the order of their bottling; only those bottled at this moment or later where one is given."""
+    sql = "SELECT batch FROM derived.bottlings WHERE bottled_at >= coalesce(?, bottled_at) ORDER BY bottled_at, batch"
+    return book.frame(sql, [since])["batch"].to_list()
+
+
+def require_known(book: Book, codes: Iterable[str]) -> None:
+    """Raise where the book holds no batch of one of these names.
+
+    Raises
+    ------
+    UnknownRecord
+        The sentence gives the nearest names.
+    """
+    known = batch_codes(book)
+    for code in codes:
+        if code not in known:
+            raise UnknownRecord(_unknown(code, known))
+
+
+def gather_batch(book: Book, house: House, code: str) -> Batch:
+    """One batch with everything that its dossier shows.
+
+    Raises
+    ------
+    UnknownRecord
+        If the book holds no batch of this name; the sentence gives the nearest ones.
+    """
+    require_known(book, [code])
+    bottlings = _all(book, Bottling, "derived.bottlings WHERE batch = $batch", batch=code)
+    edges = _all(book, Edge, "derived.lineage WHERE batch = $batch ORDER BY depth DESC, run, lot", batch=code)
+    runs = sorted({edge.run for edge in edges} | {bottlings[0].run})
+    lots = sorted({edge.lot for edge in edges} | {code})
+    product = house.product(bottlings[0].product)
+    standings = _all(book, Standing, "flagged.standings WHERE batch = $batch", batch=code)
+    yields = _all(book, Yield, "derived.batch_yields WHERE batch = $batch", batch=code)
+    parts = data_parts(book, [code])[code]
+    states = _rows(book, FlagState, "batch_flag_states.sql", batch=code, runs=runs, lots=lots)
+    return Batch(
+        code=code,
+        house=house,
+        product=product,
+        bottling=bottlings[0],
+        standing=standings[0] if standings else None,
+        flags=_flags(book, code),
+        flag_states={state.flag: state for state in states if state.state not in ("amended away", "gone")},
+        amended_away=tuple(state for state in states if state.state == "amended away"),
+        decisions=_decisions(book, code, parts),
+        rests=_rests(book, code),
+        state_sha256=sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest(),
+        rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
+        rules_in_force=_rows(book, RuleInForce, "batch_rules_in_force.sql"),
+        stages=_stages(book, runs, edges),
+        edges=edges,
+        lots={item.lot: item for item in _all(book, Lot, "derived.lots WHERE lot IN $lots", lots=lots)},
+        results=_all(book, Result, "derived.laboratory WHERE lot IN $lots ORDER BY lot, analyte, unit", lots=lots),
+        limits=limits_of(product),
+        botanicals=_all(
+            book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
+        ),
+        fills=_fills(book, code),
+        panels=_all(book, Panel, "typed.panel WHERE lot IN $lots ORDER BY held_at, session", lots=lots),
+        batch_yield=yields[0] if yields else None,
+        files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
+        amendments=_rows(book, Amendment, "batch_amendments.sql", batch=code, runs=runs, lots=lots),
+        places={
+            place.source_id: place for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
+        },
+    )
+
+
+def _flags(book: Book, code: str) -> tuple[Flag, ...]:
+    of_batch = (
+        "flagged.flags WHERE flag IN (SELECT flag FROM flagged.batch_flags WHERE batch = $batch) ORDER BY rule, record"
+    )
+    flags = _all(book, Flag, of_batch, batch=code)
+    return tuple(sorted(flags, key=lambda flag: SEVERITIES.index(flag.severity)))
+
+
+def _rests(book: Book, code: str) -> Rests:
+    head = register.state_head(book)
+    rules = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
+    profile = book.value("SELECT sha256 FROM received.houses ORDER BY edition DESC LIMIT 1")
+    number, own = (head.number, head.own_sha256) if head else (None, None)
+    return Rests(own, number, profile or sha256(b"").hexdigest(), evidence(book, code, rules))
+
+
+def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decision, ...]:
+    """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
+    said = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
+    sql = "SELECT * FROM history.decisions WHERE batch = ? ORDER BY decision DESC"
+    made = []
+    for row in book.frame(sql, [code]).to_dicts():
+        then = json.loads(row["data_parts"])
+        changed = sorted(part for part in then.keys() | parts.keys() if then.get(part) != parts.get(part))
+        told = {name: row[name] for name in said}
+        made.append(Decision(**told, overruled=tuple(row["overruled"]), changed=tuple(changed)))
+    return tuple(made)
+
+
+def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:
+    """The batch's runs by stage, in the order in which this batch went through them: one house filters first, another
+    reduces first."""
+    all_runs = _all(book, Run, "typed.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
+    gauges = _all(
+        book, Gauge, "derived.gauges WHERE run IN $runs ORDER BY run, direction, gauged_at, part, lot", runs=runs
+    )
+    balances = {item.run: item for item in _all(book, Balance, "derived.run_balances WHERE run IN $runs", runs=runs)}
+    ferments = {item.run: item for item in _all(book, Ferment, "derived.ferment_yields WHERE run IN $runs", runs=runs)}
+    curves = figures_of(book, runs)
+
+    def stage(name: str) -> Stage:
+        here = tuple(run for run in all_runs if run.stage == name)
+        codes = {run.run for run in here}
+        return Stage(
+            name,
+            here,
+            tuple(gauge for gauge in gauges if gauge.run in codes),
+            {code: item for code, item in balances.items() if code in codes},
+            {code: item for code, item in ferments.items() if code in codes},
+            {code: item for code, item in curves.items() if code in codes},
+        )
+
+    before_bottling = {edge.run: edge.depth for edge in reversed(edges)}
+
+    def place(name: str) -> tuple[int, int]:
+        depths = [before_bottling.get(run.run, 0) for run in all_runs if run.stage == name]
+        return -min(depths), STAGES.index(name)
+
+    return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
+
+
+def _fills(book: Book, code: str) -> tuple[float, ...]:
+    sql = "SELECT net_content_ml FROM typed.fills WHERE lot = ? ORDER BY sample_no"
+    return tuple(book.frame(sql, [code])["net_content_ml"])
+
+
+def _all(book: Book, record: type[_Record], of: str, **parameters: Any) -> tuple[_Record, ...]:
+    """Every row of a table as records; the record's fields are the columns."""
+    columns = ", ".join(field.name for field in fields(record))  # type: ignore[arg-type]
+    frame = book.frame(f"SELECT {columns} FROM {of}", parameters)
+    return tuple(record(*row) for row in frame.iter_rows())
+
+
+def _rows(book: Book, record: type[_Record], file: str, **parameters: Any) -> tuple[_Record, ...]:
+    """The rows of a .sql file beside this module as records, columns in the order of the fields."""
+    frame = book.frame((_HERE / file).read_text(encoding="utf-8"), parameters)
+    return tuple(record(*row) for row in frame.iter_rows())
+
+
+def _unknown(code: str, known: list[str]) -> str:
+    if not known:
+        return f'The book holds no batch "{code}", and no other: receive a bottling record first.'
+    near = difflib.get_close_matches(code, known, n=3, cutoff=0.5)
+    hint = f"did you mean {' or '.join(near)}?" if near else 'see "gaugebook batches" for the list.'
+    return f'The book holds no batch "{code}": {hint}'

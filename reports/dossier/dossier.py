@@ -1,0 +1,176 @@
+"""A batch to pages: verdict, decision, genealogy, balance, stages, laboratory, flags, method, provenance, cautions.
+
+Nothing is computed here that the book could hold; what is put together is put into words and drawn.
+"""
+
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+from pipeline.statistics.sensory import chance_of_at_least
+from reports.dossier import charts
+from reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
+from reports.dossier.amendments import Marks, amended_values
+from reports.dossier.data_schema import schema_bytes
+from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
+from reports.dossier.genealogy import genealogy_figure, genealogy_layout
+from reports.dossier.house_uncertainties import uncertainties
+from reports.dossier.records import Balance, Batch, Panel
+from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
+from reports.dossier.stages import Chart, balance_of, contraction, stage_views
+from reports.dossier.verdict import in_the_way, settled, verdict
+from reports.page import figures, pages
+from reports.page.documents import Document
+from reports.page.edition import STANDARDS, libraries, rule_files_sha256, software_version
+from reports.page.language import Language, language
+from reports.page.rule_words import flag_words, rule_words
+
+
+@dataclass(frozen=True)
+class BalanceRow:
+    """A line of the alcohol balance; `level` is "stage" for the sum of a stage's runs."""
+
+    level: str
+    title: str
+    balance: Balance
+
+    @property
+    def seen(self) -> str:
+        """Whether the loss is more than its own uncertainty could feign: within, loss, gain, or nothing to say."""
+        loss, u = self.balance.loss_l, self.balance.u_loss_l
+        if loss is None or not u:
+            return ""
+        if abs(loss) <= figures.COVERAGE * u:
+            return "within"
+        return "loss" if loss > 0 else "gain"
+
+
+def dossier_html(batch: Batch, data_sha256: str = "") -> str:
+    """The dossier of a batch as one HTML page with every drawing in it, in the language of the house profile.
+
+    Parameters
+    ----------
+    data_sha256 : str
+        Of the data attached to it, which its last pages name.
+    """
+    speaks = language(batch.house.documents.language)
+    views = stage_views(batch, speaks)
+    return pages.html(
+        "dossier.html.jinja",
+        batch.house.time_zone,
+        speaks,
+        batch=batch,
+        house=batch.house,
+        bottling=batch.bottling,
+        product=batch.product,
+        verdict=verdict(batch, speaks),
+        in_the_way=in_the_way(batch),
+        settled=settled(batch),
+        decision=batch.decisions[0] if batch.decisions else None,
+        flag_number={flag.flag: f"F{number}" for number, flag in enumerate(batch.flags, start=1)},
+        lots=speaks.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
+        runs=speaks.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
+        stages=views,
+        results=result_rows(batch, speaks),
+        earlier=earlier_results(batch),
+        in_pairs=in_pairs,
+        shown=lambda result: shown(result, speaks),
+        flag_words=flag_words,
+        rule_words=rule_words,
+        contraction=contraction,
+        reduction=[view for view in views if view.stage.name == "reduce"],
+        panels=[(panel, _chance(panel)) for panel in batch.panels],
+        file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
+        marks=Marks(batch),
+        amended=amended_values(batch, speaks),
+        uncertainties=uncertainties(batch.house, speaks),
+        software=software_version(),
+        rule_book=rule_files_sha256(),
+        libraries=libraries(),
+        standards=STANDARDS,
+        data_sha256=data_sha256,
+        **_figures(batch, speaks),
+    )
+
+
+def dossier_pdf(batch: Batch) -> bytes:
+    """The dossier as PDF; its metadata is dated by the bottling, so the same book gives the same bytes."""
+    return dossier_document(batch).content
+
+
+def dossier_document(batch: Batch) -> Document:
+    """The dossier with its data inside, and what the register is to say of it."""
+    data = dossier_data(batch)
+    content = canonical(data)
+    digest = sha256(content).hexdigest()
+    page = dossier_html(batch, digest)
+    made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
+    name = f"{pages.file_name(batch.code)}.pdf"
+    return Document("dossier", batch.code, name, made, digest, batch.rests.head)
+
+
+def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
+    """The data as one canonical JSON with its schema, as tables, and what a decision freezes."""
+    return [
+        pages.Attached(DATA, content, "All data of this dossier, unrounded; canonical JSON (RFC 8785)"),
+        pages.Attached("dossier.schema.json", schema_bytes(), "JSON Schema (2020-12) of dossier.json", "Supplement"),
+        pages.Attached("evidence.json", batch.rests.evidence.encode(), "What a decision on this batch freezes"),
+        *(pages.Attached(name, table, "Records of dossier.json as a table") for name, table in tables(data).items()),
+    ]
+
+
+def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
+    """The drawings that belong to no single stage, and the table that one of them shows."""
+    layout = genealogy_layout(batch, speaks)
+    steps = flow_steps(
+        [(speaks.name("title", stage.name), total) for stage in batch.stages
+         if (total := balance_of(stage.balances.values(), stage.name)) is not None]
+    )  # fmt: skip
+    flow = None
+    if steps:
+        scale = speaks.number(litres_per_cm(steps), 0)
+        flow = Chart(flow_figure(steps, speaks), speaks.say("flow.caption", n=len(steps), scale=f"{scale} LPA"))
+    return {
+        "genealogy": genealogy_figure(layout, speaks) if batch.edges else None,
+        "boxes": len(layout.boxes),
+        "flow": flow,
+        "balance": _balance_rows(batch, speaks),
+        "bills": [
+            (item, None if item.ratio is None else charts.ratio_bar(
+                item.ratio, speaks.say("botanicals.bar", ratio=f"{item.botanical} {speaks.percent(item.ratio)}")
+            ))
+            for item in batch.botanicals
+        ],
+        "fills": _fills(batch, speaks),
+    }  # fmt: skip
+
+
+def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
+    rows = []
+    for stage in batch.stages:
+        total = balance_of(stage.balances.values(), stage.name)
+        if total is None:
+            continue
+        several = len(stage.balances) > 1
+        key = "balance.several" if several else "balance.one"
+        title = speaks.say(key, stage=speaks.name("title", stage.name), n=len(stage.balances), run=total.run)
+        rows.append(BalanceRow("stage", title, total))
+        if several:
+            rows += [
+                BalanceRow("run", run.run, stage.balances[run.run]) for run in stage.runs if run.run in stage.balances
+            ]
+    return tuple(rows)
+
+
+def _fills(batch: Batch, speaks: Language) -> Chart | None:
+    bottling = batch.bottling
+    if not batch.fills:
+        return None
+    tne = bottling.tolerable_negative_error_ml
+    key = "bottling.caption" if tne is None else "bottling.caption_tne"
+    caption = speaks.say(key, n=len(batch.fills), tne=speaks.plain(tne))
+    return Chart(charts.fill_strip(batch.fills, bottling.nominal_ml, tne, speaks), caption)
+
+
+def _chance(panel: Panel) -> float | None:
+    return chance_of_at_least(panel.correct_answers, panel.assessors, panel.test)

@@ -1,0 +1,1 @@
+"""What every document is made of: templates to PDF, drawings, faces, words of a language, its entry in the register."""

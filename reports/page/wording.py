@@ -1,0 +1,80 @@
+"""Text from files made fit to print: what it says is shown, what it could do to the page is not.
+
+Characters that the bundled faces cannot draw (emoji, other scripts) and characters that act on their neighbours
+(controls, right-to-left marks) appear by their code, so that a page never borrows a font from the machine and
+never reads otherwise than the book. HTML is escaped by the templates, in drawings by `drawing.py`.
+"""
+
+import re
+import unicodedata
+from typing import Any
+
+from markupsafe import Markup, escape
+
+from reports.page import fonts
+
+_UNIT = r"(?:% vol|%|LPA|L|kg|°C|mL|g/hL pa)(?!\w)"
+_DIGITS = r"[\d,.\u202f]"  # with the narrow space that parts thousands in some languages
+_FIGURE = re.compile(rf"−?\d{_DIGITS}*(?: ± {_DIGITS}+(?: {_UNIT})?| {_UNIT})|± {_DIGITS}+(?: {_UNIT})?|\[% vol\]")
+_LONG_WORD = re.compile(r"\S{41,}")
+LONGEST = 120  # characters of one name or cell that are printed; the book holds the rest
+LONGEST_SENTENCE = 1000
+
+
+def printable(value: Any, longest: int = LONGEST) -> Any:
+    """The text fit to print; anything but plain text passes as it is."""
+    if not isinstance(value, str) or isinstance(value, Markup):
+        return value
+    if value.isascii() and value.isprintable() and len(value) <= 40:
+        return value
+    shown = _LONG_WORD.sub(_breakable, "".join(_character(character) for character in value[:longest]))
+    if len(value) > longest:
+        return f"{shown} … [{len(value):,} characters; the book holds the rest]"
+    return shown
+
+
+def _breakable(word: re.Match[str]) -> str:
+    """A word that no column could hold, with places where it may break."""
+    return "\u200b".join(word[0][start : start + 20] for start in range(0, len(word[0]), 20))
+
+
+def _character(character: str) -> str:
+    if character in "\n\r\t":
+        return " "
+    if ord(character) not in fonts.drawable() or unicodedata.category(character) in ("Cc", "Cf"):
+        return f"[U+{ord(character):04X}]"
+    return character
+
+
+def unbroken(sentence: str, longest: int = LONGEST_SENTENCE) -> Markup:
+    """A sentence of our own: it may be long, and its figures keep uncertainty and unit on one line."""
+    held = _FIGURE.sub(lambda figure: f'<data class="nb">{figure[0]}</data>', str(escape(printable(sentence, longest))))
+    return Markup(held)
+
+
+def plural(number: int, one: str, many: str | None = None) -> str:
+    """A count in words: "no runs", "1 run", "12 runs"."""
+    many = many or f"{one}s"
+    return f"{'no' if number == 0 else f'{number:,}'} {one if number == 1 else many}"
+
+
+def listed(items: list[str]) -> str:
+    """A list in words: "a", "a and b", "a, b and c"."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+# Units as the book writes them and as the pages print them.
+_UNITS = {"pct_vol": "% vol", "sg": "SG", "kg/m3": "kg/m³", "pct": "%", "degC": "°C"}
+_NAMES = {"ph": "pH"}
+
+
+def unit(name: str | None) -> str:
+    """A unit as it is printed."""
+    return _UNITS.get(name or "", name or "")
+
+
+def spaced(name: str | None) -> str:
+    """A name of the book in words: "ethyl_acetate" is "ethyl acetate"."""
+    return _NAMES.get(name or "", (name or "").replace("_", " "))

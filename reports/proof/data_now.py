@@ -1,0 +1,36 @@
+"""The data that a document would carry if it were made from the book as it is now."""
+
+import json
+from datetime import date
+from typing import Any
+
+import rfc8785
+
+from checks.currency import require_checked
+from pipeline.database import Book
+from pipeline.errors import UnknownRecord
+from pipeline.kept_profile import house_of
+
+
+def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
+    """Data of a kind of document and its subject.
+
+    Raises
+    ------
+    GaugebookError
+        If the book does not hold what it is about, or knows no such kind of document.
+    """
+    from reports.accounts.account import gather_account
+    from reports.accounts.account_data import account_data
+    from reports.dossier.batch import gather_batch
+    from reports.dossier.dossier_data import canonical, dossier_data
+
+    if what == "dossier":
+        require_checked(book)
+        made: dict[str, Any] = json.loads(canonical(dossier_data(gather_batch(book, house_of(book), subject))))
+        return made
+    if what == "account":
+        account = gather_account(book, house_of(book), date.fromisoformat(f"{subject}-01"))
+        told: dict[str, Any] = json.loads(rfc8785.dumps(account_data(account)))
+        return told
+    raise UnknownRecord(f'No document of the kind "{what}" is known.')

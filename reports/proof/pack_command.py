@@ -1,0 +1,122 @@
+"""gaugebook pack: the auditor's pack of a month, as a folder or one zip."""
+
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from pipeline.errors import GaugebookError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from pipeline.register import Entry
+    from reports.accounts.account import Account
+    from reports.page.documents import Document
+
+
+@click.command("pack")
+@click.option("--month", required=True, help="Such as 2026-03, by the house's calendar.")
+@click.option(
+    "--signed", multiple=True, type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Also this signed document of the month; several may be given.",
+)  # fmt: skip
+@click.option("--zip", "as_zip", is_flag=True, help="One zip instead of a folder.")
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/packs"), show_default=True,
+    help="Folder that the pack goes to.",
+)  # fmt: skip
+@click.pass_obj
+def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip: bool, out: Path) -> None:
+    """Write dossiers, account, register and checksums of a month, with a page that says how to check them.
+
+    Every document is made from the book as it is now and entered in its register.
+    """
+    from pipeline import register
+    from pipeline.database import open_book
+    from pipeline.spreadsheet import harmless
+    from reports.accounts.account import account_table
+    from reports.accounts.account_command import first_day
+    from reports.page.documents import enter
+    from reports.page.pages import write
+    from reports.proof.pack import packed, zipped
+
+    first = first_day(month)
+    dossiers, account, house = _documents(book_folder, first)
+    documents = [*dossiers, *([account[0]] if account else [])]
+    if not documents:
+        raise GaugebookError(f"Nothing was bottled, decided on or moved in {month}; there is nothing to pack.")
+    enter(book_folder, [document.news for document in documents])
+    contents = {f"dossiers/{item.name}": item.content for item in dossiers}
+    if account:
+        made, table = account
+        contents |= {
+            made.name: made.content,
+            f"account-{month}.csv": harmless(account_table(table)).write_csv().encode(),
+        }
+    with open_book(book_folder) as book:
+        chain = register.entries(book)
+    contents |= _signed(signed, chain, {document.subject for document in documents})
+    name = f"pack-{month}"
+    files = packed(contents, chain, house, first)
+    if as_zip:
+        click.echo(write(out, f"{name}.zip", zipped(files, name)))
+        return
+    _require_own(out / name, files)
+    for inside, content in files.items():
+        path = out / name / inside
+        write(path.parent, path.name, content)
+    click.echo(out / name)
+
+
+def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple[Document, Account] | None, str]":
+    """The dossiers, the account where there is one, and the house's name."""
+    from checks.currency import require_checked
+    from pipeline.database import open_book
+    from pipeline.kept_profile import house_of
+    from reports.accounts.account import gather_account, known_months
+    from reports.accounts.account_document import account_document
+    from reports.dossier.dossier_command import in_order, make_dossier
+    from reports.proof.pack import batches_of
+
+    with open_book(book_folder) as book:
+        require_checked(book)
+        house = house_of(book)
+        codes = batches_of(book, month, house.time_zone)
+        account = gather_account(book, house, month) if month in known_months(book) else None
+    dossiers = list(in_order(partial(make_dossier, book_folder, documents=house.documents), codes))
+    return dossiers, (account_document(account), account) if account else None, house.name
+
+
+def _signed(files: tuple[Path, ...], chain: "list[Entry]", subjects: set[str]) -> dict[str, bytes]:
+    """The signed files by their place in the pack; only what the register names, and is of this month."""
+    from reports.proof.document_check import check_document
+
+    entries = {entry.number: entry for entry in chain}
+    contents = {}
+    for file in files:
+        content = file.read_bytes()
+        check = check_document(content, chain)
+        if not check.holds or check.entry is None:
+            raise GaugebookError(f'"{file}" is not packed: {check.told}')
+        entry = entries[check.entry]
+        if len(content) == entry.said["size_bytes"]:
+            raise GaugebookError(f'"{file}" is not packed: it is not signed.')
+        if entry.said["subject"] not in subjects:
+            raise GaugebookError(f'"{file}" is not packed: {entry.told} is of another month.')
+        contents[f"signed/{file.name}"] = content
+    return contents
+
+
+def _require_own(folder: Path, files: dict[str, bytes]) -> None:
+    """Refuse a folder in which something else lies, which the checksums would not cover."""
+    others = sorted(
+        path.relative_to(folder).as_posix()
+        for path in folder.rglob("*")
+        if path.is_file() and path.relative_to(folder).as_posix() not in files
+    )
+    if others:
+        raise GaugebookError(
+            f'"{folder}" holds "{others[0]}", which is not of this pack; clear it, or give another --out.'
+        )

@@ -1,0 +1,1 @@
+"""The figure of a run: what its log says, drawn and in words."""

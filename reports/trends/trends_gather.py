@@ -1,0 +1,232 @@
+"""Asks the book for every measure and puts the trends together; the trends' only queries."""
+
+import math
+from collections import defaultdict
+from dataclasses import replace
+from datetime import datetime
+from itertools import groupby
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from checks.put_off import put_off_for_scipy
+from pipeline.database import Book
+from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
+from pipeline.engineering.extract import plato_from_specific_gravity
+from pipeline.settings import House
+from pipeline.statistics.ratios import ratio_of_sums
+from reports.page.figures import local_month
+from reports.page.wording import plural
+from reports.trends.change_findings import WINDOW, Watch, watch
+from reports.trends.chart_averages import average_of, dating_of
+from reports.trends.chart_limits import Spans, check_baselines, judge
+from reports.trends.chart_tests import capability, trend_of
+from reports.trends.group_shares import breakdowns
+from reports.trends.measure_list import MEASURES, factor
+from reports.trends.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
+
+put_off_for_scipy()
+_HERE = Path(__file__).parent
+
+
+def gather_trends(book: Book, house: House) -> Trends:
+    """Every chart that the book holds runs for, with what changed."""
+    check_baselines(house)
+    first_time = book.frame((_HERE / "first_time.sql").read_text(encoding="utf-8"))
+    rows = _rows(book, house, first_time)
+    charts: list[tuple[Chart, Spans]] = []
+    together: dict[str, tuple[Month, ...]] = {}
+    for measure in MEASURES:
+        of_measure = rows.get(measure.code, [])
+        groups = _groups(measure, of_measure)
+        if len(groups) > 1:
+            together[measure.code] = _months(measure, of_measure, house.time_zone)
+        charts += [_chart(measure, group, points, house) for group, points in groups.items()]
+    last = max((point.when for points in rows.values() for point in points), default=None)
+    watched = watch(charts, _consumers(book, last), last, house.time_zone)
+    finished = {chart.key: _finished(chart, watched) for chart in watched.charts}
+    findings = tuple(replace(found, dating=dating_of(finished[found.chart], found)) for found in watched.findings)
+    standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
+    return Trends(
+        house=house,
+        charts=tuple(finished.values()),
+        together=together,
+        findings=findings,
+        lone_runs=watched.lone_runs,
+        breakdowns=breakdowns(tuple(finished.values())),
+        alarms_seen=watched.alarms_seen,
+        alarms_untold=watched.alarms_untold,
+        alarms_by_chance=watched.alarms_by_chance,
+        alarms_by_chance_most=watched.alarms_by_chance_most,
+        alike=watched.alike,
+        standings=dict(standings.iter_rows()),
+        last=last,
+        empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished.values())),
+        rules=tuple(RULES.values()),
+        notes={"right_first_time": _first_time_note(first_time)},
+    )
+
+
+def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[Point]]:
+    """By measure the runs or batches in order of time, also those without a figure (value NaN)."""
+    labels = pl.DataFrame(
+        [(product.code, product.label_strength_pct_vol) for product in house.products],
+        schema={"product": pl.String, "label_strength_pct_vol": pl.Float64}, orient="row",
+    )  # fmt: skip
+    with book.offered("labels", labels):
+        frame = book.frame((_HERE / "measure_rows.sql").read_text(encoding="utf-8"))
+    frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
+    batch_of = dict(
+        book.frame(
+            "SELECT run, arg_max(batch, consumed) FROM derived.lineage WHERE basis = 'LPA' OR basis = 'kg' GROUP BY run"
+        ).iter_rows()
+    )
+    scale = {measure.code: factor(measure) for measure in MEASURES}
+    points: dict[str, list[Point]] = defaultdict(list)
+    for row in frame.iter_rows(named=True):
+        numerator, denominator = row["numerator"], row["denominator"]
+        known = numerator is not None and denominator is not None and denominator > 0 and math.isfinite(numerator)
+        by = scale[row["measure"]]
+        points[row["measure"]].append(
+            Point(
+                run=row["run"] or "",
+                batch=row["batch"] or batch_of.get(row["run"], ""),
+                when=row["ended_at"],
+                value=by * numerator / denominator if known else math.nan,
+                u=by * row["u"] if known and row["u"] is not None else math.nan,
+                numerator=numerator if known else math.nan,
+                denominator=denominator if known else math.nan,
+                still=row["equipment"] or "",
+                recipe=row["recipe"] or "",
+                operator=row["operator"] or "",
+                product=row["product"] or "",
+                malt_lots=tuple(sorted(set((row["malt_lots"] or "").split(", ")) - {""})),
+                size=row["size"] or 1,
+                predicted=math.nan if row["predicted"] is None else row["predicted"],
+            )
+        )
+    return points
+
+
+def _first_time_rows(frame: pl.DataFrame) -> pl.DataFrame:
+    """Batches as ones and noughts; no number where no check has seen one."""
+    return frame.select(
+        pl.lit("right_first_time").alias("measure"), "run", "batch", "ended_at", "equipment", "product", "operator",
+        pl.col("is_right").cast(pl.Float64).alias("numerator"), pl.lit(1.0).alias("denominator"),
+        pl.lit(None, pl.Float64).alias("u"),
+    )  # fmt: skip
+
+
+def _first_time_note(frame: pl.DataFrame) -> str:
+    """How many batches have no decision, and how many no check either."""
+    undecided, unchecked = (~frame["has_decision"]).sum(), frame["is_right"].is_null().sum()
+    if not undecided:
+        return ""
+    said = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
+    said += ": they go by the flags of all checks so far."
+    return f"{said} {unchecked} that no check has seen are left out." if unchecked else said
+
+
+def _mash_rows(book: Book) -> pl.DataFrame:
+    """Extract in the wort over extract fed, mash by mash."""
+    frame = book.frame((_HERE / "mash_rows.sql").read_text(encoding="utf-8"))
+    gravity = frame["original_gravity"].cast(pl.Float64).to_numpy().astype(float)
+    fit = np.where((gravity > 0.98) & (gravity < 1.18), gravity, np.nan)
+    plato = np.asarray(plato_from_specific_gravity(np.where(np.isfinite(fit), fit, 1.0)))
+    wort_kg = frame["volume_l"].cast(pl.Float64) * pl.Series(fit * DENSITY_WATER_20C / 1000 * plato / 100)
+    return frame.select(
+        pl.lit("mash_efficiency").alias("measure"),
+        "run",
+        pl.lit(None, pl.String).alias("batch"),
+        "ended_at",
+        wort_kg.fill_nan(None).alias("numerator"),
+        pl.col("extract_kg").alias("denominator"),
+        (wort_kg * frame["u_volume_l"] / frame["volume_l"] / frame["extract_kg"]).fill_nan(None).alias("u"),
+        "equipment",
+        "recipe",
+        pl.lit(None, pl.String).alias("product"),
+        "malt_lots",
+        "operator",
+    )
+
+
+def _groups(measure: Measure, points: list[Point]) -> dict[str, list[Point]]:
+    """Points that make one chart: of one still (and recipe, where a still has several), recipe or product."""
+    if not measure.group_kind:
+        return {"": points} if points else {}
+    recipes: dict[str, set[str]] = defaultdict(set)
+    for point in points:
+        recipes[point.still].add(point.recipe)
+    groups: dict[str, list[Point]] = defaultdict(list)
+    for point in points:
+        name = getattr(point, measure.group_kind) or f"no {measure.group_kind} on record"
+        if measure.group_kind == "still" and len(recipes[point.still]) > 1 and measure.code != "utilisation":
+            name = f"{name}, {point.recipe or 'no recipe on record'}"
+        groups[name].append(point)
+    return dict(sorted(groups.items()))
+
+
+def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, Spans]:
+    key = f"{measure.code}:{group}" if group else measure.code
+    judged = judge(measure, group, points, house)
+    chart = Chart(
+        key=key,
+        measure=measure,
+        group=group,
+        title=f"{measure.name}, {group}" if group else measure.name,
+        points=judged.points,
+        months=_months(measure, points, house.time_zone),
+        limits=judged.limits[-1] if judged.limits else None,
+        earlier_limits=judged.limits[:-1],
+    )
+    return chart, judged.spans
+
+
+def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ...]:
+    """Ratios of sums by the house's calendar; a month in which nothing ended is not there."""
+    by, months = factor(measure), []
+    in_order = sorted(points, key=lambda point: point.when)
+    for month, part in groupby(in_order, key=lambda point: local_month(point.when, zone)):
+        here = list(part)
+        known = [point for point in here if point.value == point.value]
+        if not known:
+            months.append(Month(month, math.nan, math.nan, 0, len(here)))
+            continue
+        ratio = ratio_of_sums([point.numerator for point in known], [point.denominator for point in known])
+        months.append(Month(month, by * ratio.ratio, by * ratio.u_ratio, len(known), len(here) - len(known)))
+    return tuple(months)
+
+
+def _finished(chart: Chart, watched: Watch) -> Chart:
+    """The chart with what needs to know whether it is stable."""
+    if len(chart.points) < FEWEST:
+        return chart
+    changed = any(finding.chart == chart.key for finding in watched.findings)
+    lone = any(run.chart == chart.key for run in watched.lone_runs)
+    index, why = capability(chart, is_stable=not (changed or lone or chart.alarms))
+    trend, neighbours = trend_of(chart)
+    return replace(
+        chart,
+        capability=index,
+        why_no_capability=why,
+        trend=trend,
+        neighbours=neighbours,
+        average=average_of(chart, watched.alike),
+    )
+
+
+def _consumers(book: Book, last: datetime | None) -> dict[str, list[tuple[str, float]]]:
+    """By run of the last year the batches behind which it stands, with how much of its lots went there, most first."""
+    if last is None:
+        return {}
+    frame = book.frame(
+        "SELECT run, batch, sum(consumed) AS drawn FROM derived.lineage "
+        "WHERE (basis = 'LPA' OR basis = 'kg') AND run IN (SELECT run FROM typed.runs WHERE ended_at > ?) "
+        "GROUP BY ALL ORDER BY run, drawn DESC NULLS LAST, batch",
+        [last - WINDOW],
+    )
+    consumers: dict[str, list[tuple[str, float]]] = defaultdict(list)
+    for run, batch, drawn in frame.iter_rows():
+        consumers[run].append((batch, drawn or 0.0))
+    return consumers
