@@ -25,7 +25,7 @@ WITH sums AS (
     GROUP BY ALL
 )
 SELECT
-    * EXCLUDE (u_hearts_l),
+    *,
     alcohol_in_l - alcohol_out_l AS loss_l,
     sqrt(u_alcohol_in_l ** 2 + u_alcohol_out_l ** 2) AS u_loss_l,
     hearts_l / nullif(alcohol_in_l, 0) AS recovery,

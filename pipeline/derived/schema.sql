@@ -25,8 +25,8 @@ CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handle
     run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,
     alcohol_out_l DOUBLE, u_alcohol_out_l DOUBLE,   -- all parts out
-    heads_l DOUBLE, hearts_l DOUBLE, tails_l DOUBLE, spent_l DOUBLE,   -- LPA by part; foreshots count as heads, feints as tails,
-                                                    -- spirit, liquid and bottles as hearts
+    heads_l DOUBLE, hearts_l DOUBLE, u_hearts_l DOUBLE, tails_l DOUBLE, spent_l DOUBLE,     -- LPA by part; foreshots count
+                                                    -- as heads, feints as tails, spirit, liquid and bottles as hearts
     loss_l DOUBLE, u_loss_l DOUBLE,                 -- in less out
     recovery DOUBLE, u_recovery DOUBLE,             -- hearts / in (a fraction)
     closure DOUBLE, u_closure DOUBLE,               -- out / in (a fraction)

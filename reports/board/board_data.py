@@ -129,7 +129,7 @@ def _flag(row: Row, board: Board, places: _Places) -> Plain:
 def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) -> Plain:
     facts = [
         ("charged", figures.stated(row["alcohol_in_l"], row["u_alcohol_in_l"], "LPA")),
-        ("hearts", figures.stated(row["hearts_l"], None, "LPA")),
+        ("hearts", figures.stated(row["hearts_l"], row["u_hearts_l"], "LPA")),
         ("recovery", figures.percent(row["recovery"], row["u_recovery"])),
         ("not found again", figures.stated(row["loss_l"], row["u_loss_l"], "LPA")),
         ("strength of the hearts", figures.stated(row["hearts_strength_pct_vol"], None, "% vol")),

@@ -123,6 +123,7 @@ class Balance:
     u_alcohol_out_l: float | None
     heads_l: float | None
     hearts_l: float | None
+    u_hearts_l: float | None
     tails_l: float | None
     spent_l: float | None
     loss_l: float | None

@@ -119,7 +119,8 @@ def balance_of(balances: Iterable[Balance], name: str) -> Balance | None:
     return Balance(
         run=name,
         alcohol_in_l=charge, u_alcohol_in_l=u_in, alcohol_out_l=out, u_alcohol_out_l=u_out,
-        heads_l=total("heads_l"), hearts_l=hearts, tails_l=total("tails_l"), spent_l=total("spent_l"),
+        heads_l=total("heads_l"), hearts_l=hearts, u_hearts_l=u_total("u_hearts_l"), tails_l=total("tails_l"),
+        spent_l=total("spent_l"),
         loss_l=total("loss_l"), u_loss_l=u_total("u_loss_l"), recovery=recovery, u_recovery=u_weighted("u_recovery"),
         closure=closure, u_closure=u_weighted("u_closure"), volume_in_l=total("volume_in_l"),
         volume_out_l=total("volume_out_l"), hearts_strength_pct_vol=None,
@@ -178,7 +179,7 @@ def _sentence(stage: Stage, total: Balance | None, zone: str, language: Language
         "stages.moved",
         opening=opening,
         charged=language.stated(total.alcohol_in_l, total.u_alcohol_in_l, "LPA"),
-        made=language.stated(total.hearts_l, None, "LPA"),
+        made=language.stated(total.hearts_l, total.u_hearts_l, "LPA"),
         kept=language.say("stages.hearts" if stage.name in STILL_STAGES else "stages.product"),
         share=language.percent(total.recovery, total.u_recovery),
     )

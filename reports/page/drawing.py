@@ -171,9 +171,9 @@ def _straight(points: list[tuple[float, float]], reach: float) -> list[tuple[flo
 
 
 def tick_label(value: float, ticks: Sequence[float]) -> str:
-    """A tick's value with as many decimals as the step between ticks needs."""
-    step = ticks[1] - ticks[0] if len(ticks) > 1 else max(abs(value), 1.0)
-    decimals = next(places for places in range(9) if abs(round(step, places) - step) < 1e-9 * step or places == 8)
+    """A tick's value with as many decimals as the step between ticks needs; one that stands alone with its own."""
+    step = ticks[1] - ticks[0] if len(ticks) > 1 else abs(value)
+    decimals = next(places for places in range(9) if abs(round(step, places) - step) <= 1e-9 * step or places == 8)
     return f"{value + 0.0:,.{decimals}f}".replace("-", "−")
 
 

@@ -13,9 +13,9 @@ from markupsafe import Markup, escape
 
 from reports.page import fonts
 
-_UNIT = r"(?:% vol|%|LPA|L|kg|°C|mL)(?!\w)"
+_UNIT = r"(?:% vol|%|LPA|L|kg|°C|mL|g/hL pa)(?!\w)"
 _DIGITS = r"[\d,.\u202f]"  # with the narrow space that parts thousands in some languages
-_FIGURE = re.compile(rf"−?\d{_DIGITS}*(?: ± {_DIGITS}+(?: {_UNIT})?| {_UNIT})|\[% vol\]")
+_FIGURE = re.compile(rf"−?\d{_DIGITS}*(?: ± {_DIGITS}+(?: {_UNIT})?| {_UNIT})|± {_DIGITS}+(?: {_UNIT})?|\[% vol\]")
 _LONG_WORD = re.compile(r"\S{41,}")
 LONGEST = 120  # characters of one name or cell that are printed; the book holds the rest
 LONGEST_SENTENCE = 1000

@@ -21,6 +21,8 @@ def test_balance_of_the_strip_run(book):
     assert run["spent_l"] == pytest.approx(0.88)
     assert run["loss_l"] == pytest.approx(2.72)
     assert run["recovery"] == pytest.approx(0.95)
+    u_hearts = book.value("SELECT u_alcohol_l FROM derived.gauges WHERE run = 'STR-1' AND part = 'hearts'")
+    assert run["u_hearts_l"] == pytest.approx(u_hearts) and u_hearts > 0
     assert run["closure"] == pytest.approx(0.9728)
 
 

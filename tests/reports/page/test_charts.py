@@ -7,7 +7,7 @@ import pytest
 from fontTools.subset import Subsetter
 from fontTools.ttLib import TTFont
 from fontTools.varLib.instancer import instantiateVariableFont
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from reports.dossier import charts
@@ -21,6 +21,7 @@ ENGLISH = language("en")
 
 
 @given(st.floats(-1e5, 1e5), st.floats(1e-3, 1e5), st.integers(2, 10))
+@example(0.5, 0.25, 2)  # one tick, at 0.6
 def test_ticks_are_round_and_inside(least, span, about):
     """Ticks lie inside the scale, evenly, and their labels read back as themselves."""
     scale = Scale(least, least + span, 0, 100)

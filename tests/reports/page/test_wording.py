@@ -11,6 +11,8 @@ from reports.page.wording import unbroken
         ("strength 9.43 ± 0.20 % vol", "9.43 ± 0.20 % vol"),
         ("+14.3 % vol from its mean", "14.3 % vol"),
         ("a loss of 2.1 % of in", "2.1 %"),
+        ("less than the others (± 8.6 LPA)", "± 8.6 LPA"),
+        ("isobutanol 0.1 ± 1.0 g/hL pa; methanol", "0.1 ± 1.0 g/hL pa"),
         ("strength on the label [% vol]", "[% vol]"),
     ],
 )
