@@ -6,6 +6,7 @@ import shutil
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from pipeline.errors import BookError, FileRefused
 
@@ -108,7 +109,9 @@ class Keeper:
         if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
             copy.unlink(missing_ok=True)
             raise FileRefused("file.changing", f'"{path}" was changed while it was read; give it when it is complete.')
-        return IncomingFile(path, after.st_size, copy, self._threads.submit(sha256_of, copy))
+        file = IncomingFile(path, after.st_size, copy, self._threads.submit(sha256_of, copy))
+        self._flushing.append((file, self._threads.submit(_flush, copy.open("rb"))))
+        return file
 
     def place(self, file: IncomingFile) -> None:
         """Put a copy in its place, if it is not there.
@@ -126,7 +129,6 @@ class Keeper:
             file.copy.replace(kept)
         except OSError as error:
             raise self._cannot_keep(file.path, error) from error
-        self._flushing.append((file, self._threads.submit(_flush, kept)))
 
     def settle(self) -> None:
         """Wait until every copy is on the disk.
@@ -159,8 +161,9 @@ def _unreadable(path: Path, error: OSError) -> FileRefused:
     return FileRefused("file.unreadable", f'"{path}" cannot be read: {error.strerror}.')
 
 
-def _flush(path: Path) -> None:
-    with path.open("rb") as stream:
+def _flush(stream: BinaryIO) -> None:
+    """Of an open file, because its name may change meanwhile."""
+    with stream:
         os.fsync(stream.fileno())
 
 
