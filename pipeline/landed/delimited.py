@@ -58,9 +58,15 @@ class DelimitedText:
         may still have blanks at their ends: to trim them all would take as long as all the rest. The columns at the
         positions `numbers` are numbers at once in blocks where each of their cells is one.
         """
-        is_long = self.path.stat().st_size > BLOCK_BYTES
+        if self.path.stat().st_size <= BLOCK_BYTES:
+            return self._split(self._blocks(), width, above, numbers)
+        return ahead(self._split(ahead(self._blocks()), width, above, numbers))
+
+    def _split(
+        self, blocks: Iterator[tuple[bytes, int]], width: int, above: int, numbers: Collection[int]
+    ) -> Iterator[Rows]:
         line = 1
-        for block, lines in ahead(self._blocks()) if is_long else self._blocks():
+        for block, lines in blocks:
             rows = self._rows(block, lines, width, line, above, numbers)
             if rows.frame.height:
                 yield rows

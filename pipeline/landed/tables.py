@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import FileRefused
-from pipeline.landed.delimited import BLOCK_BYTES, DelimitedText
-from pipeline.landed.frames import Rows, ahead, frame_of_rows, text_rows
+from pipeline.landed.delimited import DelimitedText
+from pipeline.landed.frames import Rows, frame_of_rows, text_rows
 from pipeline.landed.workbook import Workbook
 from pipeline.received.source_map import Read, Section, SourceMap
 
@@ -80,8 +80,7 @@ def _table(
     if isinstance(source, DelimitedText):
         header = _header(source.opening(header_line), header_line, read.header_rows, shown)
         blocks = source.rows(len(header), above, [header.index(name) for name in numbers if name in header])
-        is_long = source.path.stat().st_size > BLOCK_BYTES
-        return TextTable(sheet, header_line, header, sections, ahead(blocks) if is_long else blocks)
+        return TextTable(sheet, header_line, header, sections, blocks)
     rows = source.rows(str(sheet))
     header = _header(rows, header_line, read.header_rows, f'{shown}, sheet "{sheet}"')
     return TextTable(sheet, header_line, header, sections, _sheet_rows(rows, len(header), above))

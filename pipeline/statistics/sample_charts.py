@@ -22,7 +22,6 @@ class SampleBaseline:
 
     mean: float
     sigma: float
-    samples: int
 
 
 def sample_baseline(means: ArrayLike, spreads: ArrayLike, sizes: ArrayLike) -> SampleBaseline:
@@ -60,7 +59,7 @@ def sample_baseline(means: ArrayLike, spreads: ArrayLike, sizes: ArrayLike) -> S
     if not m.size == s.size == n.size >= 2 or (n < 2).any() or not np.isfinite([m, s, n]).all():
         raise ValueError("expected at least two samples of two values or more, each with mean and standard deviation")
     sigma = float(np.average(s / _c4(n), weights=n - 1))
-    return SampleBaseline(float(np.average(m, weights=n)), sigma, m.size)
+    return SampleBaseline(float(np.average(m, weights=n)), sigma)
 
 
 def sample_scores(values: ArrayLike, sizes: ArrayLike, baseline: SampleBaseline, *, of_spread: bool) -> Array:
@@ -88,7 +87,7 @@ def sample_scores(values: ArrayLike, sizes: ArrayLike, baseline: SampleBaseline,
 
     Examples
     --------
-    >>> base = SampleBaseline(10.0, 2.0, 20)
+    >>> base = SampleBaseline(10.0, 2.0)
     >>> sample_scores([13.0, 10.0], [4, 16], base, of_spread=False).tolist()
     [3.0, 0.0]
     """

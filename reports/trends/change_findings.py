@@ -122,8 +122,8 @@ def _finding(
         chart=chart.key,
         shape=stretch.shape,
         good=None if chart.measure.better == "target" else (stretch.change > 0) == (chart.measure.better == "higher"),
-        first_run=_name(chart, inside[0]),
-        last_run=_name(chart, inside[-1]),
+        first_run=chart.name_of(inside[0]),
+        last_run=chart.name_of(inside[-1]),
         since=inside[0].when,
         until=None if stretch.last == len(points) - 1 else inside[-1].when,
         since_low=points[stretch.first_low].when,
@@ -140,10 +140,6 @@ def _finding(
         batches=_batches(inside, consumers),
         causes=causes_of(chart, points, stretch, charts),
     )
-
-
-def _name(chart: Chart, point: Point) -> str:
-    return point.batch if chart.measure.of_what == "batch" else point.run
 
 
 def _worth(chart: Chart, inside: list[Point], stretch: Stretch) -> tuple[float, float]:
@@ -202,7 +198,7 @@ def _lone_runs(
         for point in _judged(chart, recent[chart.key]):
             p = chance_beyond(point.value, limits.centre, limits.sd, limits.points, _DEGREES) * judged
             if p < LONE_LEVEL and not any(since <= point.when <= until for since, until in changed):
-                run = LoneRun(chart.key, _name(chart, point), point.batch, point.when, point.value, p)
+                run = LoneRun(chart.key, chart.name_of(point), point.batch, point.when, point.value, p)
                 lone.append(replace(run, sentence=told_lone(run, charts[chart.key])))
     return sorted(lone, key=lambda run: run.when)
 

@@ -11,10 +11,10 @@ from functools import cache
 
 import numpy as np
 
-from pipeline.statistics.cusum import cusum_chart, cusum_run_length
+from pipeline.statistics.cusum import CusumChart, cusum_chart, cusum_run_length
 from pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
 from reports.trends.average_records import Average, Dating, Sums
-from reports.trends.measures import Chart, Finding, Point
+from reports.trends.measures import Chart, Finding, Limits, Point
 
 WEIGHT, REACH = 0.2, 2.962  # one false signal in 500 values, where mean and standard deviation are known
 ALLOWANCE, DECISION = 0.5, 5.0  # in standard deviations; one false signal in 465 values, both sides together
@@ -40,7 +40,7 @@ def average_of(chart: Chart, alike: float = 0.0) -> Average | None:
         lower=tuple(found.lower.tolist()),
         upper=tuple(found.upper.tolist()),
         beyond=tuple(np.flatnonzero(outside).tolist()),
-        first_run=_name(chart, points[int(outside.argmax())]) if outside.any() else "",
+        first_run=chart.name_of(points[int(outside.argmax())]) if outside.any() else "",
         by_chance=ewma_chance(chart.limits.points, len(points), WEIGHT, REACH, alike=alike),
     )
 
@@ -50,7 +50,7 @@ def sums_of(chart: Chart) -> Sums | None:
     points = _since(chart)
     if chart.limits is None or len(points) < FEWEST_AFTER:
         return None
-    found = cusum_chart(_standardised(chart, points), 0.0, ALLOWANCE, DECISION)
+    found = _cusum(points, chart.limits)
     return Sums(tuple(point.when for point in points), tuple(found.high.tolist()), tuple(found.low.tolist()))
 
 
@@ -65,18 +65,18 @@ def dating_of(chart: Chart, finding: Finding) -> Dating | None:
     inside = [n for n, point in enumerate(points) if finding.since_low <= point.when <= until]
     if chart.limits is None or average is None or not inside:
         return None
-    found = cusum_chart(_standardised(chart, points), 0.0, ALLOWANCE, DECISION)
+    found = _cusum(points, chart.limits)
     rises = finding.change > 0
     sums = found.high if rises else found.low
     passed = next((n for n in inside if sums[n] > DECISION), None)
     left = next((n for n in average.beyond if n in inside and (average.values[n] > average.centre) == rises), None)
     begun = None if passed is None else max((n + 1 for n in range(passed) if sums[n] == 0), default=0)
     return Dating(
-        ewma_run="" if left is None else _name(chart, points[left]),
+        ewma_run="" if left is None else chart.name_of(points[left]),
         ewma_at=None if left is None else points[left].when,
-        cusum_run="" if begun is None else _name(chart, points[begun]),
+        cusum_run="" if begun is None else chart.name_of(points[begun]),
         cusum_from=None if begun is None else points[begun].when,
-        passed_run="" if passed is None else _name(chart, points[passed]),
+        passed_run="" if passed is None else chart.name_of(points[passed]),
         passed_at=None if passed is None else points[passed].when,
     )
 
@@ -89,13 +89,9 @@ def _since(chart: Chart) -> list[Point]:
     return [point for point in chart.points if not point.in_baseline and point.when > limits.last]
 
 
-def _standardised(chart: Chart, points: list[Point]) -> list[float]:
-    limits = chart.limits
-    return [] if limits is None else [(point.value - limits.centre) / limits.sd for point in points]
-
-
-def _name(chart: Chart, point: Point) -> str:
-    return point.batch if chart.measure.of_what == "batch" else point.run
+def _cusum(points: list[Point], limits: Limits) -> CusumChart:
+    standardised = [(point.value - limits.centre) / limits.sd for point in points]
+    return cusum_chart(standardised, 0.0, ALLOWANCE, DECISION)
 
 
 @cache

@@ -222,6 +222,10 @@ class Chart:
     def alarms(self) -> tuple[Point, ...]:
         return tuple(point for point in self.points if point.signals)
 
+    def name_of(self, point: Point) -> str:
+        """What sentences call a point: its run, or its batch."""
+        return point.batch if self.measure.of_what == "batch" else point.run
+
     @property
     def by_month(self) -> dict[date, Month]:
         return {month.month: month for month in self.months}

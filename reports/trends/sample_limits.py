@@ -59,7 +59,7 @@ def scores_of_samples(values: list[float], points: list[Point], limits: Limits) 
     is_spread = limits.kind == "spreads"
     sigma = limits.centre / c4(limits.size) if is_spread else limits.sd * math.sqrt(limits.size)
     sizes = [max(2 if is_spread else 1, point.size) for point in points]
-    return sample_scores(values, sizes, SampleBaseline(limits.centre, sigma, limits.points), of_spread=is_spread)
+    return sample_scores(values, sizes, SampleBaseline(limits.centre, sigma), of_spread=is_spread)
 
 
 def trials_of_samples(limits: Limits, after: int, trials: int) -> NDArray[np.float64]:

@@ -49,10 +49,10 @@ def runs_chart(
     _calendar_axis(drawing, points, x, floor, zone)
     for limits, start, end in _eras(chart, points):
         _limit_lines(drawing, chart, limits, x(_days(start, points)), x(_days(end, points)), y)
-    off = {id(point) for point in far_out(chart)}
+    off = far_out(chart)
     places = [(x(_days(point.when, points)), min(max(y(point.value), 12), bottom - 3)) for point in points]
     for point, (across, up) in zip(points, places, strict=True):
-        if id(point) in off:
+        if point in off:
             value = figures.number(point.value, chart.measure.decimals)
             drawing.text(across - 5, up + (3 if up > 20 else 5), value, size=_TINY, anchor="end")
     if len(points) <= 120 and len({point.value for point in points}) > 2:  # a line between yes and no says nothing
