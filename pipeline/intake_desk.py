@@ -17,6 +17,7 @@ import polars as pl
 from pipeline.database import Book, open_book
 from pipeline.errors import FileRefused
 from pipeline.landed.tables import TextTable, has_signature, open_tables
+from pipeline.received.content import Content, FileAtRest
 from pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
 from pipeline.received.source_map import Section, SourceMap, maps_for
 from pipeline.register import News
@@ -167,24 +168,31 @@ class Desk:
             for table in open_tables(file.copy, shown, source_map, number_columns(source_map)):
                 self._source_id += 1
                 staged.tables.append(self._stage_table(table, staged, logs))
+            self._keeper.place(file)
         except FileRefused as error:
             self._source_id = source_id
             for log in logs:
                 log.discard()
             outcome.outcome, outcome.reason = "refused", str(error)
-            self._keeper.place(file)
-            self._note_refused(file.path, file.sha256, error)
+            self._note_refused(file.path, self._hash_if_kept(file), error)
             return None
-        self._keeper.place(file)
         for section in itertools.chain.from_iterable(table.sections for table in staged.tables):
             if isinstance(section, StagedLog):
                 section.log.path = log_path(self.folder, file.sha256, section.number, times_read)
         return staged
 
-    def _map_for(self, path: Path, kept: Path, shown: str) -> SourceMap:
+    def _hash_if_kept(self, file: IncomingFile) -> str | None:
+        """Put a refused file's copy in its place all the same; None if the file was changed under the reading."""
+        try:
+            self._keeper.place(file)
+        except FileRefused:
+            return None
+        return file.sha256
+
+    def _map_for(self, path: Path, copy: Content, shown: str) -> SourceMap:
         fitting = maps_for(path, self.maps)
         if len(fitting) > 1:
-            fitting = [item for item in fitting if has_signature(kept, shown, item)] or fitting
+            fitting = [item for item in fitting if has_signature(copy, shown, item)] or fitting
         if len(fitting) > 1:
             names = " and ".join(item.name for item in fitting)
             raise FileRefused("file.two-maps", f"{shown}: the maps {names} both take it; narrow their files or header.")
@@ -266,7 +274,7 @@ class Desk:
         careful = CarefulLog(staged_log, log)
         staged_log.log.discard()
         section, clock = table.table.sections[number], LogClock()
-        kept, shown = kept_path(staged.file.sha256, self.folder), f'"{staged.file.path}"'
+        kept, shown = FileAtRest(kept_path(staged.file.sha256, self.folder)), f'"{staged.file.path}"'
         again = next(item for item in open_tables(kept, shown, staged.source_map) if section in item.sections)
         for rows in again.rows:
             typed: TypedSection = type_section(

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from pipeline.landed.frames import Rows, text_rows
 from pipeline.landed.tables import TextTable, open_tables
+from pipeline.received.content import FileAtRest
 from pipeline.received.source_map import Section, SourceMap
 from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import type_section
@@ -29,7 +30,7 @@ def preview(path: Path, source_map: SourceMap, zone: str, rows: int = 5) -> list
         As when the file is received.
     """
     previews = []
-    for table in open_tables(path, f'"{path}"', source_map):
+    for table in open_tables(FileAtRest(path), f'"{path}"', source_map):
         first = next(table.rows, None)
         for section in table.sections:
             previews.append(_section(table, first, section, source_map, zone, rows))

@@ -11,7 +11,6 @@ import io
 import itertools
 import zlib
 from collections.abc import Collection, Iterator
-from pathlib import Path
 from typing import BinaryIO
 
 import numpy as np
@@ -19,6 +18,7 @@ import polars as pl
 
 from pipeline.errors import FileRefused
 from pipeline.landed.frames import Rows, ahead, frame_of_rows, named_by_position, text_rows
+from pipeline.received.content import Content
 from pipeline.received.source_map import Read
 
 BLOCK_BYTES = 8 * 2**20  # larger and smaller ones cost a tenth more
@@ -33,14 +33,14 @@ class DelimitedText:
 
     Parameters
     ----------
-    path : Path
+    content : FileAtRest or CopyInMaking
         The kept copy.
     shown : str
         How messages name the file.
     """
 
-    def __init__(self, path: Path, shown: str, read: Read) -> None:
-        self.path, self.shown, self.read = path, shown, read
+    def __init__(self, content: Content, shown: str, read: Read) -> None:
+        self.content, self.shown, self.read = content, shown, read
 
     def opening(self, lines: int) -> list[list[str]]:
         """The cells of the first lines, at most so many."""
@@ -58,7 +58,7 @@ class DelimitedText:
         may still have blanks at their ends: to trim them all would take as long as all the rest. The columns at the
         positions `numbers` are numbers at once in blocks where each of their cells is one.
         """
-        if self.path.stat().st_size <= BLOCK_BYTES:
+        if self.content.size_bytes <= BLOCK_BYTES:
             return self._split(self._blocks(), width, above, numbers)
         return ahead(self._split(ahead(self._blocks()), width, above, numbers))
 
@@ -76,9 +76,9 @@ class DelimitedText:
         """The text in blocks of whole rows, each with its number of lines."""
         line, rest = 1, b""
         for part in self._parts(BLOCK_BYTES):
-            block, rest = _cut(rest + part)
+            block, rest = _cut(rest, part)
             if block:
-                lines = block.count(b"\n")
+                lines = _line_ends(block)
                 yield block, lines
                 line += lines
             if len(rest) > BLOCK_BYTES:
@@ -206,9 +206,10 @@ class DelimitedText:
             ) from error
 
     def _open(self) -> BinaryIO:
-        with self.path.open("rb") as stream:
+        with self.content.open() as stream:
             is_gzip = stream.read(2) == b"\x1f\x8b"
-        return gzip.open(self.path, "rb") if is_gzip else self.path.open("rb")  # type: ignore[return-value]
+        stream = self.content.open()
+        return gzip.GzipFile(fileobj=stream) if is_gzip else stream  # type: ignore[return-value]
 
 
 def _without_blank_rows(frame: pl.DataFrame) -> pl.DataFrame:
@@ -216,12 +217,21 @@ def _without_blank_rows(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.filter(~blank) if blank.any() else frame
 
 
-def _cut(text: bytes) -> tuple[bytes, bytes]:
-    """Whole rows, and the rest: cut at the last line end outside quotes."""
+def _line_ends(text: bytes) -> int:
+    """How many there are; a third of the time of bytes.count where they stand close."""
+    return int(np.count_nonzero(np.frombuffer(text, np.uint8) == ord("\n")))
+
+
+def _cut(before: bytes, part: bytes) -> tuple[bytes, bytes]:
+    """Whole rows of two pieces of text, and the rest: cut at the last line end outside quotes."""
+    if b'"' not in before and b'"' not in part:
+        end = part.rfind(b"\n") + 1
+        return (b"".join((before, memoryview(part)[:end])), part[end:]) if end else (b"", before + part)
+    text = before + part
     end = text.rfind(b"\n")
-    is_quoted = b'"' in text and text.count(b'"', 0, end) % 2 == 1
+    is_quoted = text.count(b'"', 0, end) % 2 == 1
     while is_quoted and end >= 0:
-        before = text.rfind(b"\n", 0, end)
-        is_quoted ^= text.count(b'"', before + 1, end) % 2 == 1
-        end = before
+        earlier = text.rfind(b"\n", 0, end)
+        is_quoted ^= text.count(b'"', earlier + 1, end) % 2 == 1
+        end = earlier
     return text[: end + 1], text[end + 1 :]

@@ -2,12 +2,12 @@
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 from pipeline.errors import FileRefused
 from pipeline.landed.delimited import DelimitedText
 from pipeline.landed.frames import Rows, frame_of_rows, text_rows
 from pipeline.landed.workbook import Workbook
+from pipeline.received.content import Content
 from pipeline.received.source_map import Read, Section, SourceMap
 
 ROWS_A_FRAME = 100_000  # of a workbook; text files come in blocks of bytes
@@ -24,13 +24,13 @@ class TextTable:
     rows: Iterator[Rows]
 
 
-def open_tables(path: Path, shown: str, source_map: SourceMap, numbers: Collection[str] = ()) -> list[TextTable]:
+def open_tables(content: Content, shown: str, source_map: SourceMap, numbers: Collection[str] = ()) -> list[TextTable]:
     """The file's tables; headers are read and compared at once, rows as they are asked for.
 
     Parameters
     ----------
-    path : Path
-        The kept copy.
+    content : FileAtRest or CopyInMaking
+        The kept copy; rows of text can be read before it is whole.
     shown : str
         How messages name the file.
     numbers : collection of str, optional
@@ -41,29 +41,29 @@ def open_tables(path: Path, shown: str, source_map: SourceMap, numbers: Collecti
     FileRefused
         If the file cannot be read as the map says, or a header row lacks a column that the map names.
     """
-    tables = _open(path, shown, source_map, numbers)
+    tables = _open(content, shown, source_map, numbers)
     for table in tables:
         for section in table.sections:
             _require_columns(shown, table, section)
     return tables
 
 
-def has_signature(path: Path, shown: str, source_map: SourceMap) -> bool:
+def has_signature(content: Content, shown: str, source_map: SourceMap) -> bool:
     """Whether every header row holds the columns by which the map knows its files."""
     try:
-        tables = _open(path, shown, source_map, ())
+        tables = _open(content, shown, source_map, ())
     except FileRefused:
         return False
     return all(set(section.header) <= set(table.header) for table in tables for section in table.sections)
 
 
-def _open(path: Path, shown: str, source_map: SourceMap, numbers: Collection[str]) -> list[TextTable]:
+def _open(content: Content, shown: str, source_map: SourceMap, numbers: Collection[str]) -> list[TextTable]:
     """The tables of a file that is opened once, each with its sections; their columns are not compared yet."""
     read = source_map.read
     places: dict[tuple[str | None, int], list[Section]] = {}
     for section in source_map.records:
         places.setdefault((section.sheet, section.header_line or read.header_line), []).append(section)
-    source = Workbook(path, shown) if read.format == "xlsx" else DelimitedText(path, shown, read)
+    source = Workbook(content.whole(), shown) if read.format == "xlsx" else DelimitedText(content, shown, read)
     return [_table(source, shown, read, sheet, line, sections, numbers) for (sheet, line), sections in places.items()]
 
 

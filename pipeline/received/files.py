@@ -2,31 +2,31 @@
 
 import hashlib
 import os
-import shutil
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from pipeline.errors import BookError, FileRefused
+from pipeline.errors import BookError, FileRefused, GaugebookError
+from pipeline.received.content import Content, CopyInMaking, FileAtRest
 
 LARGEST_BYTES = 2**36  # beyond this something else was given by mistake
 BLOCK_BYTES = 2**20
-FLUSHED_AT_ONCE = 8
+COPIED_AT_ONCE = 8
 
 
 @dataclass(frozen=True)
 class IncomingFile:
-    """A file on its way in: where it came from, its size, the copy that is read, and the hash of that copy."""
+    """A file on its way in: where it came from, its size, and the copy that is read, perhaps still in the making."""
 
     path: Path
     size_bytes: int
-    copy: Path
+    copy: Content
     _digest: Future[str]
 
     @property
     def sha256(self) -> str:
-        """In hex; waits where it is still in the making."""
+        """Of the copy, in hex; waits where the copy is still in the making."""
         return self._digest.result()
 
 
@@ -34,7 +34,7 @@ def held_file(path: Path, size_bytes: int, sha256: str, book_folder: Path) -> In
     """A file whose copy the book keeps already."""
     digest: Future[str] = Future()
     digest.set_result(sha256)
-    return IncomingFile(path, size_bytes, kept_path(sha256, book_folder), digest)
+    return IncomingFile(path, size_bytes, FileAtRest(kept_path(sha256, book_folder)), digest)
 
 
 def size_of(path: Path) -> int:
@@ -78,55 +78,77 @@ def sha256_of(path: Path) -> str:
 class Keeper:
     """Copies received files into a book's folder under their SHA-256, each whole or not at all.
 
-    A copy is hashed in a thread while it is read, and the disk is told to hold it for good in another; `settle` waits
-    for that, and the book may speak of a file only afterwards.
+    A file is copied and hashed in a thread, which then tells the disk to hold the copy for good; meanwhile the copy is
+    read as far as it has come. `settle` waits for the disk, and the book may speak of a file only afterwards.
     """
 
     def __init__(self, book_folder: Path) -> None:
-        self.folder = book_folder
-        self._threads = ThreadPoolExecutor(max_workers=FLUSHED_AT_ONCE)
-        self._flushing: list[tuple[IncomingFile, Future[None]]] = []
+        self.folder, self._incoming = book_folder, book_folder / "kept" / "incoming.partial"
+        self._threads = ThreadPoolExecutor(max_workers=COPIED_AT_ONCE)
+        self._keeping: list[tuple[IncomingFile, Future[None]]] = []
+        self._is_closing = False
 
     def take(self, path: Path) -> IncomingFile:
-        """Copy a file that is not held yet; `place` puts the copy under its hash.
+        """Begin to copy a file that is not held yet; `place` puts the copy under its hash.
 
         Raises
         ------
         BookError
-            If the copy cannot be written, for example because the disk is full.
+            If the copy cannot be begun.
+        """
+        copy = self._incoming
+        try:
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            source, target = path.open("rb"), copy.open("wb")
+            before = path.stat()
+        except OSError as error:
+            raise self._cannot_keep(path, error) from error
+        making = CopyInMaking(copy, before.st_size)
+        file = IncomingFile(path, before.st_size, making, making.sha256)
+        self._keeping.append((file, self._threads.submit(self._keep, file, before, making, source, target)))
+        return file
+
+    def _keep(
+        self, file: IncomingFile, before: os.stat_result, making: CopyInMaking, source: BinaryIO, target: BinaryIO
+    ) -> None:
+        """Copy, hash and flush; what goes wrong with the copy is told to those who read it."""
+        digest, left = hashlib.sha256(), before.st_size
+        with source, target:
+            try:
+                while block := source.read(min(BLOCK_BYTES, left)):
+                    left -= len(block)
+                    target.write(block)
+                    target.flush()
+                    digest.update(block)
+                    making.grow(len(block))
+                    if self._is_closing:
+                        raise BookError(f'"{file.path}" was not received to its end.')
+                after = file.path.stat()
+                if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
+                    sentence = f'"{file.path}" was changed while it was read; give it when it is complete.'
+                    raise FileRefused("file.changing", sentence)
+            except (OSError, GaugebookError) as error:
+                making.fail(self._cannot_keep(file.path, error) if isinstance(error, OSError) else error)
+                return
+            making.finish(digest.hexdigest())
+            os.fsync(target.fileno())  # of an open file, because its name may change meanwhile
+
+    def place(self, file: IncomingFile) -> None:
+        """Put a copy in its place once it is whole, if it is not there.
+
+        Raises
+        ------
+        BookError
+            If it cannot be put there, for example because the disk is full.
         FileRefused
             If the file was changed while it was being copied.
         """
-        copy = self.folder / "kept" / "incoming.partial"
-        try:
-            before = path.stat()
-            copy.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(path, copy)
-            after = path.stat()
-        except OSError as error:
-            copy.unlink(missing_ok=True)
-            raise self._cannot_keep(path, error) from error
-        if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
-            copy.unlink(missing_ok=True)
-            raise FileRefused("file.changing", f'"{path}" was changed while it was read; give it when it is complete.')
-        file = IncomingFile(path, after.st_size, copy, self._threads.submit(sha256_of, copy))
-        self._flushing.append((file, self._threads.submit(_flush, copy.open("rb"))))
-        return file
-
-    def place(self, file: IncomingFile) -> None:
-        """Put a copy in its place, if it is not there.
-
-        Raises
-        ------
-        BookError
-            If it cannot be put there.
-        """
         kept = kept_path(file.sha256, self.folder)
-        if file.copy == kept:
+        if file.copy.path == kept:
             return
         try:
             kept.parent.mkdir(parents=True, exist_ok=True)
-            file.copy.replace(kept)
+            file.copy.path.replace(kept)
         except OSError as error:
             raise self._cannot_keep(file.path, error) from error
 
@@ -138,17 +160,19 @@ class Keeper:
         BookError
             If the disk does not take one.
         """
-        while self._flushing:
-            file, flushed = self._flushing.pop()
+        while self._keeping:
+            file, kept = self._keeping.pop()
             try:
-                flushed.result()
+                kept.result()
             except OSError as error:
                 kept_path(file.sha256, self.folder).unlink(missing_ok=True)
                 raise self._cannot_keep(file.path, error) from error
 
     def close(self) -> None:
-        """Let the threads go."""
+        """Let the threads go; a copy in the making is given up, one that was never placed removed."""
+        self._is_closing = True
         self._threads.shutdown()
+        self._incoming.unlink(missing_ok=True)
 
     def _cannot_keep(self, path: Path, error: OSError) -> BookError:
         return BookError(
@@ -159,12 +183,6 @@ class Keeper:
 
 def _unreadable(path: Path, error: OSError) -> FileRefused:
     return FileRefused("file.unreadable", f'"{path}" cannot be read: {error.strerror}.')
-
-
-def _flush(stream: BinaryIO) -> None:
-    """Of an open file, because its name may change meanwhile."""
-    with stream:
-        os.fsync(stream.fileno())
 
 
 def kept_path(sha256: str, book_folder: Path) -> Path:

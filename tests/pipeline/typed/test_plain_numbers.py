@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.landed.tables import open_tables
+from pipeline.received.content import FileAtRest
 from pipeline.received.source_map import SourceMap, read_maps
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.plain_numbers import number_columns
@@ -44,7 +45,7 @@ def site(tmp_path_factory):
 
 def typed(path, source_map: SourceMap, numbers: list[str]) -> tuple[pl.DataFrame, pl.DataFrame, bool]:
     """Kept rows, refused rows, and whether the block came with numbers."""
-    (table,) = open_tables(path, path.name, source_map, numbers)
+    (table,) = open_tables(FileAtRest(path), path.name, source_map, numbers)
     (rows,) = table.rows
     section, read = source_map.records[0], source_map.read
     made = type_section(rows, table.header, section, read, "UTC", LogClock())
