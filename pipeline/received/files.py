@@ -11,7 +11,7 @@ from pipeline.errors import BookError, FileRefused, GaugebookError
 from pipeline.received.content import Content, CopyInMaking, FileAtRest
 
 LARGEST_BYTES = 2**36  # beyond this something else was given by mistake
-BLOCK_BYTES = 2**20
+BLOCK_BYTES = 2**16  # larger ones cost fresh memory each time, and a tenth of all the time of a long log
 COPIED_AT_ONCE = 8
 
 
