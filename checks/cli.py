@@ -51,6 +51,7 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
     """Judge every record by the rule book; exit status 1 where something needs attention."""
     from checks.run import effective_rules, run_checks
     from pipeline.database import open_book
+    from pipeline.derived.made_from import is_of_this_edition
 
     if show_rules or flag:
         with open_book(book_folder) as book:
@@ -60,6 +61,11 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
         100_000, 50, 100
     )  # importing and judging make a million objects: as often as usual costs a fifth more
     with open_book(book_folder, writing=True) as book, _patience("Judging every record by the rule book"):
+        if not is_of_this_edition(book):
+            from pipeline.flow import derive  # not above: it imports every stage
+
+            with book.transaction():
+                derive(book)
         summary = run_checks(book)
         flags = book.frame(FLAGS_BY_BATCH)
         counts = book.frame("SELECT * FROM flagged.rule_counts")

@@ -3,19 +3,24 @@
 from collections.abc import Sequence
 from datetime import datetime
 from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
 from pipeline.database import Book
+from pipeline.derived.made_from import require_this_edition
+from pipeline.edition import code_sha256
 from pipeline.errors import BookError
+
+CHECKS = Path(__file__).parent
 
 
 def note_checked(book: Book, rule_book: Sequence[Any], at: datetime) -> None:
     """Remember what the flags were made from and when [UTC]; inside the transaction that makes them."""
     book.execute(
         "CREATE OR REPLACE TABLE flagged.checked_from AS "
-        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256, ?::TIMESTAMP AS checked_at "
+        "SELECT fingerprint, ?::VARCHAR AS rule_book_sha256, ?::TIMESTAMP AS checked_at, ?::VARCHAR AS code "
         "FROM derived.made_from",
-        [rule_book_sha256(rule_book), at],
+        [rule_book_sha256(rule_book), at, code_sha256(CHECKS)],
     )
 
 
@@ -25,13 +30,14 @@ def rule_book_sha256(rule_book: Sequence[Any]) -> str:
 
 
 def require_checked(book: Book) -> None:
-    """Raise a sentence where the book was never checked, or was changed since.
+    """Raise a sentence where the book was never checked, was changed since, or is of another edition of the code.
 
     Raises
     ------
     BookError
         Saying which, and what to do.
     """
+    require_this_edition(book)
     if not _was_checked(book):
         raise BookError(f'The book in "{book.folder}" has not been checked yet: run "gaugebook check" first.')
     if not is_checked(book):
@@ -39,16 +45,17 @@ def require_checked(book: Book) -> None:
 
 
 def is_checked(book: Book) -> bool:
-    """Whether the book was checked since anything in it changed."""
+    """Whether the book was checked since anything in it, or in the code of the checks, changed."""
     return _was_checked(book) and bool(
         book.value("SELECT fingerprint FROM flagged.checked_from")
         == book.value("SELECT fingerprint FROM derived.made_from")
+        and book.value("SELECT code FROM flagged.checked_from") == code_sha256(CHECKS)
     )
 
 
 def _was_checked(book: Book) -> bool:
     columns = (
         "SELECT count(*) FROM information_schema.columns "
-        "WHERE table_schema = 'flagged' AND table_name = 'checked_from' AND column_name = 'checked_at'"
+        "WHERE table_schema = 'flagged' AND table_name = 'checked_from' AND column_name = 'code'"
     )
     return bool(book.value(columns))

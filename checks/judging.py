@@ -13,6 +13,7 @@ import polars as pl
 from checks.prepared import ANSWERS, looked_at, missing, prepared
 from checks.rule import Rule
 from pipeline.database import Book
+from pipeline.edition import code_sha256
 
 # What each row is told by precedence: without its value nothing else was judged.
 PRECEDENCE = ("not evaluated", "out", "doubtful")
@@ -74,8 +75,9 @@ def _keyed(rows: pl.DataFrame, subject: str, rules: Sequence[Rule]) -> pl.DataFr
 
 
 def _suite(rules: Sequence[Rule]) -> str:
-    """Name of these rules as they are; polars promises its hashes within one version only."""
-    return sha256("\n".join([pl.__version__, *map(repr, rules)]).encode()).hexdigest()[:16]
+    """Name of these rules and of the code that judges; polars promises its hashes within one version only."""
+    code = code_sha256(Path(__file__).parent)
+    return sha256("\n".join([pl.__version__, code, *map(repr, rules)]).encode()).hexdigest()[:16]
 
 
 def _remembered(book: Book | None, keyed: Mapping[str, pl.DataFrame]) -> pl.DataFrame:

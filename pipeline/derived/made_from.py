@@ -3,20 +3,52 @@
 Apart from `rebuild`, which takes a second to import: a command that finds all as it was need not wait for it.
 """
 
-from hashlib import sha256
 from pathlib import Path
 
 from pipeline.database import Book
+from pipeline.edition import code_sha256
+from pipeline.errors import BookError
 
-HERE = Path(__file__).parent
+PIPELINE = Path(__file__).parents[1]
+
+
+def note_made(book: Book, fingerprint: str) -> None:
+    """Remember what the derived tables were made from, and that this edition made them; inside that transaction."""
+    book.execute(
+        "CREATE OR REPLACE TABLE derived.made_from AS SELECT ?::VARCHAR AS fingerprint, ?::VARCHAR AS code",
+        [fingerprint, code_sha256(PIPELINE)],
+    )
 
 
 def is_up_to_date(book: Book) -> bool:
     """Whether derived.* was made from what the book holds now, by the code as it is now."""
-    exists = "SELECT 1 FROM information_schema.tables WHERE table_schema = 'derived' AND table_name = 'made_from'"
-    if not book.value(exists):
-        return False
-    return bool(book.value("SELECT fingerprint FROM derived.made_from") == fingerprint(book))
+    return is_of_this_edition(book) and bool(
+        book.value("SELECT fingerprint FROM derived.made_from") == fingerprint(book)
+    )
+
+
+def is_of_this_edition(book: Book) -> bool:
+    """Whether derived.* was made by the code as it is now."""
+    knows = (
+        "SELECT 1 FROM information_schema.columns "
+        "WHERE table_schema = 'derived' AND table_name = 'made_from' AND column_name = 'code'"
+    )
+    return bool(book.value(knows)) and bool(book.value("SELECT code FROM derived.made_from") == code_sha256(PIPELINE))
+
+
+def require_this_edition(book: Book) -> None:
+    """Raise a sentence where another edition of the code made the derived tables.
+
+    Raises
+    ------
+    BookError
+        Saying what to do.
+    """
+    if not is_of_this_edition(book):
+        raise BookError(
+            f'The quantities in "{book.folder}" were computed by another edition of gaugebook: run "gaugebook check", '
+            "which computes them anew."
+        )
 
 
 def fingerprint(book: Book) -> str:
@@ -26,7 +58,4 @@ def fingerprint(book: Book) -> str:
             || (SELECT count(*) FROM typed.amendments) || ' amendments, edition '
             || (SELECT coalesce(max(edition), 0) FROM received.houses)
     """)
-    code = sha256()
-    for path in sorted([*HERE.parent.rglob("*.py"), *HERE.parent.rglob("*.sql")]):
-        code.update(path.read_bytes())
-    return f"{state}, code {code.hexdigest()}"
+    return f"{state}, code {code_sha256(PIPELINE)}"

@@ -10,7 +10,7 @@ from pipeline.derived.house_tables import house_tables
 from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
 from pipeline.derived.loss_signals import loss_signals
-from pipeline.derived.made_from import fingerprint
+from pipeline.derived.made_from import fingerprint, note_made
 from pipeline.derived.reconciled import reconciled
 from pipeline.derived.run_curves import run_curves
 from pipeline.derived.steps import steps
@@ -42,4 +42,4 @@ def rebuild(book: Book, house: House) -> None:
     book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")
     book.run_file(HERE / "monthly.sql")
-    book.execute("CREATE OR REPLACE TABLE derived.made_from AS SELECT ? AS fingerprint", [fingerprint(book)])
+    note_made(book, fingerprint(book))

@@ -43,12 +43,14 @@ def account_command(
     What is declared is decided by the local excise rules and the licensed person.
     """
     from pipeline.database import open_book
+    from pipeline.derived.made_from import require_this_edition
     from pipeline.kept_profile import house_of
     from reports.accounts.account import gather_account, known_months, states
 
     if month and as_of:
         raise GaugebookError("Give either a month or --as-of, not both.")
     with open_book(book_folder) as book:
+        require_this_edition(book)
         house = house_of(book)
         if as_of:
             moment = _moment(as_of, house.time_zone)

@@ -26,10 +26,12 @@ if TYPE_CHECKING:
 def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bool, out: Path, as_json: bool) -> None:
     """Follow LOT back to what it was made from and forward to every bottle, with a mock recall."""
     from pipeline.database import open_book
+    from pipeline.derived.made_from import require_this_edition
     from pipeline.kept_profile import house_of
     from reports.accounts.lot_trace import gather_trace
 
     with open_book(book_folder) as book:
+        require_this_edition(book)
         found = gather_trace(book, house_of(book), lot)
     if as_json:
         echo_json(_as_json(found))

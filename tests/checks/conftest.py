@@ -16,6 +16,7 @@ from checks.rule import Rule
 from checks.rulebook import read_rulebook
 from checks.subjects import SUBJECTS, columns_of, subject_frame, subject_frames, tables_for_subjects
 from pipeline.database import Book, open_book
+from pipeline.derived.made_from import note_made
 from pipeline.settings import parse_house
 
 SCHEMAS = ("received", "landed", "typed", "derived")
@@ -101,7 +102,7 @@ def make_book(book: Book, house: str = HOUSE) -> None:
     """The pipeline's tables, empty, and the house profile."""
     for schema in SCHEMAS:
         book.run_file(PIPELINE / schema / "schema.sql")
-    book.execute("CREATE OR REPLACE TABLE derived.made_from AS SELECT 'by hand' AS fingerprint")
+    note_made(book, "by hand")
     book.execute("INSERT INTO received.houses VALUES (1, 'made up', 'house.toml', ?)", [house])
 
 

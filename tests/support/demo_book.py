@@ -16,6 +16,7 @@ import pipeline
 from checks.currency import note_checked
 from pipeline.database import Book, open_book
 from pipeline.derived.house_tables import house_tables
+from pipeline.derived.made_from import note_made
 from pipeline.derived.run_curves import run_curves
 from pipeline.settings import House, parse_house
 from pipeline.typed.log_store import LogFile, log_path, show_readings
@@ -79,7 +80,7 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
         for file in ("schema.sql", "history.sql"):
             book.run_file(Path(checks.__file__).parent / file)
         _Pen(book, strips).write()
-        book.execute("CREATE TABLE derived.made_from AS SELECT 'by hand' AS fingerprint")
+        note_made(book, "by hand")
         note_checked(book, (), START + timedelta(days=90))
     return folder
 
