@@ -14,7 +14,7 @@ demo: ready
 	@.ci/demo
 
 test: ready
-	@.ci/prepare browser
+	@.ci/prepare tests
 	$(bin)/ruff check .
 	$(bin)/ruff format --check .
 	$(bin)/mypy

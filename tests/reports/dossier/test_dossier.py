@@ -12,6 +12,7 @@ import pikepdf
 import pytest
 from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
 from hostile_text import hostile
+from pdf_text import pdf_text
 
 from pipeline.database import open_book
 from pipeline.errors import UnknownRecord
@@ -41,10 +42,9 @@ def documents(batches: dict[str, Batch], tmp_path_factory: pytest.TempPathFactor
 
 
 def page_text(path: Path, *options: str) -> str:
-    """Text of a PDF by poppler's pdftotext, spaces and line ends made one space."""
+    """Text of a PDF, spaces and line ends made one space."""
     flow = () if "-raw" in options else ("-layout",)
-    done = subprocess.run(["pdftotext", *flow, *options, str(path), "-"], capture_output=True, check=True)
-    return " ".join(done.stdout.decode().split())
+    return " ".join(pdf_text(path, *flow, *options).split())
 
 
 def test_first_page_answers(documents):

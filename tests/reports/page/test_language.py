@@ -2,7 +2,6 @@
 
 import dataclasses
 import re
-import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 import pikepdf
 import pytest
 from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
+from pdf_text import pdf_text
 
 from pipeline.database import open_book
 from pipeline.errors import SettingsError
@@ -142,8 +142,7 @@ def test_values_cannot_bring_tags_or_places():
 def test_pages_are_letter_and_hold_their_words(letter):
     """Every page is 8.5 by 11 inches, upright or lying, and no word, not even a German one, stands in its margins."""
     margin, slack = 20 / 25.4 * 72, 1.0
-    done = subprocess.run(["pdftotext", "-bbox", str(letter), "-"], capture_output=True, check=True)
-    pages = re.split(r"<page ", done.stdout.decode())[1:]
+    pages = re.split(r"<page ", pdf_text(letter, "-bbox"))[1:]
     assert len(pages) > 5
     for page in pages:
         size = tuple(float(found) for found in re.findall(r'(?:width|height)="([\d.]+)"', page)[:2])

@@ -1,12 +1,12 @@
 """Drawings leave the page as images and stand on its sheets as they were drawn: words, places, alternative text."""
 
 import re
-import subprocess
 from datetime import datetime
 from io import BytesIO
 
 import pikepdf
 import pytest
+from pdf_text import pdf_text
 
 from reports.page import pages, renderer
 from reports.page.drawing import Drawing
@@ -27,8 +27,7 @@ def drawn():
 
 def test_words_stand_at_their_anchors(drawn):
     """A word begins at its anchor, ends there, or has its middle there, to a tenth of a point."""
-    listed = subprocess.run(["pdftotext", "-bbox", "-", "-"], input=drawn, capture_output=True, check=True).stdout
-    found = re.findall(r'xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="[\d.]+">(\w+)<', listed.decode())
+    found = re.findall(r'xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="[\d.]+">(\w+)<', pdf_text(drawn, "-bbox"))
     left, right = ({word: float(line[end]) - MARGIN for *line, word in found} for end in (0, 1))
     assert left["Heads"] == pytest.approx(200, abs=0.1)
     assert (left["Hearts"] + right["Hearts"]) / 2 == pytest.approx(200, abs=0.1)

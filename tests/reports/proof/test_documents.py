@@ -15,6 +15,7 @@ import pytest
 import rfc8785
 from click.testing import CliRunner
 from pdf_clauses import faults
+from pdf_text import pdf_text
 from tampering import changed
 
 from pipeline import register
@@ -76,7 +77,7 @@ def test_the_evidence_inside_is_what_a_decision_freezes(dossier, issued):
     digest = hashlib.sha256(attached_files(dossier)["evidence.json"]).hexdigest()
     with open_book(issued) as book:
         kept = book.value("SELECT evidence_sha256 FROM history.decisions WHERE batch = 'RYE-1'")
-    text = "".join(_text(dossier).split())
+    text = "".join(pdf_text(dossier, "-raw").split())
 
     assert digest == kept
     assert digest in text
@@ -88,7 +89,7 @@ def test_the_head_of_the_register_is_printed_and_lies_in_the_chain(dossier, acco
     head = [entry for entry in chain if entry.kind != "document"][-1]
 
     for content in (dossier, account):
-        assert head.own_sha256 in "".join(_text(content).split())
+        assert head.own_sha256 in "".join(pdf_text(content, "-raw").split())
     said = [entry.said for entry in chain if entry.kind == "document"]
     assert [item["state_sha256"] for item in said] == [head.own_sha256] * 2
 
@@ -263,12 +264,6 @@ def test_a_clause_that_is_broken_is_found(dossier, deed, clause):
 
     found = {name for name in faults(out.getvalue()) if name != "A 6.1.2"}  # pikepdf writes a header of its own
     assert found == set() if clause is None else clause in found
-
-
-def _text(content):
-    return subprocess.run(
-        ["pdftotext", "-raw", "-", "-"], input=content, capture_output=True, check=True
-    ).stdout.decode()
 
 
 def _with_data(content, change):

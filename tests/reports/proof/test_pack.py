@@ -85,6 +85,7 @@ def test_the_printed_program_checks_the_register(pack):
         assert re.match(rf"entry ({amended + 1}|{amended + 2}) does not hold", done.stderr)
 
 
+@pytest.mark.skipif(which("pdfdetach") is None, reason="needs pdfdetach (poppler-utils)")
 def test_every_other_printed_command_runs(pack, tmp_path):
     """Those whose tools are at hand end with 0 and print something, and the document's hash is the register's."""
     _, commands = printed(pack)

@@ -1,7 +1,6 @@
 """Trends: months as ratios of sums, limits that later runs do not move, changes found and told from the numbers."""
 
 import re
-import subprocess
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from io import BytesIO
@@ -12,6 +11,7 @@ import pikepdf
 import polars as pl
 import pytest
 from demo_book import demo_house, write_demo_book
+from pdf_text import pdf_text
 
 from pipeline.database import open_book
 from pipeline.errors import SettingsError
@@ -166,10 +166,7 @@ def test_document(tmp_path):
     assert made == trends_pdf(trends)
     with pikepdf.open(BytesIO(made)) as document:
         assert "Monthly trends" in str(document.docinfo["/Title"])
-    (tmp_path / "trends.pdf").write_bytes(made)
-    said = subprocess.run(
-        ["pdftotext", "-layout", tmp_path / "trends.pdf", "-"], capture_output=True, check=True
-    ).stdout.decode()
+    said = pdf_text(made, "-layout")
     for words in ("Stripping recovery", "All figures", "2031-07", "An invented house", "page 1 of"):
         assert words in said
 
