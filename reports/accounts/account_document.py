@@ -14,6 +14,7 @@ def account_document(account: Account) -> Document:
     """Dated by the account's last entry, so the same book gives the same bytes."""
     content = rfc8785.dumps(account_data(account))
     digest = sha256(content).hexdigest()
-    made = pages.pdf(account_html(account, digest), account.dated, attached=attachments(account, content))
+    paper, attached = account.house.documents.paper, attachments(account, content)
+    made = pages.pdf(account_html(account, digest), account.dated, paper, attached)
     month = f"{account.month:%Y-%m}"
     return Document("account", month, f"account-{month}.pdf", made, digest, account.register_head)

@@ -139,7 +139,7 @@ def trace_pdf(found: LotTrace) -> bytes:
         rule_book=rule_files_sha256(),
     )
     last = found.recall.bottles["bottled_at"].max() or found.lot["made_at"]
-    return pages.pdf(page, last)  # type: ignore[arg-type]
+    return pages.pdf(page, last, found.house.documents.paper)  # type: ignore[arg-type]
 
 
 def set_aside(found: LotTrace) -> list[dict[str, Any]]:

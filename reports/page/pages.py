@@ -34,7 +34,12 @@ from reports.page.rule_words import told
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _SCHEME = "bundled:"
-_SIZES = {"a4": "A4", "letter": "letter"}
+_PAPERS = {
+    "a4": "",
+    # Shorter: narrower margins keep what is made for one page on it, and lying pages the length of their lines.
+    "letter": "@page { size: letter; margin: 20mm 20mm 16mm } "
+    "@page wide { size: letter landscape; margin: 22mm 11.2mm 18mm }",
+}
 _EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
 
 draw_marks_quickly()
@@ -80,7 +85,7 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
     page = page.replace(
         "<head>", f'<head>{stamp}<meta name="dcterms.modified" content="{dated:%Y-%m-%dT%H:%M:%S}Z">', 1
     )
-    style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8").replace("size: A4", f"size: {_SIZES[paper]}")
+    style = (_TEMPLATES / "pages.css").read_text(encoding="utf-8") + _PAPERS[paper]
     digest = hashlib.sha256((style + page).encode() + b"".join(item.content for item in attached)).digest()[:16]
     attachments = [
         Attachment(

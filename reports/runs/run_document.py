@@ -22,4 +22,4 @@ def run_pdf(record: RunRecord) -> bytes:
         software=software_version(),
         rule_book=rule_files_sha256(),
     )
-    return pages.pdf(page, record.figure.log_started_at)
+    return pages.pdf(page, record.figure.log_started_at, record.house.documents.paper)

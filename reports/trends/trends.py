@@ -109,7 +109,7 @@ def trends_html(trends: Trends) -> str:
 
 def trends_pdf(trends: Trends) -> bytes:
     """The trends as PDF, dated by the last run in the book."""
-    return pages.pdf(trends_html(trends), trends.last or _NO_RUNS)
+    return pages.pdf(trends_html(trends), trends.last or _NO_RUNS, trends.house.documents.paper)
 
 
 def events(trends: Trends) -> list[Event]:

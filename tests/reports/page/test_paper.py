@@ -1,0 +1,63 @@
+"""The paper of the house profile is that of every document, not of dossiers alone."""
+
+from dataclasses import replace
+from io import BytesIO
+
+import pikepdf
+import pytest
+from demo_book import demo_house, write_demo_book
+
+from pipeline.database import open_book
+from pipeline.kept_profile import house_of
+from pipeline.settings import Documents
+from reports.accounts.account import gather_account, known_months
+from reports.accounts.account_document import account_document
+from reports.accounts.lot_trace import gather_trace, trace_pdf
+from reports.runs.run_document import run_pdf
+from reports.runs.run_record import gather_run
+from reports.trends.trends import trends_pdf
+from reports.trends.trends_gather import gather_trends
+
+LETTER = Documents(paper="letter")
+
+
+def sizes(content: bytes) -> list[tuple[float, float]]:
+    """Width and height of each page, in points."""
+    with pikepdf.open(BytesIO(content)) as document:
+        return [tuple(float(side) for side in page.mediabox[2:]) for page in document.pages]
+
+
+@pytest.fixture
+def book(sample_book):
+    """The sample distillery's book, for reading."""
+    with open_book(sample_book) as book:
+        yield book
+
+
+def test_a_run_stays_on_one_page_of_letter(book):
+    """Letter is shorter than A4, and the page of a run is made for one."""
+    house = replace(house_of(book), documents=LETTER)
+
+    assert sizes(run_pdf(gather_run(book, house, "STR-2605-07"))) == [(612.0, 792.0)]
+
+
+def test_account_and_trace_are_printed_on_letter(book):
+    """A month's account and a batch's trace."""
+    house = replace(house_of(book), documents=LETTER)
+
+    account = account_document(gather_account(book, house, known_months(book)[-1])).content
+    trace = trace_pdf(gather_trace(book, house, "VOD-2610B"))
+
+    assert set(sizes(account)) == set(sizes(trace)) == {(612.0, 792.0)}
+
+
+def test_trends_lie_on_letter(tmp_path):
+    """Trends lie, each measure on a page of its own, on as many pages as on A4."""
+    with open_book(write_demo_book(tmp_path / "book")) as book:
+        a4, letter = (
+            sizes(trends_pdf(gather_trends(book, replace(demo_house(), documents=documents))))
+            for documents in (Documents(), LETTER)
+        )
+
+    assert len(letter) == len(a4)
+    assert set(letter) == {(792.0, 612.0)}
