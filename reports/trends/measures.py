@@ -116,7 +116,7 @@ class Point:
 
 @dataclass(frozen=True)
 class Month:
-    """One month as a ratio of sums; value is NaN where no run has a figure, u where fewer than two have one.
+    """One month as a ratio of sums; value is NaN where no run has a figure, u where fewer than `FEW` have one.
 
     A month without any run does not stand in the list: it is a gap.
     """
@@ -365,6 +365,7 @@ class Trends:
         return next(chart for chart in self.charts if chart.key == key)
 
 
+FEW = 3  # runs in a month; the scatter of two says next to nothing of their mean
 FEWEST = 8  # runs; limits from fewer say little, and the chart stands in the tables only
 
 # Run rules in force, and what each means in words: `pipeline.statistics.run_rules` computes them and how often each

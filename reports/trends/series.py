@@ -15,7 +15,7 @@ from reports.trends.change_findings import watch
 from reports.trends.chart_averages import average_of, dating_of, sums_of
 from reports.trends.chart_limits import judge
 from reports.trends.chart_tests import trend_of
-from reports.trends.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
 _START = datetime(2000, 1, 1, 12)  # of a series without dates; its values then count as days
 _YEARS = range(1000, 3000)
@@ -102,7 +102,7 @@ def _months(points: list[Point]) -> tuple[Month, ...]:
     if not any(len(values) > 1 for _, values in by_month):
         return ()
     return tuple(
-        Month(month, float(np.mean(values)), float(np.std(values, ddof=1) / len(values) ** 0.5) if len(values) > 1
+        Month(month, float(np.mean(values)), float(np.std(values, ddof=1) / len(values) ** 0.5) if len(values) >= FEW
               else math.nan, len(values), 0)
         for month, values in by_month if values
     )  # fmt: skip

@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from reports.page import figures
 from reports.page.drawing import FAINT, INK, SOFT, WASH, Drawing, Scale, scale_over, tick_label
-from reports.trends.measures import Chart, Finding, Limits, Month, Point
+from reports.trends.measures import FEW, Chart, Finding, Limits, Month, Point
 from reports.trends.panels import average_panel, sums_panel
 
 _LEFT, _RIGHT = 40.0, 62.0
@@ -19,7 +19,6 @@ _QUARTERS = {1: "Jan", 4: "Apr", 7: "Jul", 10: "Oct"}
 _TICKS = ((1, 1200.0), (12, 12_000.0), (120, math.inf))  # months between ticks, up to so many days
 _FAR, _MOST_FAR, _NEAR = 8.0, 2, 4.0  # runs so many standard deviations off, no more, are drawn at the edge if all
 # others are within the last number
-_FEW = 3  # runs in a month, fewer than which are told
 
 
 def newest(points: tuple[Point, ...]) -> tuple[Point, ...]:
@@ -148,11 +147,11 @@ def months_chart(
     whiskers = [(x, up) for x, (low, high) in ends for up in (low, high, math.nan)]
     drawing.path(whiskers, weight=0.6)
     for day, month in known.items():
-        if month.runs < _FEW:
+        if month.runs < FEW:
             drawing.mark("square", at[day], y(month.value), size, hollow=True)
             if not crowded:
                 drawing.text(at[day], height - 6, str(month.runs), anchor="middle", size=_TINY)
-    drawing.dots([(at[day], y(month.value)) for day, month in known.items() if month.runs >= _FEW], size)
+    drawing.dots([(at[day], y(month.value)) for day, month in known.items() if month.runs >= FEW], size)
     _month_names(drawing, axis, at, height - 14)
     return drawing.svg()
 

@@ -10,7 +10,7 @@ from reports.page.wording import listed, plural
 from reports.trends.chart_averages import parameters
 from reports.trends.finding_words import chance
 from reports.trends.measure_list import SAMPLES
-from reports.trends.measures import Breakdown, Chart, Finding, Limits, LoneRun, Trends
+from reports.trends.measures import FEW, Breakdown, Chart, Finding, Limits, LoneRun, Trends
 from reports.trends.trend_charts import far_out, newest
 
 _SURE = 0.01  # chance below which a slow trend is told as one; many charts are looked at
@@ -132,7 +132,7 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
         said.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
                     "fermentability of its recipe.")  # fmt: skip
     if any(chart.months for chart in charts):
-        said.append("Months: ± twice the standard error; open squares and numbers: fewer than 3 runs.")
+        said.append(f"Months: ± twice the standard error; open squares and numbers: fewer than {FEW} runs.")
     return " ".join(said)
 
 

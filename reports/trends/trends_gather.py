@@ -24,7 +24,7 @@ from reports.trends.chart_limits import Spans, check_baselines, judge
 from reports.trends.chart_tests import capability, trend_of
 from reports.trends.group_shares import breakdowns
 from reports.trends.measure_list import MEASURES, factor
-from reports.trends.measures import FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
 put_off_for_scipy()
 _HERE = Path(__file__).parent
@@ -194,7 +194,8 @@ def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ..
             months.append(Month(month, math.nan, math.nan, 0, len(here)))
             continue
         ratio = ratio_of_sums([point.numerator for point in known], [point.denominator for point in known])
-        months.append(Month(month, by * ratio.ratio, by * ratio.u_ratio, len(known), len(here) - len(known)))
+        u = by * ratio.u_ratio if len(known) >= FEW else math.nan
+        months.append(Month(month, by * ratio.ratio, u, len(known), len(here) - len(known)))
     return tuple(months)
 
 
