@@ -113,6 +113,8 @@ def open_book(folder: Path, *, writing: bool = False) -> Iterator[Book]:
         If there is no book to read, another process holds it, it is damaged, or the disk is full.
     """
     file = folder / FILE_NAME
+    if "," in str(folder):  # DuckDB's search path is a list with commas
+        raise BookError(f'The folder "{folder}" has a comma in its name, which the database cannot read: rename it.')
     if not writing and not is_book(folder):
         raise BookError(
             f'There is no book in "{folder}" yet: run "gaugebook receive FILE…" first, or name its folder with --book.'

@@ -33,7 +33,7 @@ def receive(
     house_path: Path | None,
     on_file: Callable[[FileOutcome], None] = lambda _: None,
 ) -> list[FileOutcome]:
-    """Take files in, one transaction a file, then make the derived quantities anew.
+    """Take files in, a few in one transaction, then make the derived quantities anew.
 
     Parameters
     ----------
@@ -54,12 +54,13 @@ def receive(
     missing = [path for path in paths if not path.exists()]
     if missing:
         raise SettingsError(f'"{missing[0]}" does not exist; nothing was received.')
+    is_named = house_path is not None
     house_path = house_path or _nearest_house(paths)
     if house_path is None and not is_book(book_folder):
         raise SettingsError(NO_HOUSE)
     house_path = house_path or _known_house(book_folder)
-    with _desk(book_folder, house_path) as desk:
-        return desk.take_in(_files_to_receive(paths, house_path, desk.house), on_file)
+    with _desk(book_folder, house_path, is_named=is_named) as desk:
+        return desk.take_in(_files_to_receive(paths, house_path, desk.house, desk.maps), on_file)
 
 
 def receive_again(
@@ -81,8 +82,8 @@ def receive_again(
     GaugebookError
         As `receive`.
     """
-    house_path = house_path or _known_house(book_folder)
-    with _desk(book_folder, house_path) as desk:
+    path = house_path or _known_house(book_folder)
+    with _desk(book_folder, path, is_named=house_path is not None) as desk:
         return desk.read_again(on_file)
 
 
@@ -108,8 +109,11 @@ def _settings(house_path: Path) -> tuple[House, list[SourceMap]]:
 
 
 @contextmanager
-def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
-    """A turn at writing the book with settings read; ends with the derived quantities made anew."""
+def _desk(book_folder: Path, house_path: Path, *, is_named: bool) -> Iterator[Desk]:
+    """A turn at writing the book with settings read, from a profile that somebody named or that was found.
+
+    It ends with the derived quantities made anew.
+    """
     house, maps = _settings(house_path)
     with writing_turn(book_folder):
         with open_book(book_folder, writing=True) as book, book.transaction():
@@ -117,6 +121,8 @@ def _desk(book_folder: Path, house_path: Path) -> Iterator[Desk]:
                 book.run_file(Path(__file__).parent / name)
             show_readings(book)
             begin(book)
+            if not is_named:
+                _refuse_another_house(book, house, house_path)
             _keep_house(book, house_path)
         desk = Desk(book_folder, house, maps, _import_ahead)
         try:
@@ -145,7 +151,13 @@ def derive(book: Book) -> None:
 
 def _known_house(book_folder: Path) -> Path:
     with open_book(book_folder) as book:
-        return Path(book.value("SELECT origin FROM received.houses ORDER BY edition DESC LIMIT 1"))
+        path = Path(book.value("SELECT origin FROM received.houses ORDER BY edition DESC LIMIT 1"))
+    if not path.is_file():
+        raise SettingsError(
+            f'The house profile "{path}", by which this book was received last, does not stand here: give the command '
+            "where it does, or name the profile with --house."
+        )
+    return path
 
 
 def _nearest_house(paths: list[Path]) -> Path | None:
@@ -159,15 +171,28 @@ def _nearest_house(paths: list[Path]) -> Path | None:
     return found.relative_to(here) if found.is_relative_to(here) else found
 
 
-def _files_to_receive(paths: list[Path], house_path: Path, house: House) -> list[Path]:
+def _files_to_receive(paths: list[Path], house_path: Path, house: House, maps: list[SourceMap]) -> list[Path]:
     """The files meant; in a folder the profile, the maps and what is no data file (.toml, .md, .py) are not."""
     own = {house_path.resolve(), *(house_path.parent / house.maps).resolve().glob("*")}
-    named = {path for path in paths if path.is_file()}
     return [
-        path
-        for path in files_below(paths)
-        if path in named or (path.resolve() not in own and path.suffix.lower() in DATA_SUFFIXES)
+        path for path in files_below(paths) if path in paths or (path.resolve() not in own and _is_data(path, maps))
     ]
+
+
+def _is_data(path: Path, maps: list[SourceMap]) -> bool:
+    return path.suffix.lower() in DATA_SUFFIXES or any(item.takes(path.name) for item in maps)
+
+
+def _refuse_another_house(book: Book, house: House, path: Path) -> None:
+    """A profile found beside the command may be another house's: its zone and maps would read every file otherwise."""
+    if not book.value("SELECT count(*) FROM received.houses"):
+        return
+    own = house_of(book).name
+    if own != house.name:
+        raise SettingsError(
+            f'The book in "{book.folder}" is that of "{own}", and "{path}" is the profile of "{house.name}": name the '
+            "profile that is meant with --house, or the book that is with --book."
+        )
 
 
 def _keep_house(book: Book, path: Path) -> None:

@@ -8,6 +8,7 @@ import getpass
 import itertools
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,7 +16,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.database import Book, open_book
-from pipeline.errors import FileRefused
+from pipeline.errors import BookError, FileRefused
 from pipeline.landed.tables import TextTable, has_signature, open_tables
 from pipeline.received.content import Content, FileAtRest
 from pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
@@ -25,7 +26,7 @@ from pipeline.register_states import enter, file_news
 from pipeline.settings import House
 from pipeline.typed.amendments import amend_again, amended_in
 from pipeline.typed.kinds import RECORDS
-from pipeline.typed.log_store import LogFile, incoming_log, log_path, show_readings
+from pipeline.typed.log_store import LogFile, forget_unfinished, forget_unnamed, incoming_log, log_path, show_readings
 from pipeline.typed.logs import CarefulLog, StagedLog
 from pipeline.typed.plain_numbers import number_columns
 from pipeline.typed.recording import RowCounts, StagedSection, forget_file
@@ -74,6 +75,7 @@ class Desk:
     def __init__(self, book_folder: Path, house: House, maps: list[SourceMap], on_reading: Callable[[], None]) -> None:
         self.folder, self.house, self.maps, self._on_reading = book_folder, house, maps, on_reading
         self._keeper = Keeper(book_folder)
+        forget_unfinished(book_folder)
         with open_book(book_folder) as book:
             held = book.frame("SELECT sha256, size_bytes FROM received.files")
             self._held, self._held_sizes = set(held["sha256"]), set(held["size_bytes"])
@@ -89,14 +91,19 @@ class Desk:
         outcomes: list[FileOutcome] = []
         waiting: list[StagedFile] = []
         begun = time.monotonic()
-        for path in paths:
-            staged = self._read_new(path, outcomes)
-            if staged:
-                waiting.append(staged)
-            on_file(outcomes[-1])
-            if len(waiting) >= FILES_AT_ONCE or time.monotonic() - begun > SECONDS_AT_ONCE:
+        try:
+            for path in paths:
+                staged = self._read_new(path, outcomes)
+                if staged:
+                    waiting.append(staged)
+                on_file(outcomes[-1])
+                if len(waiting) >= FILES_AT_ONCE or time.monotonic() - begun > SECONDS_AT_ONCE:
+                    self._record(waiting)
+                    waiting, begun = [], time.monotonic()
+        except BookError:  # of the file that was being read; those read before it are not lost with it
+            with suppress(BookError):
                 self._record(waiting)
-                waiting, begun = [], time.monotonic()
+            raise
         self._record(waiting)
         return outcomes
 
@@ -121,6 +128,8 @@ class Desk:
                 staged = self._stage_new(file, outcomes)
                 self._record([staged] if staged else [])
             on_file(outcomes[-1])
+        with open_book(self.folder) as book:
+            forget_unnamed(book)
         return outcomes
 
     def _read_new(self, path: Path, outcomes: list[FileOutcome]) -> StagedFile | None:
@@ -169,10 +178,12 @@ class Desk:
                 self._source_id += 1
                 staged.tables.append(self._stage_table(table, staged, logs))
             self._keeper.place(file)
-        except FileRefused as error:
-            self._source_id = source_id
+        except BaseException as error:
             for log in logs:
                 log.discard()
+            if not isinstance(error, FileRefused):
+                raise
+            self._source_id = source_id
             outcome.outcome, outcome.reason = "refused", str(error)
             self._note_refused(file.path, self._hash_if_kept(file), error)
             return None
@@ -252,7 +263,8 @@ class Desk:
             numbers = ", ".join(map(str, sorted(lost)))
             staged.outcome.reason = (
                 f'"{staged.file.path}" was read anew, and amendment {numbers} finds its record no more: it is now read '
-                "under another key, or refused. Amend the record that stands there now."
+                "under another key or refused, or another record has the amended key. Amend the record that stands "
+                "there now."
             )
 
     def _record_file(self, book: Book, staged: StagedFile) -> None:

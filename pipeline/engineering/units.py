@@ -55,6 +55,7 @@ UNITS: dict[str, Unit] = {
     "psi": Unit("kPa", PSI_KPA),
     "L/h": Unit("L/h"),
     "L/min": Unit("L/h", 60.0),
+    "US gal/h": Unit("L/h", US_GALLON_L),
     "pct": Unit("pct"),
     "each": Unit("each"),
     "kWh": Unit("kWh"),

@@ -59,7 +59,7 @@ class CopyInMaking:
         self.sha256.set_result(sha256)
         self.grow(0)
 
-    def fail(self, error: Exception) -> None:
+    def fail(self, error: BaseException) -> None:
         """It will never be whole; whoever reads it is told why."""
         self.sha256.set_exception(error)
         self.grow(0)

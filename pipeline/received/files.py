@@ -2,12 +2,14 @@
 
 import hashlib
 import os
-from concurrent.futures import Future, ThreadPoolExecutor
+import stat
+from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from pipeline.errors import BookError, FileRefused, GaugebookError
+from pipeline.errors import BookError, FileRefused, SettingsError
 from pipeline.received.content import Content, CopyInMaking, FileAtRest
 
 LARGEST_BYTES = 2**36  # beyond this something else was given by mistake
@@ -23,6 +25,11 @@ class IncomingFile:
     size_bytes: int
     copy: Content
     _digest: Future[str]
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the copy was made to its end."""
+        return self._digest.done() and self._digest.exception() is None
 
     @property
     def sha256(self) -> str:
@@ -46,6 +53,8 @@ def size_of(path: Path) -> int:
         If it is not a readable file, is empty or is absurdly large.
     """
     try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise FileRefused("file.not-a-file", f'"{path}" is no file that stays; save what it gives to one first.')
         with path.open("rb") as stream:
             size = os.fstat(stream.fileno()).st_size
     except OSError as error:
@@ -127,7 +136,7 @@ class Keeper:
                 if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
                     sentence = f'"{file.path}" was changed while it was read; give it when it is complete.'
                     raise FileRefused("file.changing", sentence)
-            except (OSError, GaugebookError) as error:
+            except BaseException as error:  # whatever it is, nobody may wait for this copy for ever
                 making.fail(self._cannot_keep(file.path, error) if isinstance(error, OSError) else error)
                 return
             making.finish(digest.hexdigest())
@@ -162,6 +171,9 @@ class Keeper:
         """
         while self._keeping:
             file, kept = self._keeping.pop()
+            wait([kept])
+            if not file.is_whole:
+                continue  # who read it was told
             try:
                 kept.result()
             except OSError as error:
@@ -191,12 +203,24 @@ def kept_path(sha256: str, book_folder: Path) -> Path:
 
 
 def files_below(paths: list[Path]) -> list[Path]:
-    """The files named, and those in the folders named, in order of name; hidden ones are left out."""
+    """The files named, and those in the folders named, in order of name; hidden ones are left out.
+
+    Raises
+    ------
+    SettingsError
+        If a folder cannot be looked into.
+    """
     found: list[Path] = []
     for path in paths:
-        if path.is_dir():
-            inside = (item for item in path.rglob("*") if item.is_file())
-            found += sorted(item for item in inside if not item.relative_to(path).as_posix().startswith("."))
-        else:
-            found.append(path)
+        found += sorted(_inside(path)) if path.is_dir() else [path]
     return list(dict.fromkeys(found))
+
+
+def _inside(folder: Path) -> Iterator[Path]:
+    def refuse(error: OSError) -> None:
+        raise SettingsError(f'The folder "{error.filename}" cannot be read: {error.strerror}; nothing was received.')
+
+    for place, folders, names in os.walk(folder, onerror=refuse):
+        folders[:] = [name for name in folders if not name.startswith(".")]
+        files = (Path(place) / name for name in names if not name.startswith("."))
+        yield from (path for path in files if path.is_file())

@@ -75,6 +75,9 @@ def amend(
     if new == old:
         raise AmendmentRefused(f"{field_name} is {_shown(old) or 'blank'} already; nothing was changed.")
     _refuse_broken_rules(record, {**row, field_name: new})
+    if field_name in record.key and _is_taken(book, record, {**row, field_name: new}):
+        taken = key_of(record, {**row, field_name: new})
+        raise AmendmentRefused(f"The book holds a record of {record.kind} {taken} already; nothing was changed.")
     key = key_of(record, row)
     number = book.value("SELECT coalesce(max(amendment), 0) + 1 FROM typed.amendments")
     book.execute(
@@ -132,6 +135,8 @@ def amend_again(book: Book, file_id: int) -> set[int]:
             if row is None:
                 continue
             new = typed_value(record.field(amendment["field"]), amendment["new_value"] or "", "UTC")
+            if amendment["field"] in record.key and _is_taken(book, record, {**row, amendment["field"]: new}):
+                continue
             _set(book, record, row, amendment["field"], new)
             row[amendment["field"]] = new
             by_key[key_of(record, row)] = row  # under which a later amendment knows it
@@ -141,6 +146,31 @@ def amend_again(book: Book, file_id: int) -> set[int]:
                 [row["source_id"], row["line"], amendment["amendment"]],
             )
     return applied
+
+
+def first_read(book: Book, record: Record) -> pl.DataFrame:
+    """The amended records of one kind as they were read, before anybody amended them; columns as in the table."""
+    amendments = book.frame("SELECT * FROM typed.amendments WHERE kind = ? ORDER BY amendment DESC", [record.kind])
+    rows = book.frame(
+        f"SELECT * FROM typed.{record.kind} "
+        "SEMI JOIN (FROM typed.amendments WHERE kind = ?) AS amended USING (source_id, line)",
+        [record.kind],
+    )
+    undone = [_undone(record, row, amendments) for row in rows.iter_rows(named=True)]
+    return pl.DataFrame(undone, schema=rows.schema)
+
+
+def _undone(record: Record, row: dict[str, Any], amendments: pl.DataFrame) -> dict[str, Any]:
+    """The record with its amendments taken back, the last one first."""
+    for amendment in amendments.iter_rows(named=True):
+        if (amendment["source_id"], amendment["line"]) != (row["source_id"], row["line"]):
+            continue
+        old = typed_value(record.field(amendment["field"]), amendment["old_value"] or "", "UTC")
+        before = {**row, amendment["field"]: old}
+        # A line may have given several records; the amendment is of the one whose key it names.
+        if _shown(row[amendment["field"]]) == amendment["new_value"] and key_of(record, before) == amendment["record"]:
+            row = before
+    return row
 
 
 def key_of(record: Record, row: dict[str, Any]) -> str:
@@ -164,7 +194,10 @@ def typed_value(item: Field, text: str, zone: str) -> Any:
     if item.type == "time":
         value = cells.times(pl.Series([text]), "iso", zone).item()
         if value is None:
-            raise AmendmentRefused(f'"{text}" is no time; expected one such as 2026-01-31 14:05.')
+            raise AmendmentRefused(
+                f'"{text}" is no time; expected one such as 2026-01-31 14:05, with its offset (02:30+01:00) where the '
+                "clock shows it twice."
+            )
         return value
     if item.type in ("number", "integer"):
         return _number(item, text)
@@ -193,9 +226,10 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
             f"""
             SELECT t.* FROM typed.{kind} AS t
             JOIN landed.sources AS s USING (source_id) JOIN received.files AS f USING (file_id)
-            WHERE f.name = ? AND t.line = ? AND (?::VARCHAR IS NULL OR s.sheet = ?)
+            WHERE ends_with(concat('/', f.origin, '/', f.name), concat('/', $file::VARCHAR)) AND t.line = $line
+                AND ($sheet::VARCHAR IS NULL OR s.sheet = $sheet)
             """,
-            [target.file, target.line, target.sheet, target.sheet],
+            {"file": target.file, "line": target.line, "sheet": target.sheet},
         )
         found += [(RECORDS[kind], row) for row in rows.iter_rows(named=True)]
     if target.analyte is not None:
@@ -204,7 +238,10 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
         raise UnknownRecord(f"The book holds no record from {place}; places are shown by check, refused and dossiers.")
     if len(found) > 1:
         kinds = ", ".join(f"{record.kind} {key_of(record, row)}" for record, row in found)
-        raise AmendmentRefused(f"{place} gave several records ({kinds}); say which with --sheet, --kind or --analyte.")
+        raise AmendmentRefused(
+            f"{place} gave several records ({kinds}); say which with --sheet, --kind or --analyte, or with the folder "
+            "before the name of the file."
+        )
     return found[0]
 
 
@@ -214,6 +251,12 @@ def _refuse_broken_rules(record: Record, row: dict[str, Any]) -> None:
     for rule in record.rules:
         if not frame.select(rule.holds.fill_null(False)).item():
             raise AmendmentRefused(f"That cannot be: expected {rule.expected}; {rule.to_do}.")
+
+
+def _is_taken(book: Book, record: Record, row: dict[str, Any]) -> bool:
+    """Whether the book holds a record with this one's key."""
+    same = " AND ".join(f"{name} IS NOT DISTINCT FROM ?" for name in record.key)
+    return bool(book.value(f"SELECT 1 FROM typed.{record.kind} WHERE {same}", [row[name] for name in record.key]))
 
 
 def _set(book: Book, record: Record, row: dict[str, Any], field_name: str, value: Any) -> None:

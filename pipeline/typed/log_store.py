@@ -4,6 +4,7 @@ A log of hundreds of millions of rows is written and read by column, and without
 typed.log_files names are part of the book; typed.readings is a view of them, one value a row.
 """
 
+import shutil
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
@@ -16,6 +17,7 @@ from pipeline.database import Book
 from pipeline.typed.readings import TAGS
 
 FOLDER = "readings"
+INCOMING = "incoming"
 SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
     "equipment": pl.String, "read_at": pl.Datetime("us"), "source_id": pl.Int32, "line": pl.Int32,
     **dict.fromkeys(TAGS, pl.Float64),
@@ -114,6 +116,19 @@ def _write_part(frames: list[pl.DataFrame], part: Path) -> None:
     )
 
 
+def forget_unfinished(book_folder: Path) -> None:
+    """Remove what a process left that ended while it wrote a log; the one writer has the turn."""
+    shutil.rmtree(book_folder / FOLDER / INCOMING, ignore_errors=True)
+
+
+def forget_unnamed(book: Book) -> None:
+    """Remove logs that the book names no more, since their files were read anew; the one writer has the turn."""
+    named = {book.folder / name for name in book.frame("SELECT file FROM typed.log_files")["file"]}
+    for path in (book.folder / FOLDER).rglob("*.parquet"):
+        if path not in named:
+            path.unlink()
+
+
 def log_path(book_folder: Path, sha256: str, section: int, times_read: int) -> Path:
     """Where the readings of one section of a received file go; the same reading always goes to the same place."""
     return book_folder / FOLDER / sha256[:2] / f"{sha256}-{section}-{times_read}"
@@ -121,7 +136,7 @@ def log_path(book_folder: Path, sha256: str, section: int, times_read: int) -> P
 
 def incoming_log(book_folder: Path, source_id: int, section: int) -> LogFile:
     """A log whose file has no hash yet; it belongs nowhere until its path is set."""
-    return LogFile(book_folder / FOLDER / "incoming" / f"{source_id}-{section}")
+    return LogFile(book_folder / FOLDER / INCOMING / f"{source_id}-{section}")
 
 
 def _blocks(wide: pl.DataFrame) -> list[Block]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from pipeline.database import Book
+from pipeline.typed.amendments import first_read
 from pipeline.typed.faults import FAULT_SCHEMA
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.lot_rings import without_rings
@@ -43,16 +44,26 @@ class StagedSection:
         counts = RowCounts(self.record.kind)
         table = f"typed.{self.record.kind}"
         for section in self.typed:
-            new, held, conflicts = judged(book, self.record, section.kept, table, self.source_id)
-            faults = [section.refused, conflicts]
-            if self.record.kind == "movements":
-                new, rings = without_rings(book, new)
-                faults.append(rings)
+            new, held, faults = self._judged(book, section.kept)
             append_of_source(book, table, new, self.source_id)
-            refused = refuse(book, faults, self.source_id)
+            refused = refuse(book, [section.refused, *faults], self.source_id)
             count(counts, section, new, held, refused)
         write_counts(book, counts, self.source_id, self.number)
         return counts
+
+    def _judged(self, book: Book, kept: pl.DataFrame) -> tuple[pl.DataFrame, int, list[pl.DataFrame]]:
+        """As `judged`; what a movement that closes a ring would have held is judged without it."""
+        table, before = f"typed.{self.record.kind}", first_read(book, self.record)
+        faults: list[pl.DataFrame] = []
+        while True:
+            new, held, conflicts = judged(book, self.record, kept, table, self.source_id, before)
+            if self.record.kind != "movements":
+                return new, held, [conflicts]
+            new, rings = without_rings(book, new)
+            if rings.is_empty():
+                return new, held, [*faults, conflicts]
+            faults.append(rings)
+            kept = _without_lines(kept, rings["line"])
 
 
 def forget_file(book: Book, file_id: int) -> None:
@@ -94,21 +105,51 @@ def count(counts: RowCounts, section: TypedSection, new: pl.DataFrame, held: int
 
 
 def judged(
-    book: Book, record: Record, kept: pl.DataFrame, known: str, source_id: int
+    book: Book, record: Record, kept: pl.DataFrame, known: str, source_id: int, amended: pl.DataFrame | None = None
 ) -> tuple[pl.DataFrame, int, pl.DataFrame]:
     """New records, the number of lines wholly held already, and a fault for each contradicting record.
 
-    Rows are compared with those of the table `known` and with earlier rows of the same frame. A line counts as kept
-    when at least one of its records is new, as refused when one contradicts, else as held.
+    Rows are compared with those of the table `known`, with the rows `amended` (records as they were read before
+    somebody amended them: an export that repeats one is no news), and with earlier rows of the same frame. A line
+    counts as kept when at least one of its records is new, as refused when one contradicts, else as held. What a
+    refused line says holds nothing, so the others are judged once more without it.
     """
+    conflicts = [pl.DataFrame(schema=FAULT_SCHEMA)]
     if kept.is_empty():
-        return kept, 0, pl.DataFrame(schema=FAULT_SCHEMA)
+        return kept, 0, conflicts[0]
+    while True:
+        rows = _compared(book, record, kept, known, source_id, amended)
+        contradicting = rows.filter("contradicts")
+        if contradicting.is_empty():
+            break
+        by_refused = pl.col("old_line").is_in(contradicting["line"].implode()) & (pl.col("old_turn") > 0)
+        first = contradicting.filter(~by_refused)
+        conflicts.append(_conflict_faults(book, record, first))
+        kept = _without_lines(kept, first["line"])
+        if kept.is_empty():
+            return kept, 0, pl.concat(conflicts, how="diagonal")
+    new = rows.filter(pl.col("old_line").is_null())
+    held = rows["line"].n_unique() - new["line"].n_unique()
+    return new.select(kept.columns), held, pl.concat(conflicts, how="diagonal")
+
+
+def _compared(
+    book: Book, record: Record, kept: pl.DataFrame, known: str, source_id: int, amended: pl.DataFrame | None
+) -> pl.DataFrame:
+    """Each record beside the earlier one with its key, where there is one: whether it contradicts that, and how."""
     columns = [name for name in kept.columns if name != "line"]
+    values = [name for name in columns if name not in record.key]
     same_key = " AND ".join(f"old.{name} IS NOT DISTINCT FROM new.{name}" for name in record.key)
-    differing = " OR ".join(f"old.{name} IS DISTINCT FROM new.{name}" for name in columns if name not in record.key)
+    differing = " OR ".join(f"old.{name} IS DISTINCT FROM new.{name}" for name in values)
+    told = ", ".join(
+        f"CASE WHEN old.{name} IS DISTINCT FROM new.{name} THEN '{name} ' || coalesce(new.{name}::VARCHAR, 'blank') "
+        f"|| ' here, ' || coalesce(old.{name}::VARCHAR, 'blank') || ' there' END"
+        for name in values
+    )
     partition = ", ".join(record.key)
-    with book.offered("incoming", kept):
-        rows = book.frame(f"""
+    before = kept.clear().with_columns(source_id=pl.lit(None, pl.Int32)) if amended is None else amended
+    with book.offered("incoming", kept), book.offered("before_amendments", before):
+        return book.frame(f"""
             WITH ranked AS (
                 SELECT *, row_number() OVER (PARTITION BY {partition} ORDER BY line) AS turn FROM incoming
             ),
@@ -116,33 +157,41 @@ def judged(
                 SELECT {", ".join(columns)}, source_id, line AS old_line, 0 AS turn FROM {known}
                 WHERE {record.key[0]} IN (SELECT {record.key[0]} FROM incoming)
                 UNION ALL
+                SELECT {", ".join(columns)}, source_id, line, 0 FROM before_amendments
+                UNION ALL
                 SELECT {", ".join(columns)}, {source_id}, line, turn FROM ranked WHERE turn = 1
             )
-            SELECT new.*, old.source_id AS old_source_id, old.old_line,
+            SELECT new.*, old.source_id AS old_source_id, old.old_line, old.turn AS old_turn,
                    old.old_line IS NOT NULL AND ({differing or "false"}) AS contradicts,
+                   {f"concat_ws('; ', {told})" if told else "''"} AS differences,
                    row_number() OVER (PARTITION BY new.turn, new.line, {", ".join("new." + k for k in record.key)}
-                                      ORDER BY old.turn) AS first_match
+                                      ORDER BY old.turn, contradicts) AS first_match
             FROM ranked AS new LEFT JOIN earlier AS old ON {same_key} AND old.turn < new.turn
             QUALIFY first_match = 1
             ORDER BY new.line
         """)
-    contradicting = rows.filter("contradicts")
-    sound = rows.join(contradicting.select("line").unique(), on="line", how="anti", maintain_order="left")
-    new = sound.filter(pl.col("old_line").is_null())
-    held = sound["line"].n_unique() - new["line"].n_unique()
-    return new.select(kept.columns), held, _conflict_faults(book, record, contradicting)
+
+
+def _without_lines(rows: pl.DataFrame, lines: pl.Series) -> pl.DataFrame:
+    return rows.filter(~pl.col("line").is_in(lines.unique().implode()))
 
 
 def _conflict_faults(book: Book, record: Record, contradicting: pl.DataFrame) -> pl.DataFrame:
-    """One fault a contradicting record, naming the place of the record it contradicts."""
-    key = pl.concat_str([pl.col(name).cast(pl.String).fill_null("") for name in record.key], separator=" / ")
+    """One fault a contradicting record, naming the place of the record it contradicts and what differs."""
+    shown = [
+        (pl.col(item.name).dt.to_string("%Y-%m-%d %H:%M:%S UTC") if item.type == "time" else pl.col(item.name)).cast(
+            pl.String
+        )
+        for item in map(record.field, record.key)
+    ]
+    key = pl.concat_str([text.fill_null("") for text in shown], separator=" / ")
     with book.offered("contradicting", contradicting.with_columns(key.alias("shown_key"))):
         return book.frame(
             """
             SELECT c.line, 'conflict' AS code, ? AS column_name, c.shown_key AS value,
                    'the same values as the record accepted from ' || f.name
                        || CASE WHEN s.sheet IS NULL THEN '' ELSE ', sheet ' || s.sheet END
-                       || ', line ' || c.old_line AS expected,
+                       || ', line ' || c.old_line || ': ' || c.differences AS expected,
                    'find out which of the two is right; an accepted record is never written over' AS to_do,
                    c.shown_key AS raw
             FROM contradicting AS c

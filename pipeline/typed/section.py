@@ -162,7 +162,7 @@ class _Typing:
         return frame.filter(is_filled | pl.col("line").is_in(faulty.implode()))
 
     def _wide_column(self, common: pl.DataFrame, name: str, column: Column) -> pl.DataFrame:
-        texts = self.texts[column.column]
+        texts = self._cells(column)
         values, below = self._number_or_below(self.record.field("value"), column, texts, name)
         part = common.with_columns(pl.lit(name).alias(str(self.record.spread_over)), values.alias("value"))
         if "below_limit" in common.columns:
@@ -305,7 +305,7 @@ class _Typing:
             ~values.is_between(least, greatest).fill_null(True),
             code=f"{item.name.replace('_', '-')}-impossible",
             column=column.column,
-            expected=f"{least:g} to {greatest:g}{' ' + unit if unit else ''}",
+            expected=_span(possible, unit, column.unit),
             to_do=f"{self._mend}; or set right the unit of this column in the source map",
         )
 
@@ -334,6 +334,20 @@ class _Typing:
         self.faults.add(
             self.texts["line"], texts, unread, code=code, column=column.column, expected=expected, to_do=to_do
         )
+
+
+def _span(possible: tuple[float, float], unit: str | None, own_unit: str | None) -> str:
+    """What is possible, in the record's unit and in that of the file's column.
+
+    >>> _span((-30, 150), "degC", "degF"), _span((0, 1), None, None)
+    ('-30 to 150 degC (-22 to 302 degF)', '0 to 1')
+    """
+    least, greatest = possible
+    span = f"{least:g} to {greatest:g}{' ' + unit if unit else ''}"
+    if not unit or not own_unit or own_unit == unit:
+        return span
+    low, high = (float(from_si(to_si(end, unit), own_unit)) for end in possible)
+    return f"{span} ({low:g} to {high:g} {own_unit})"
 
 
 def _read_numbers(texts: pl.Series, read: Read) -> tuple[pl.Series, pl.Series]:

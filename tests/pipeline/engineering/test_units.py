@@ -26,6 +26,7 @@ KNOWN = [
     (1013.25, "mbar", 101.325, "kPa"),
     (14.695949, "psi", 101.325, "kPa"),  # standard atmosphere, to its printed digits
     (2.0, "L/min", 120.0, "L/h"),
+    (2.0, "US gal/h", 7.570823568, "L/h"),
     (3.6, "MJ", 1.0, "kWh"),
     (0.5, "g/L", 500.0, "mg/L"),
     (4.0, "g/hL", 40.0, "mg/L"),
