@@ -1,8 +1,18 @@
 -- The logs, summarised by run; log_blocks.sql says which log is whose.
+-- A clock that is off moves both ends of a log the same way; a log that begins before its run and goes on after it, or
+-- misses some of it, says nothing of its clock.
 INSERT INTO derived.log_clocks BY NAME
-SELECT run, equipment, started_at, min(first_at) AS log_started_at,
-       epoch(min(first_at) - started_at) / 60 AS offset_min
-FROM log_blocks GROUP BY run, equipment, started_at
+WITH ends AS (
+    SELECT run, equipment, started_at, min(first_at) AS log_started_at,
+           epoch(min(first_at) - started_at) / 60 AS begin_min,
+           coalesce(epoch(max(last_at) - any_value(ended_at)) / 60, begin_min) AS end_min
+    FROM log_blocks GROUP BY run, equipment, started_at
+)
+SELECT run, equipment, started_at, log_started_at,
+       CASE WHEN begin_min > 0 AND end_min > 0 THEN least(begin_min, end_min)
+            WHEN begin_min < 0 AND end_min < 0 THEN greatest(begin_min, end_min)
+            ELSE 0.0 END AS offset_min
+FROM ends
 ORDER BY started_at, run;
 
 -- Stuck: the longest time with one and the same value while hearts ran, the cut times moved to the log's own clock.

@@ -83,7 +83,7 @@ CREATE OR REPLACE TABLE derived.log_summaries (     -- one row a still run and t
 
 CREATE OR REPLACE TABLE derived.log_clocks (        -- one row a still run: does the log's clock agree with the sheet's
     run VARCHAR, equipment VARCHAR, started_at TIMESTAMP, log_started_at TIMESTAMP,
-    offset_min DOUBLE                               -- log's start of heating less the sheet's
+    offset_min DOUBLE                               -- by how much both ends of the log lie off the run on the sheet
 );
 
 CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte: the accepted value
