@@ -34,7 +34,12 @@ def amend_command(
 
     file, _, line = place.rpartition(":")
     if not file or not line.isdigit():
-        raise GaugebookError(f'"{place}" is no place; expected file:line, such as gravities_2026-01.csv:14.')
+        raise GaugebookError(
+            f'"{place}" is no place; expected file:line, such as gravities_2026-01.csv:14 or '
+            '"run_sheet.xlsx, sheet Gauges:14".'
+        )
+    if sheet is None and ", sheet " in file:  # as other commands print a place
+        file, _, sheet = file.rpartition(", sheet ")
     with open_book(book, writing=True) as opened:
         house = house_of(opened)
         known = [item.code for item in house.people]

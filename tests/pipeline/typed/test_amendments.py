@@ -3,11 +3,14 @@
 from datetime import datetime
 
 import pytest
-from small_house import MAPS
+import xlsxwriter
+from click.testing import CliRunner
+from small_house import MAPS, write_house
 
+from pipeline.amend_command import amend_command
 from pipeline.database import open_book
 from pipeline.errors import UnknownRecord
-from pipeline.flow import receive_again
+from pipeline.flow import receive, receive_again
 from pipeline.typed.amendments import AmendmentRefused, Target, amend
 
 AT = datetime(2026, 2, 1, 12)
@@ -105,3 +108,23 @@ def test_an_amendment_that_finds_its_record_no_more_is_told(received, tmp_path):
     (outcome,) = receive_again(tmp_path / "book", None)
 
     assert "amendment 1 finds its record no more" in outcome.reason
+
+
+def test_a_place_in_a_workbook_is_taken_as_it_is_printed(tmp_path):
+    """File, sheet and line, in one word, as refusals, flags and dossiers print them."""
+    write_house(tmp_path / "site")
+    source_map = tmp_path / "site" / "maps" / "fills.toml"
+    text = source_map.read_text().replace('"fills*.csv"', '"fills*.xlsx"').replace('"csv"', '"xlsx"')
+    source_map.write_text(text.replace('kind = "fills"', 'kind = "fills"\nsheet = "Net contents"'))
+    (tmp_path / "site" / "fills.csv").unlink()
+    with xlsxwriter.Workbook(tmp_path / "site" / "fills.xlsx") as workbook:
+        sheet = workbook.add_worksheet("Net contents")
+        for number, row in enumerate((["lot", "no", "ml"], ["RYE-1", 1, 500])):
+            sheet.write_row(number, 0, row)
+    receive(tmp_path / "book", [tmp_path / "site"], None)
+
+    place = "fills.xlsx, sheet Net contents:2"
+    words = [place, "net_content_ml", "501", "--by", "AB", "--reason", "misread"]
+    result = CliRunner().invoke(amend_command, words, obj=tmp_path / "book", catch_exceptions=False)
+
+    assert "net_content_ml: 500.0 is now 501.0" in result.output
