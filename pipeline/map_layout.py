@@ -125,7 +125,7 @@ def _belongs_below(row: list[str], header: list[str], places: dict[int, str]) ->
 
 
 def _may_be_data(row: list[str], header: list[str], places: dict[int, str]) -> bool:
-    """Whether a row of words may be the first of the data: the row above is a whole header, and no word stands for a time."""
+    """Whether a row of words may be the first of the data: a whole header stands above, and no word for a time."""
     has_word_for_time = any(kind == "time" and _kind_at(row, number) == "word" for number, kind in places.items())
     return len(_filled(header)) > 2 and _filled(header) >= _filled(row) and not has_word_for_time
 
