@@ -58,8 +58,9 @@ def header_place(rows: list[list[str]]) -> HeaderPlace | None:
     if not above:
         return None
     at = above[-1]
-    if at - 1 in above and _belongs_below(rows[at], rows[at - 1], places):
-        at -= 1
+    before = next((n for n in range(at - 1, -1, -1) if _filled(rows[n])), -1)
+    if before in above and _belongs_below(rows[at], rows[before], places):
+        at = before
     texts = [n for n in range(at + 1, first or 0) if _words(rows[n], places) and not _values(rows[n], places)]
     units = [n for n in texts if _is_units_row(rows[n], rows[at], places)]
     skip = units[-1] - at if units else 0
@@ -197,6 +198,9 @@ def _is_time(cell: str) -> bool:
 
 
 def time_pattern(values: list[str]) -> str | None:
-    if not values:
-        return None
-    return next((how for pattern, how in TIME_PATTERNS if all(re.match(pattern, value) for value in values[:20])), None)
+    """How the times of a column are written; a line of text among them, such as one at the foot, changes nothing."""
+    looked_at = values[:20]
+    enough = max(1.0, 0.8 * len(looked_at))
+    return next(
+        (how for pattern, how in TIME_PATTERNS if sum(bool(re.match(pattern, v)) for v in looked_at) >= enough), None
+    )

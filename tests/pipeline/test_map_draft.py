@@ -170,6 +170,22 @@ def test_lines_above_the_header_are_not_the_header(tmp_path, junk, units):
     assert table["records"][0]["header"] == ["Zeit", "T1", "P1"]
 
 
+def test_blank_lines_between_header_and_units(tmp_path):
+    """Blank lines change nothing, but are counted among what is skipped."""
+    rows = "".join(f"12.11.2025 08:3{n},78.{n}\n" for n in range(5))
+    _, table = _drafted(tmp_path, "x.csv", "# by hand (invented)\n\nTime,T1\n\ns,degC\n" + rows)
+
+    assert (table["read"]["header_line"], table["read"]["skip_after_header"]) == (3, 2)
+
+
+def test_a_line_at_the_foot_hides_no_time(tmp_path):
+    """The time format is seen although one cell of its column holds a text."""
+    rows = "".join(f"12.11.2025 08:3{n},78.{n}\n" for n in range(5))
+    _, table = _drafted(tmp_path, "x.csv", "Time,T1\n" + rows + "end of log\n")
+
+    assert table["records"][0]["columns"]["read_at"] == {"column": "Time", "time": "%d.%m.%Y %H:%M"}
+
+
 def test_a_line_above_a_header_of_two_columns(tmp_path):
     """A date of export is no header, nor is a line of two words, though the table is as narrow."""
     rows = "12.11.2025 08:31:00;78,1\n12.11.2025 08:32:00;78,2\n"
