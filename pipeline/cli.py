@@ -4,6 +4,7 @@ import json
 import sys
 from collections import Counter
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +12,12 @@ from pipeline.database import open_book
 from pipeline.errors import GaugebookError
 from pipeline.flow import maps_in_force, receive, receive_again
 from pipeline.intake_desk import FileOutcome
+
+if TYPE_CHECKING:
+    from pipeline.preview import SectionPreview
+
+WIDEST_VALUE = 26  # characters that a preview does not fold: a time with its fraction
+NARROWEST_ORIGIN = 14
 
 
 @click.command()
@@ -36,6 +43,7 @@ def receive_command(
     if bool(files) == again:
         raise GaugebookError("Give files or folders to receive, or --again without any to read kept files anew.")
     if as_preview:
+        _refuse_preview_of_many(files)
         _print_previews(list(files), house)
         return
     quiet = as_json or not sys.stderr.isatty()
@@ -108,27 +116,50 @@ def draft_command(file: Path, out: Path | None) -> None:
     click.echo(f'{out} written. Answer its questions, then: gaugebook receive --preview "{file}"')
 
 
-def _print_previews(files: list[Path], house_path: Path | None) -> None:
-    from rich.console import Console
-    from rich.table import Table
+def _refuse_preview_of_many(files: tuple[Path, ...]) -> None:
+    if not files:
+        raise GaugebookError("A preview takes one file; name it in place of --again.")
+    folder = next((path for path in files if path.is_dir()), None)
+    if folder is not None:
+        raise GaugebookError(f'"{folder}" is a folder; a preview takes one file, so name a file of it.')
 
+
+def _print_previews(files: list[Path], house_path: Path | None) -> None:
     from pipeline.preview import preview
     from pipeline.received.source_map import maps_for
 
-    console = Console()
     house, maps = maps_in_force(files, house_path)
     for path in files:
         for source_map in maps_for(path, maps):
             for section in preview(path, source_map, house.time_zone):
                 sheet = f", sheet {section.sheet}" if section.sheet else ""
-                table = Table("field", "from", title=f"{path.name}{sheet}: {section.kind} by map {source_map.name}")
-                for number in range(max((len(values) for _, _, values in section.fields), default=0)):
-                    table.add_column(f"row {number + 1}")
-                for name, origin, values in section.fields:
-                    table.add_row(name, origin, *values)
-                console.print(table)
+                _print_preview(f"{path.name}{sheet}: {section.kind} by map {source_map.name}", section)
                 for sentence in section.refused:
                     click.echo(f"would be refused: {sentence}")
+
+
+def _print_preview(title: str, section: "SectionPreview") -> None:
+    """As many rows as fit beside each other without a cut; longer texts are folded."""
+    from rich.console import Console
+    from rich.table import Table
+
+    console = Console(markup=False, emoji=False, highlight=False)  # "[mbar]" is part of a column's name
+    given = max((len(values) for _, _, values in section.fields), default=0)
+    names = max((len(name) for name, _, _ in section.fields), default=0)
+    widths = [max(min(len(values[n]), WIDEST_VALUE) for _, _, values in section.fields) for n in range(given)]
+    room, shown = console.width - names - NARROWEST_ORIGIN - 4, 0
+    while shown < given and (shown == 0 or sum(widths[: shown + 1]) + 2 * (shown + 1) <= room):
+        shown += 1
+    table = Table(title=title, box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column("field", min_width=names)
+    table.add_column("from", overflow="fold")
+    for number in range(shown):
+        table.add_column(f"row {number + 1}", min_width=max(widths[number], 5), overflow="fold")
+    for name, origin, values in section.fields:
+        table.add_row(name, origin, *values[:shown])
+    console.print(table)
+    rows = f" The first {shown} of {given} rows; a wider window shows more." if shown < given else ""
+    click.echo(f"Times are in UTC.{rows}")
 
 
 def _total(outcome: FileOutcome, name: str) -> int:

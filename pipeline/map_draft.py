@@ -2,8 +2,10 @@
 
 import codecs
 import csv
+import gzip
 import io
 import re
+import zlib
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -11,22 +13,23 @@ from pathlib import Path
 from pipeline.engineering.units import UNITS
 from pipeline.errors import FileRefused
 from pipeline.landed.workbook import Workbook
+from pipeline.map_layout import HeaderPlace, Marks, header_place, marks_of, names_of, time_pattern
 from pipeline.typed.cells import numbers
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.readings import TAGS
 
 LOOKED_AT_BYTES = 200_000
-TIME_PATTERNS = (
-    (r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:?\d\d)?$", "iso"),
-    (r"\d\d\.\d\d\.\d{4} \d\d:\d\d:\d\d$", "%d.%m.%Y %H:%M:%S"),
-    (r"\d\d\.\d\d\.\d{4} \d\d:\d\d$", "%d.%m.%Y %H:%M"),
-    (r"\d\d\.\d\d\.\d{4}$", "%d.%m.%Y"),
-    (r"\d\d/\d\d/\d{4} \d\d:\d\d:\d\d$", "%d/%m/%Y %H:%M:%S"),
-    (r"\d\d/\d\d/\d{4} \d\d:\d\d$", "%d/%m/%Y %H:%M"),
-    (r"\d\d/\d\d/\d{4}$", "%d/%m/%Y"),
-    (r"\d{4}-\d\d-\d\d$", "%Y-%m-%d"),
-    (r"\d{10}(\.\d+)?$", "epoch_s"),
+LOOKED_AT_LINES = 200
+# Parts of a file's name that change from export to export, beside a running number at its end.
+CHANGING_PARTS = (
+    r"(?<!\d)(?:19|20)\d\d[-_.]?(?:0[1-9]|1[0-2])(?:[-_.]?(?:[0-2]\d|3[01]))?(?!\d)",
+    r"(?<!\d)(?:[0-2]\d|3[01])[-_.]?(?:0[1-9]|1[0-2])[-_.]?(?:19|20)\d\d(?!\d)",
+    r"(?<!\d)(?:19|20)\d\d[-_]?w\d\d(?!\d)",
+    r"(?<=[*])[-_t. ]?(?:[01]\d|2[0-3])[-_.h]?[0-5]\d(?:[-_.m]?[0-5]\d)?(?!\d)",  # a time of day behind a date
+    r"(?<![a-z\d])\d+(?=\)?$)",
 )
+EXCEL_DATE = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(\.\d+)?")
+UNSEEN = {0xA0: "\\u00a0", 0x202F: "\\u202f"}  # blanks that look like any other are written by number
 # Words of devices for our fields, beside the fields' own names.
 WORDS = {
     "batch": "lot", "charge": "lot", "lot no": "lot", "sample id": "sample", "sample no": "sample",
@@ -44,9 +47,8 @@ class Guess:
     format: str
     encoding: str
     separator: str
-    decimal: str
-    header_line: int
-    has_units_row: bool
+    marks: Marks
+    place: HeaderPlace
     header: list[str]
     columns: list[list[str]]  # the first values of each column
     sheet: str | None
@@ -62,45 +64,58 @@ def draft(path: Path) -> str:
         If the file cannot be read as text or as a workbook, or no header row can be found.
     """
     guess = _look(path)
-    times = {name: _time_pattern(values) for name, values in zip(guess.header, guess.columns, strict=True)}
+    times = {name: _time_of(values, guess.format) for name, values in zip(guess.header, guess.columns, strict=True)}
     kind, fields = _kind(guess, times)
     return "\n".join([*_head(path, guess), *_section(guess, kind, fields, times)]) + "\n"
 
 
 def _look(path: Path) -> Guess:
-    content = path.read_bytes()[:LOOKED_AT_BYTES]
+    content, is_cut = _first_bytes(path)
     if content.startswith(b"PK"):
         book = Workbook(path, f'"{path}"')
-        sheet = max(book.sheets, key=lambda name: len(book.rows(name)))
-        rows, encoding, separator = book.rows(sheet)[:60], "utf-8", ","
-        return _shape(path, rows, "xlsx", encoding, separator, sheet, [name for name in book.sheets if name != sheet])
-    text, encoding = _decode(path, content)
-    lines = text.splitlines()[:60]
+        rows_of = {name: book.rows(name) for name in book.sheets}
+        sheet = max(book.sheets, key=lambda name: len(rows_of[name]))
+        others = [name for name in book.sheets if name != sheet]
+        return _shape(path, rows_of[sheet][:LOOKED_AT_LINES], "xlsx", "utf-8", ",", sheet, others)
+    text, encoding = _decode(path, content, is_cut)
+    lines = text.splitlines()
+    lines = (lines[:-1] if is_cut and len(lines) > 1 else lines)[:LOOKED_AT_LINES]
     separator = max(",;\t|", key=lambda mark: _regularity(lines, mark))
-    rows = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=separator))
+    try:
+        rows = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=separator))
+    except csv.Error as error:
+        raise FileRefused("file.broken-text", f'"{path}": cannot be split into cells ({error}).') from error
     return _shape(path, rows, "csv", encoding, separator, None, [])
+
+
+def _first_bytes(path: Path) -> tuple[bytes, bool]:
+    """What the file begins with, unpacked where it is packed by gzip, and whether more follows."""
+    with path.open("rb") as stream:
+        is_packed = stream.read(2) == b"\x1f\x8b"
+        stream.seek(0)
+        try:
+            content = (gzip.GzipFile(fileobj=stream) if is_packed else stream).read(LOOKED_AT_BYTES + 1)
+        except (OSError, EOFError, zlib.error) as error:
+            raise FileRefused("file.not-gzip", f'"{path}": is no sound gzip file ({error}).') from error
+    if is_packed and content.startswith(b"PK"):
+        raise FileRefused("file.not-text", f'"{path}" is a packed workbook; unpack it first.')
+    return content[:LOOKED_AT_BYTES], len(content) > LOOKED_AT_BYTES
 
 
 def _shape(
     path: Path, rows: list[list[str]], form: str, encoding: str, separator: str, sheet: str | None, others: list[str]
 ) -> Guess:
-    line = next((n for n, row in enumerate(rows, start=1) if _is_header(row, rows[n : n + 3])), None)
-    if line is None:
+    place = header_place(rows)
+    if place is None:
         raise FileRefused("file.no-header", f'"{path}": no header row was found in its first {len(rows)} lines.')
-    header = [cell.strip() for cell in rows[line - 1]]
-    below = rows[line:]
-    has_units = bool(below) and not any(_is_number(cell) or _is_time(cell) for cell in below[0])
-    data = below[1:] if has_units else below
+    header = names_of(rows[place.line - place.rows : place.line])
+    data = [row for n, row in enumerate(rows, start=1) if n > place.line + place.skip and n not in place.odd_lines]
     columns = [[row[n].strip() for row in data if n < len(row) and row[n].strip()] for n in range(len(header))]
-    cells = [cell for column in columns for cell in column]
-    commas = sum(bool(re.fullmatch(r"-?\d+,\d+", cell)) for cell in cells)
-    points = sum(bool(re.fullmatch(r"-?\d+\.\d+", cell)) for cell in cells)
-    return Guess(
-        form, encoding, separator, "," if commas > points else ".", line, has_units, header, columns, sheet, others
-    )
+    marks = marks_of([cell for column in columns for cell in column])
+    return Guess(form, encoding, separator, marks, place, header, columns, sheet, others)
 
 
-def _decode(path: Path, content: bytes) -> tuple[str, str]:
+def _decode(path: Path, content: bytes, is_cut: bool) -> tuple[str, str]:
     if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return content[: len(content) // 2 * 2].decode("utf-16", errors="replace"), "utf-16"
     if b"\0" in content:
@@ -108,7 +123,7 @@ def _decode(path: Path, content: bytes) -> tuple[str, str]:
     try:
         return content.decode("utf-8-sig"), "utf-8"
     except UnicodeDecodeError as error:
-        if error.start > len(content) - 4:  # a character cut in two at the end of what was looked at
+        if is_cut and error.start > len(content) - 4:  # a character cut in two at the end of what was looked at
             return content[: error.start].decode("utf-8-sig"), "utf-8"
         return content.decode("cp1252", errors="replace"), "cp1252"
 
@@ -122,25 +137,11 @@ def _regularity(lines: list[str], mark: str) -> tuple[int, int]:
     return (counts.count(commonest), commonest)
 
 
-def _is_header(row: list[str], following: list[list[str]]) -> bool:
-    filled = [cell for cell in row if cell.strip()]
-    if len(filled) < 2 or any(_is_number(cell) for cell in filled):
-        return False
-    return any(any(_is_number(cell) or _is_time(cell) for cell in later) for later in following)
-
-
-def _is_number(cell: str) -> bool:
-    return bool(re.fullmatch(r"<?\s*[+-]?\d+([.,]\d+)?", cell.strip()))
-
-
-def _is_time(cell: str) -> bool:
-    return _time_pattern([cell.strip()]) is not None
-
-
-def _time_pattern(values: list[str]) -> str | None:
-    if not values:
-        return None
-    return next((how for pattern, how in TIME_PATTERNS if all(re.match(pattern, value) for value in values[:20])), None)
+def _time_of(values: list[str], form: str) -> str | None:
+    """How a column's times are written; dates in cells of a workbook come with seconds, however it shows them."""
+    if form == "xlsx" and values and all(EXCEL_DATE.fullmatch(value) for value in values[:20]):
+        return "excel"
+    return time_pattern(values)
 
 
 def _kind(guess: Guess, times: dict[str, str | None]) -> tuple[str, dict[str, str]]:
@@ -163,11 +164,16 @@ def _kind(guess: Guess, times: dict[str, str | None]) -> tuple[str, dict[str, st
 
 
 def _is_numeric(values: list[str], guess: Guess) -> bool:
+    return bool(values) and len(_unread(values[:20], guess)) <= len(values[:20]) // 5
+
+
+def _unread(values: list[str], guess: Guess) -> list[str]:
+    """The cells that are no numbers with the marks that are drafted."""
     import polars as pl
 
-    if not values:
-        return False
-    return numbers(pl.Series(values[:20]), guess.decimal).null_count() <= len(values[:20]) // 5
+    texts = pl.Series([value.lstrip("< ") for value in values], dtype=pl.String)
+    read = numbers(texts, guess.marks.decimal, guess.marks.thousands)
+    return [value for value, number in zip(values, read, strict=True) if number is None]
 
 
 def _field_like(name: str, fields: list[str]) -> str | None:
@@ -179,28 +185,59 @@ def _field_like(name: str, fields: list[str]) -> str | None:
     return spoken.get(close[0], close[0]) if close else None
 
 
+def _files(name: str) -> str:
+    """A pattern of file names: what looks like a date, a month or a running number at the end changes.
+
+    >>> _files("K1_2025-10.csv.gz"), _files("export 20251014_0830.csv"), _files("K1-15.csv"), _files("K1.csv")
+    ('K1_*.csv', 'export *.csv', 'K1-*.csv', 'K1.csv')
+    """
+    stem, dot, suffix = name.removesuffix(".gz").rpartition(".")
+    stem = re.sub(r"[\[?*]", r"[\g<0>]", stem or suffix)  # marks that patterns give another meaning
+    for part in CHANGING_PARTS:
+        stem = re.sub(part, "*", stem, flags=re.IGNORECASE)
+    return re.sub(r"[*]([-_. ]?[*])+", "*", stem) + (dot + suffix if dot else "")
+
+
 def _head(path: Path, guess: Guess) -> list[str]:
-    pattern = re.sub(r"\d+", "*", path.name.removesuffix(".gz"))
     lines = [
         f"# A first draft, from a look at {path.name}. Lines that ask something stand behind #?",
         'describes = ""  #? which device writes this, and how',
-        f"files = [{_quoted(re.sub(r'[*]([-_.]?[*])+', '*', pattern))}]  #? does this take its files and no others",
+        f"files = [{_quoted(_files(path.name))}]  #? does this take its files and no others",
         "",
         "[read]",
         f'format = "{guess.format}"',
     ]
     if guess.format == "csv":
         lines += [f'encoding = "{guess.encoding}"', f"separator = {_quoted(guess.separator)}"]
-    lines += [f'decimal = "{guess.decimal}"', f"header_line = {guess.header_line}"]
-    if guess.has_units_row:
-        lines.append("skip_after_header = 1  # a row of units")
-    words = sorted(
-        {cell for values in guess.columns if _is_numeric(values, guess) for cell in values if not _is_number(cell)}
-    )
+    lines += [*_mark_lines(guess.marks), *_header_lines(guess.place)]
+    words = sorted({cell for values in guess.columns if _is_numeric(values, guess) for cell in _unread(values, guess)})
     if words:
         lines.append(f"#? blank = [{', '.join(map(_quoted, words))}]  is that what the device writes for no value")
     if guess.other_sheets:
-        lines.append(f"#? other sheets, each a section of its own if wanted: {', '.join(guess.other_sheets)}")
+        others = ", ".join(map(_quoted, guess.other_sheets))
+        lines.append(f"#? only the largest sheet is drafted; a section of its own, if wanted, for each of {others}")
+    return lines
+
+
+def _mark_lines(marks: Marks) -> list[str]:
+    doubt = "" if marks.decimal_is_sure else "  #? or does it stand before thousands; no number of the sample tells"
+    lines = [f'decimal = "{marks.decimal}"{doubt}']
+    if marks.thousands:
+        doubt = "" if marks.thousands_is_sure else "  #? or is it a decimal mark in some columns"
+        lines.append(f"thousands = {_quoted(marks.thousands)}{doubt}")
+    return lines
+
+
+def _header_lines(place: HeaderPlace) -> list[str]:
+    lines = [f"header_line = {place.line}"]
+    if place.rows > 1:
+        lines.append(f"header_rows = {place.rows}  #? are cells of the row above merged over several columns")
+    if place.skip:
+        lines.append(f"skip_after_header = {place.skip}  #? is that a row of units, and no data")
+    for line in place.odd_lines:
+        lines.append(
+            f"#? skip_after_header = {line - place.line}  if line {line}, which holds text over numbers, is no data"
+        )
     return lines
 
 
@@ -234,4 +271,4 @@ def _column(field: str, name: str, how: str | None) -> str:
 
 
 def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\t", "\\t") + '"'
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\t", "\\t").translate(UNSEEN) + '"'

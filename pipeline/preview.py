@@ -1,12 +1,14 @@
 """How the first rows of a file would be read, column by column; nothing is written."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from pipeline.landed.frames import Rows, text_rows
 from pipeline.landed.tables import TextTable, open_tables
 from pipeline.received.content import FileAtRest
 from pipeline.received.source_map import Section, SourceMap
+from pipeline.typed.kinds import RECORDS
 from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import type_section
 
@@ -44,7 +46,7 @@ def _section(
         return SectionPreview(section.kind, table.sheet, [], ["no row stands below the header"])
     typed = type_section(text_rows(first.frame.head(rows)), table.header, section, source_map.read, zone, LogClock())
     fields = [
-        (name, _origin(section, name), [("" if value is None else str(value)) for value in typed.kept[name].head(rows)])
+        (name, _origin(section, name), [_shown(value) for value in typed.kept[name].head(rows)])
         for name in typed.kept.columns
     ]
     refused = [
@@ -55,9 +57,21 @@ def _section(
     return SectionPreview(section.kind, table.sheet, fields, refused)
 
 
+def _shown(value: object) -> str:
+    """A number to six significant digits, a time without fractions that it does not have."""
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.0f}" if abs(value) >= 1e6 else f"{value:.6g}"
+    return value.isoformat(" ") if isinstance(value, datetime) else str(value)
+
+
 def _origin(section: Section, name: str) -> str:
     if name == "line":
         return "place in the file"
+    of_wide = _origin_of_wide(section, name)
+    if of_wide:
+        return of_wide
     column = section.columns.get(name) or section.wide.get(name)
     if column is None:
         return "constant" if name in section.constants else "not mapped"
@@ -65,3 +79,17 @@ def _origin(section: Section, name: str) -> str:
     parts += [f"in {column.unit}"] if column.unit else []
     parts += ["by lookup"] if column.lookup else []
     return " ".join(parts)
+
+
+def _origin_of_wide(section: Section, name: str) -> str | None:
+    """Of the fields that a section's wide columns give: which of a row's columns it is, its value and its unit."""
+    if name == "below_limit":
+        return 'a "<" before the value'
+    if not section.wide:
+        return None
+    if name == "unit" and any(column.unit for column in section.wide.values()):
+        return "unit of the wide column"
+    return {
+        RECORDS[section.kind].spread_over: "name of the wide column",
+        "value": "the wide column",
+    }.get(name)
