@@ -275,5 +275,5 @@ def _line_ends(text: bytes) -> int:
 def _fault(error: csv.Error, over_lines: bool) -> str:
     """What is wrong with the row that begins in the line named, and what to do."""
     if over_lines or "end of data" in str(error):
-        return f"a quoted cell of the row that begins here is not closed ({error}); close or remove its quote."
+        return f"the row that begins here cannot be split into cells ({error}); close or remove its open quote."
     return f"cannot be split into cells ({error}); mend the line."

@@ -154,7 +154,7 @@ def test_an_open_quote_is_told_where_its_row_begins(tmp_path):
     """Not where the cell grew too long, nor at the file's end."""
     for tail in ("x\n" * 60_000, "x\n" * 10):
         source = text_file(tmp_path, 'h1,h2\na,1\nb,"2\n' + tail)
-        with pytest.raises(FileRefused, match=r"line 3: a quoted cell of the row that begins here is not closed"):
+        with pytest.raises(FileRefused, match=r"line 3: the row that begins here cannot be split"):
             rows_read(source, width=2, above=1)
 
 
@@ -165,7 +165,7 @@ def test_an_open_quote_is_refused_before_the_end_of_a_long_file(tmp_path):
     whole = source._parts
     source._parts = lambda size: (parts.append(size) or part for part in whole(size))  # type: ignore[method-assign]
 
-    with pytest.raises(FileRefused, match=r"line 2: .*; close or remove its quote\.$"):
+    with pytest.raises(FileRefused, match=r"line 2: .*; close or remove its open quote\.$"):
         rows_read(source, width=2)
 
     assert len(parts) == 2
@@ -204,5 +204,5 @@ def test_a_heading_that_is_never_closed_is_refused(tmp_path):
     """With the line in which it begins."""
     source = text_file(tmp_path, 'a,"b\n' + "1,2\n" * 10)
 
-    with pytest.raises(FileRefused, match=r"^log\.csv, line 1: a quoted cell of the row that begins here"):
+    with pytest.raises(FileRefused, match=r"^log\.csv, line 1: the row that begins here"):
         source.opening(1)
