@@ -1,7 +1,7 @@
 """Delimited text to frames of text, block by block, so that a log of any length takes the same memory.
 
-Well-formed blocks are split by polars; a block that it cannot split faithfully (a row longer than the header, a line
-break inside quotes) is split by Python's csv module, slower and to the letter.
+Well-formed blocks are split by polars; a block that it cannot split faithfully (a row longer than the first, a stray
+quote, a line break inside quotes) is split by Python's csv module, slower and to the letter.
 """
 
 import codecs
@@ -9,6 +9,7 @@ import csv
 import gzip
 import io
 import itertools
+import re
 import zlib
 from collections.abc import Collection, Iterator
 from typing import BinaryIO
@@ -18,12 +19,16 @@ import polars as pl
 
 from pipeline.errors import FileRefused
 from pipeline.landed.frames import Rows, ahead, frame_of_rows, named_by_position, text_rows
+from pipeline.landed.quotes import are_regular, cut
 from pipeline.received.content import Content
 from pipeline.received.source_map import Read
 
 BLOCK_BYTES = 8 * 2**20  # larger and smaller ones cost a tenth more
+PIECE_BYTES = 2**20  # of a block that cannot be split quickly as a whole
 OPENING_BYTES = 2**16
+LONGEST_ROW = 8 * 2**20  # bytes; of a longer one each cell must be looked at before more of it is read
 LONGEST_OPENING = 2**20  # bytes; no header stands further down
+MOST_EXTRA = 64  # columns past the header's that are read quickly
 WIDEST_CELL = 100_000  # characters; a longer one is a broken quote, not a value
 LARGEST_UNPACKED_BYTES = 2**37  # of a gzip file; more is broken or hostile
 
@@ -42,14 +47,19 @@ class DelimitedText:
     def __init__(self, content: Content, shown: str, read: Read) -> None:
         self.content, self.shown, self.read = content, shown, read
 
-    def opening(self, lines: int) -> list[list[str]]:
-        """The cells of the first lines, at most so many."""
+    def opening(self, count: int) -> list[list[str]]:
+        """The cells of the first rows, at most so many; a row is one line unless a quoted cell holds line breaks."""
         content = b""
         for part in self._parts(OPENING_BYTES):
             content += part
-            if content.count(b"\n") >= lines or len(content) > LONGEST_OPENING:
+            if content.count(b"\n") >= count:
+                whole, _ = cut(b"", content, self.read.separator)
+                rows = self._by_letter(whole, 1, count)[0]
+                if len(rows) == count:
+                    return rows
+            if len(content) > LONGEST_OPENING:
                 break
-        return self._by_letter(b"\n".join(content.split(b"\n")[:lines]), 1)[0]
+        return self._by_letter(content, 1, count)[0]
 
     def rows(self, width: int, above: int, numbers: Collection[int] = ()) -> Iterator[Rows]:
         """Rows below the first `above` lines, block by block, wholly blank ones left out.
@@ -67,28 +77,28 @@ class DelimitedText:
     ) -> Iterator[Rows]:
         line = 1
         for block, lines in blocks:
-            rows = self._rows(block, lines, width, line, above, numbers)
-            if rows.frame.height:
-                yield rows
+            for rows in self._rows(block, lines, width, line, above, numbers):
+                if rows.frame.height:
+                    yield rows
             line += lines
 
     def _blocks(self) -> Iterator[tuple[bytes, int]]:
         """The text in blocks of whole rows, each with its number of lines."""
         line, rest = 1, b""
         for part in self._parts(BLOCK_BYTES):
-            block, rest = _cut(rest, part)
+            block, rest = cut(rest, part, self.read.separator)
             if block:
                 lines = _line_ends(block)
                 yield block, lines
                 line += lines
-            if len(rest) > BLOCK_BYTES:
+            if len(rest) > LONGEST_ROW:
                 self._by_letter(rest, line)  # a quote that is never closed is refused here, not at the file's end
         if rest:
             yield rest, rest.count(b"\n") + 1
 
     def _rows(
         self, block: bytes, lines: int, width: int, first_line: int, above: int, numbers: Collection[int]
-    ) -> Rows:
+    ) -> Iterator[Rows]:
         if first_line <= above:
             to_skip = above - first_line + 1
             skipped = block.split(b"\n", to_skip)
@@ -96,8 +106,26 @@ class DelimitedText:
             first_line, lines = above + 1, lines - to_skip
         frame = self._split_quickly(block, lines, width, first_line, numbers) if numbers else None
         if frame is not None:
-            return Rows(frame, lambda wanted: self._some_as_text(block, width, first_line, wanted))
-        return text_rows(self._as_text(block, lines, width, first_line))
+            yield Rows(frame, lambda wanted: self._some_as_text(block, width, first_line, wanted))
+            return
+        frame = self._split_quickly(block, lines, width, first_line)
+        if frame is not None:
+            yield text_rows(frame)
+            return
+        # Often one row is at fault: only the piece that it stands in is read by letter.
+        for piece, its_lines in self._pieces(block):
+            yield text_rows(self._as_text(piece, its_lines, width, first_line))
+            first_line += its_lines
+
+    def _pieces(self, block: bytes) -> Iterator[tuple[bytes, int]]:
+        """Whole rows of a block in pieces, each with its number of lines."""
+        rest = b""
+        for start in range(0, len(block), PIECE_BYTES):
+            piece, rest = cut(rest, block[start : start + PIECE_BYTES], self.read.separator)
+            if piece:
+                yield piece, _line_ends(piece)
+        if rest:
+            yield rest, rest.count(b"\n") + 1
 
     def _as_text(self, block: bytes, lines: int, width: int, first_line: int) -> pl.DataFrame:
         frame = self._split_quickly(block, lines, width, first_line)
@@ -116,34 +144,36 @@ class DelimitedText:
         self, block: bytes, lines: int, width: int, first_line: int, numbers: Collection[int] = ()
     ) -> pl.DataFrame | None:
         """The block split by polars, or None where it would not be split to the letter."""
-        names = named_by_position(width)
-        schema = {name: pl.Float64 if at in numbers else pl.String for at, name in enumerate(names)}
+        if not are_regular(block, self.read.separator):
+            return None
         try:
+            extra = min(_cells_of_first_line(block, self.read.separator) - width, MOST_EXTRA)
+            names = named_by_position(width + max(extra, 0))
+            schema = {name: pl.Float64 if at in numbers else pl.String for at, name in enumerate(names)}
             frame = pl.read_csv(
                 block, has_header=False, separator=self.read.separator, infer_schema=False, schema=schema
             )
-        except pl.exceptions.PolarsError:
+        except (pl.exceptions.PolarsError, csv.Error):
             return None
         if frame.height != lines:
             return None
         line = pl.int_range(first_line, first_line + frame.height, dtype=pl.Int32, eager=True)
-        frame = frame.insert_column(0, line.alias("line")).with_columns(beyond=pl.lit(None, pl.String))
-        return _without_blank_rows(frame)
+        frame = frame.insert_column(0, line.alias("line")).with_columns(beyond=_beyond(frame, names[width:]))
+        return _without_blank_rows(frame.drop(names[width:]))
 
-    def _by_letter(self, block: bytes, first_line: int) -> tuple[list[list[str]], list[int]]:
+    def _by_letter(self, block: bytes, first_line: int, most: int | None = None) -> tuple[list[list[str]], list[int]]:
         csv.field_size_limit(WIDEST_CELL)
         reader = csv.reader(io.StringIO(block.decode(), newline=""), delimiter=self.read.separator, strict=True)
         rows, lines, begins_at = [], [], 1
         try:
-            for cells in reader:
+            for cells in itertools.islice(reader, most):
                 rows.append(cells)
                 lines.append(first_line + begins_at - 1)
                 begins_at = reader.line_num + 1
         except csv.Error as error:
             raise FileRefused(
                 "file.broken-text",
-                f"{self.shown}, line {first_line + reader.line_num - 1}: cannot be split into cells ({error}); "
-                "mend the line.",
+                f"{self.shown}, line {first_line + begins_at - 1}: {_fault(error, reader.line_num > begins_at)}",
             ) from error
         return rows, lines
 
@@ -198,7 +228,8 @@ class DelimitedText:
         try:
             return decoder.decode(content, final=not content).encode()
         except UnicodeDecodeError as error:
-            line = self._lines_before(size, number) + error.object[: error.start].count(b"\n") + 1
+            before = error.object[: error.start].decode(error.encoding)
+            line = self._lines_before(size, number) + len(re.findall("\r\n|\r|\n", before)) + 1
             raise FileRefused(
                 "file.encoding",
                 f"{self.shown}, line {line}: a byte is not {self.read.encoding} text ({error.reason}); "
@@ -217,21 +248,32 @@ def _without_blank_rows(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.filter(~blank) if blank.any() else frame
 
 
+def _cells_of_first_line(block: bytes, separator: str) -> int:
+    """Exporters that end each line with a separator, the header too, make rows longer than the header's names."""
+    end = block.find(b"\n")
+    line = block[:end] if end >= 0 else block
+    if b'"' not in line:
+        return line.count(separator.encode()) + 1
+    return len(next(csv.reader([line.decode()], delimiter=separator)))
+
+
+def _beyond(frame: pl.DataFrame, extra: list[str]) -> pl.Expr:
+    """What stands past the header's columns, as `frame_of_rows` gives it; nearly always nothing."""
+    filled = [name for name in extra if frame[name].null_count() < frame.height]
+    if not filled:
+        return pl.lit(None, pl.String)
+    cells = [pl.when(pl.col(name).str.strip_chars() != "").then(pl.col(name)) for name in filled]
+    joined = pl.concat_str(cells, separator=" | ", ignore_nulls=True)
+    return pl.when(joined != "").then(joined)
+
+
 def _line_ends(text: bytes) -> int:
     """How many there are; a third of the time of bytes.count where they stand close."""
     return int(np.count_nonzero(np.frombuffer(text, np.uint8) == ord("\n")))
 
 
-def _cut(before: bytes, part: bytes) -> tuple[bytes, bytes]:
-    """Whole rows of two pieces of text, and the rest: cut at the last line end outside quotes."""
-    if b'"' not in before and b'"' not in part:
-        end = part.rfind(b"\n") + 1
-        return (b"".join((before, memoryview(part)[:end])), part[end:]) if end else (b"", before + part)
-    text = before + part
-    end = text.rfind(b"\n")
-    is_quoted = text.count(b'"', 0, end) % 2 == 1
-    while is_quoted and end >= 0:
-        earlier = text.rfind(b"\n", 0, end)
-        is_quoted ^= text.count(b'"', earlier + 1, end) % 2 == 1
-        end = earlier
-    return text[: end + 1], text[end + 1 :]
+def _fault(error: csv.Error, over_lines: bool) -> str:
+    """What is wrong with the row that begins in the line named, and what to do."""
+    if over_lines or "end of data" in str(error):
+        return f"the row that begins here cannot be split into cells ({error}); close or remove its open quote."
+    return f"cannot be split into cells ({error}); mend the line."

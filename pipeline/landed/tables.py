@@ -78,7 +78,9 @@ def _table(
 ) -> TextTable:
     above = header_line + read.skip_after_header
     if isinstance(source, DelimitedText):
-        header = _header(source.opening(header_line), header_line, read.header_rows, shown)
+        opening = source.opening(header_line)
+        header = _header(opening, header_line, read.header_rows, shown)
+        above += sum(cell.count("\n") for row in opening for cell in row)  # a heading may be broken over lines
         blocks = source.rows(len(header), above, [header.index(name) for name in numbers if name in header])
         return TextTable(sheet, header_line, header, sections, blocks)
     rows = source.rows(str(sheet))

@@ -1,0 +1,94 @@
+"""Workbooks to rows of text; all of them made here, with made-up values."""
+
+import zipfile
+from pathlib import Path
+
+import pytest
+import xlsxwriter
+from small_house import write_house
+
+from pipeline.database import open_book
+from pipeline.errors import FileRefused
+from pipeline.flow import receive
+from pipeline.landed.workbook import ERROR_CELL, Workbook
+
+ERRORS = ["#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"]
+
+
+def written(path: Path, sheets: dict[str, dict[str, str]]) -> Path:
+    """A workbook of these sheets; a text that begins with # is the last result of a formula."""
+    with xlsxwriter.Workbook(path) as book:
+        for name, cells in sheets.items():
+            sheet = book.add_worksheet(name)
+            for place, text in cells.items():
+                if text.startswith("#"):
+                    sheet.write_formula(place, "=B1/B2", None, text)
+                else:
+                    sheet.write(place, text)
+    return path
+
+
+def test_errors_of_every_kind_come_as_their_text(tmp_path):
+    """An error is what the cell holds, not a blank; so it is refused where a number is wanted."""
+    cells = {f"A{number}": text for number, text in enumerate(ERRORS, start=1)}
+    path = written(tmp_path / "a.xlsx", {"Runs": cells})
+
+    assert Workbook(path, "a.xlsx").rows("Runs") == [[text] for text in ERRORS]
+
+
+def test_an_error_stands_in_its_own_place_beside_blanks(tmp_path):
+    """In row 1 too, beside blank cells and rows, on the one sheet of several that has it; names may hold blanks."""
+    first = {"B1": "lot", "C1": "#N/A", "B3": "RYE-1", "D3": "#DIV/0!", "B4": "t=\"e\"><c t='e'>"}
+    path = written(tmp_path / "a.xlsx", {"Run sheet & log 1": first, "Other": {"A1": "lot", "A2": "RYE-2"}})
+
+    book = Workbook(path, "a.xlsx")
+
+    assert book.sheets == ["Run sheet & log 1", "Other"]
+    assert book.rows("Run sheet & log 1") == [
+        ["lot", "#N/A", ""],
+        ["", "", ""],
+        ["RYE-1", "", "#DIV/0!"],
+        ["t=\"e\"><c t='e'>", "", ""],
+    ]
+    assert book.rows("Other") == [["lot"], ["RYE-2"]]
+
+
+def test_errors_are_found_however_the_part_is_written():
+    """With a name space, single quotes or attributes between; other elements and other types are left alone."""
+    for cell in (b'<c t="e">', b'<c r="A1" t="e">', b'<x:c r="A1" s="3" t="e" cm="1">', b"<c r='A1' t='e'>"):
+        assert ERROR_CELL.sub(rb'\1"str"', cell) in (cell.replace(b'"e"', b'"str"'), cell.replace(b"'e'", b'"str"'))
+    for other in (b'<c r="A1" t="s">', b'<col t="e">', b'<c r="A1"><v t="e">', b'<c at="e">'):
+        assert not ERROR_CELL.search(other)
+
+
+def test_a_damaged_part_is_a_refusal(tmp_path):
+    """A part whose bytes changed after it was written is told in one sentence."""
+    path = written(tmp_path / "a.xlsx", {"Runs": {"A1": "lot"}})
+    with zipfile.ZipFile(path) as archive:
+        start = archive.getinfo("xl/worksheets/sheet1.xml").header_offset
+    content = bytearray(path.read_bytes())
+    content[start + 80 : start + 90] = b"\xff" * 10
+    path.write_bytes(content)
+
+    with pytest.raises(FileRefused, match=r"^a\.xlsx: cannot be read as a workbook .*; export it again\.$"):
+        Workbook(path, "a.xlsx")
+
+
+def test_an_error_in_a_number_is_refused_in_the_book(tmp_path):
+    """A volume that the workbook could not reckon is a refused row, not a missing volume."""
+    write_house(tmp_path / "site")
+    text = (tmp_path / "site" / "maps" / "fills.toml").read_text(encoding="utf-8")
+    text = text.replace('"fills*.csv"', '"fills*.xlsx"').replace('"csv"', '"xlsx"')
+    text = text.replace('kind = "fills"', 'kind = "fills"\nsheet = "S"')
+    (tmp_path / "site" / "maps" / "fills.toml").write_text(text, encoding="utf-8")
+    rows = ["lot", "no", "ml"], ["RYE-1", "1", "#DIV/0!"], ["RYE-1", "2", "500"]
+    cells = {
+        f"{letter}{n}": text for n, row in enumerate(rows, start=1) for letter, text in zip("ABC", row, strict=True)
+    }
+    path = written(tmp_path / "site" / "fills.xlsx", {"S": cells})
+
+    counts = receive(tmp_path / "book", [path], None)[0].counts[0]
+
+    assert (counts.rows_in, counts.kept, counts.refused) == (2, 1, 1)
+    with open_book(tmp_path / "book") as book:
+        assert book.value("SELECT value FROM typed.refused WHERE line = 2") == "#DIV/0!"
