@@ -136,8 +136,11 @@ def _check(source_map: SourceMap, path: Path, kinds: tuple[str, ...]) -> None:
         raise SettingsError(f'{path}: read.format "{read.format}" is none of {", ".join(FORMATS)}.')
     if read.encoding not in ENCODINGS:
         raise SettingsError(f'{path}: read.encoding "{read.encoding}" is none of {", ".join(ENCODINGS)}.')
-    if read.format == "csv" and len(read.separator) != 1:
-        raise SettingsError(f'{path}: read.separator must be one character, found "{read.separator}".')
+    is_mark = len(read.separator) == 1 and read.separator.isascii() and read.separator not in '"\r\n\0'
+    if read.format == "csv" and not is_mark:
+        raise SettingsError(
+            f'{path}: read.separator must be one ASCII character and no quote, found "{read.separator}".'
+        )
     if not 1 <= read.header_rows <= read.header_line:
         raise SettingsError(f"{path}: header_rows must be 1 to header_line, found {read.header_rows}.")
     if read.decimal == read.thousands:
