@@ -54,8 +54,4 @@ def is_checked(book: Book) -> bool:
 
 
 def _was_checked(book: Book) -> bool:
-    columns = (
-        "SELECT count(*) FROM information_schema.columns "
-        "WHERE table_schema = 'flagged' AND table_name = 'checked_from' AND column_name = 'code'"
-    )
-    return bool(book.value(columns))
+    return book.has_column("flagged.checked_from", "code")

@@ -43,7 +43,7 @@ def receive_command(
     if bool(files) == again:
         raise GaugebookError("Give files or folders to receive, or --again without any to read kept files anew.")
     if as_preview:
-        _refuse_preview_of_many(files)
+        _refuse_preview_of_folders(files)
         _print_previews(list(files), house)
         return
     quiet = as_json or not sys.stderr.isatty()
@@ -116,7 +116,7 @@ def draft_command(file: Path, out: Path | None) -> None:
     click.echo(f'{out} written. Answer its questions, then: gaugebook receive --preview "{file}"')
 
 
-def _refuse_preview_of_many(files: tuple[Path, ...]) -> None:
+def _refuse_preview_of_folders(files: tuple[Path, ...]) -> None:
     if not files:
         raise GaugebookError("A preview takes one file; name it in place of --again.")
     folder = next((path for path in files if path.is_dir()), None)

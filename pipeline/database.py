@@ -40,6 +40,11 @@ class Book:
         rows = self._connection.execute(sql, parameters).fetchall()
         return rows[0][0] if rows else None
 
+    def has_column(self, table: str, column: str) -> bool:
+        """Whether there is a table of this name, such as derived.lots, with such a column."""
+        columns = "SELECT 1 FROM information_schema.columns WHERE table_schema || '.' || table_name = ?"
+        return bool(self.value(f"{columns} AND column_name = ?", [table, column]))
+
     def execute(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> None:
         """One statement without a result."""
         self._connection.execute(sql, parameters)

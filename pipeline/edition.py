@@ -4,17 +4,17 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
-CODE_SUFFIXES = (".py", ".sql", ".toml")
+CODE = ("**/*.py", "**/*.sql", "**/*.toml")
 
 
 @cache
-def code_sha256(package: Path) -> str:
-    """SHA-256 over all code and rules in the folder of a package, in hex.
+def code_sha256(package: Path, patterns: tuple[str, ...] = CODE) -> str:
+    """SHA-256 over the code and rules in the folder of a package, or over some of its files, in hex.
 
     >>> code_sha256(Path(__file__).parent) == code_sha256(Path(__file__).parent)
     True
     """
     code = sha256()
-    for path in sorted(path for path in package.rglob("*") if path.suffix in CODE_SUFFIXES):
+    for path in sorted(path for pattern in patterns for path in package.glob(pattern)):
         code.update(path.read_bytes())
     return code.hexdigest()

@@ -174,8 +174,9 @@ def _nearest_house(paths: list[Path]) -> Path | None:
 def _files_to_receive(paths: list[Path], house_path: Path, house: House, maps: list[SourceMap]) -> list[Path]:
     """The files meant; in a folder the profile, the maps and what is no data file (.toml, .md, .py) are not."""
     own = {house_path.resolve(), *(house_path.parent / house.maps).resolve().glob("*")}
+    named = set(paths)
     return [
-        path for path in files_below(paths) if path in paths or (path.resolve() not in own and _is_data(path, maps))
+        path for path in files_below(paths) if path in named or (path.resolve() not in own and _is_data(path, maps))
     ]
 
 

@@ -29,11 +29,9 @@ def is_up_to_date(book: Book) -> bool:
 
 def is_of_this_edition(book: Book) -> bool:
     """Whether derived.* was made by the code as it is now."""
-    knows = (
-        "SELECT 1 FROM information_schema.columns "
-        "WHERE table_schema = 'derived' AND table_name = 'made_from' AND column_name = 'code'"
+    return book.has_column("derived.made_from", "code") and bool(
+        book.value("SELECT code FROM derived.made_from") == code_sha256(PIPELINE)
     )
-    return bool(book.value(knows)) and bool(book.value("SELECT code FROM derived.made_from") == code_sha256(PIPELINE))
 
 
 def require_this_edition(book: Book) -> None:

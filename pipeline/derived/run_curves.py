@@ -4,7 +4,6 @@ import dataclasses
 import json
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from pipeline.database import Book
 from pipeline.derived.curve_bands import Comparison, compared
 from pipeline.derived.curve_of_run import curve_of_run
 from pipeline.derived.curve_records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
+from pipeline.edition import code_sha256
 from pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
 from pipeline.settings import House
 from pipeline.statistics.log_finding import Finding
@@ -134,15 +134,8 @@ def _seconds(row: Row, name: str) -> float:
 
 def _fingerprint(row: Row, around: Circumstances) -> str:
     stretch = [row["run"], row["equipment"], str(row["first_at"]), str(row["last_at"]), row["files"]]
-    return sha256(json.dumps([stretch, dataclasses.asdict(around), _code()]).encode()).hexdigest()
-
-
-@cache
-def _code() -> str:
-    digest = sha256()
-    for path in sorted(path for pattern in RESTS_ON for path in HERE.parent.glob(pattern)):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()
+    code = code_sha256(HERE.parent, RESTS_ON)
+    return sha256(json.dumps([stretch, dataclasses.asdict(around), code]).encode()).hexdigest()
 
 
 def is_good(curve: RunCurve, is_unusual: bool) -> bool:

@@ -74,9 +74,10 @@ def amend(
     old = row[field_name]
     if new == old:
         raise AmendmentRefused(f"{field_name} is {_shown(old) or 'blank'} already; nothing was changed.")
-    _refuse_broken_rules(record, {**row, field_name: new})
-    if field_name in record.key and _is_taken(book, record, {**row, field_name: new}):
-        taken = key_of(record, {**row, field_name: new})
+    amended = {**row, field_name: new}
+    _refuse_broken_rules(record, amended)
+    if field_name in record.key and _is_taken(book, record, amended):
+        taken = key_of(record, amended)
         raise AmendmentRefused(f"The book holds a record of {record.kind} {taken} already; nothing was changed.")
     key = key_of(record, row)
     number = book.value("SELECT coalesce(max(amendment), 0) + 1 FROM typed.amendments")

@@ -42,18 +42,19 @@ class StagedSection:
     def record_all(self, book: Book) -> RowCounts:
         """Write what was staged, and what became of its rows."""
         counts = RowCounts(self.record.kind)
-        table = f"typed.{self.record.kind}"
+        table, before = f"typed.{self.record.kind}", first_read(book, self.record)
         for section in self.typed:
-            new, held, faults = self._judged(book, section.kept)
+            new, held, faults = self._judged(book, section.kept, table, before)
             append_of_source(book, table, new, self.source_id)
             refused = refuse(book, [section.refused, *faults], self.source_id)
             count(counts, section, new, held, refused)
         write_counts(book, counts, self.source_id, self.number)
         return counts
 
-    def _judged(self, book: Book, kept: pl.DataFrame) -> tuple[pl.DataFrame, int, list[pl.DataFrame]]:
+    def _judged(
+        self, book: Book, kept: pl.DataFrame, table: str, before: pl.DataFrame
+    ) -> tuple[pl.DataFrame, int, list[pl.DataFrame]]:
         """As `judged`; what a movement that closes a ring would have held is judged without it."""
-        table, before = f"typed.{self.record.kind}", first_read(book, self.record)
         faults: list[pl.DataFrame] = []
         while True:
             new, held, conflicts = judged(book, self.record, kept, table, self.source_id, before)
@@ -122,8 +123,9 @@ def judged(
         contradicting = rows.filter("contradicts")
         if contradicting.is_empty():
             break
-        by_refused = pl.col("old_line").is_in(contradicting["line"].implode()) & (pl.col("old_turn") > 0)
-        first = contradicting.filter(~by_refused)
+        is_of_this_file = (pl.col("old_turn") > 0) & (pl.col("old_line") < pl.col("line"))
+        by_refused = is_of_this_file & pl.col("old_line").is_in(contradicting["line"].implode())
+        first = contradicting.filter(~by_refused)  # holds at least the topmost of them
         conflicts.append(_conflict_faults(book, record, first))
         kept = _without_lines(kept, first["line"])
         if kept.is_empty():
@@ -136,7 +138,10 @@ def judged(
 def _compared(
     book: Book, record: Record, kept: pl.DataFrame, known: str, source_id: int, amended: pl.DataFrame | None
 ) -> pl.DataFrame:
-    """Each record beside the earlier one with its key, where there is one: whether it contradicts that, and how."""
+    """Each record beside the earlier one with its key, where there is one: whether it contradicts that, and how.
+
+    Of an amended record, as it stands (turn 0) and as it was read (-1), the one that agrees, else the one that stands.
+    """
     columns = [name for name in kept.columns if name != "line"]
     values = [name for name in columns if name not in record.key]
     same_key = " AND ".join(f"old.{name} IS NOT DISTINCT FROM new.{name}" for name in record.key)
@@ -157,15 +162,15 @@ def _compared(
                 SELECT {", ".join(columns)}, source_id, line AS old_line, 0 AS turn FROM {known}
                 WHERE {record.key[0]} IN (SELECT {record.key[0]} FROM incoming)
                 UNION ALL
-                SELECT {", ".join(columns)}, source_id, line, 0 FROM before_amendments
+                SELECT {", ".join(columns)}, source_id, line, -1 FROM before_amendments
                 UNION ALL
                 SELECT {", ".join(columns)}, {source_id}, line, turn FROM ranked WHERE turn = 1
             )
             SELECT new.*, old.source_id AS old_source_id, old.old_line, old.turn AS old_turn,
                    old.old_line IS NOT NULL AND ({differing or "false"}) AS contradicts,
-                   {f"concat_ws('; ', {told})" if told else "''"} AS differences,
+                   CASE WHEN contradicts THEN concat_ws('; ', {told or "''"}) END AS differences,
                    row_number() OVER (PARTITION BY new.turn, new.line, {", ".join("new." + k for k in record.key)}
-                                      ORDER BY old.turn, contradicts) AS first_match
+                                      ORDER BY old.turn > 0, contradicts, old.turn DESC) AS first_match
             FROM ranked AS new LEFT JOIN earlier AS old ON {same_key} AND old.turn < new.turn
             QUALIFY first_match = 1
             ORDER BY new.line

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from hostile import receive_spoilt
 from killing import COMMAND, killed_and_resumed, tables
 from mutations import zip_bomb
-from small_house import write_house
+from small_house import keep_fills_in_a_workbook, write_house
 
 from pipeline.cli import receive_command
 from pipeline.database import open_book
@@ -76,10 +76,7 @@ def test_two_processes_at_once_lose_nothing_and_do_nothing_twice(tmp_path):
 def test_a_workbook_that_unpacks_to_an_absurd_size_is_refused(tmp_path):
     """Half a gigabyte in a few kilobytes is no run sheet; it is refused before it is unpacked."""
     write_house(tmp_path / "site")
-    text = (tmp_path / "site" / "maps" / "fills.toml").read_text(encoding="utf-8")
-    text = text.replace('"fills*.csv"', '"fills*.xlsx"').replace('"csv"', '"xlsx"')
-    text = text.replace('kind = "fills"', 'kind = "fills"\nsheet = "S"')
-    (tmp_path / "site" / "maps" / "fills.toml").write_text(text, encoding="utf-8")
+    keep_fills_in_a_workbook(tmp_path / "site", "S")
     path = tmp_path / "site" / "fills.xlsx"
     path.write_bytes(zip_bomb())
     assert path.stat().st_size < 1_000_000

@@ -257,6 +257,13 @@ FILES = {
 }  # fmt: skip
 
 
+def keep_fills_in_a_workbook(site: Path, sheet: str) -> None:
+    """Make the written house's map of fills one of a workbook with this sheet."""
+    path = site / "maps" / "fills.toml"
+    text = path.read_text(encoding="utf-8").replace('"fills*.csv"', '"fills*.xlsx"').replace('"csv"', '"xlsx"')
+    path.write_text(text.replace('kind = "fills"', f'kind = "fills"\nsheet = "{sheet}"'), encoding="utf-8")
+
+
 def write_house(folder: Path, files: dict[str, str] | None = None) -> list[Path]:
     """Write profile, maps and data files into a folder; `files` replaces or adds some. Returns the data files."""
     (folder / "maps").mkdir(parents=True, exist_ok=True)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 import xlsxwriter
-from small_house import write_house
+from small_house import keep_fills_in_a_workbook, write_house
 
 from pipeline.database import open_book
 from pipeline.errors import FileRefused
@@ -77,10 +77,7 @@ def test_a_damaged_part_is_a_refusal(tmp_path):
 def test_an_error_in_a_number_is_refused_in_the_book(tmp_path):
     """A volume that the workbook could not reckon is a refused row, not a missing volume."""
     write_house(tmp_path / "site")
-    text = (tmp_path / "site" / "maps" / "fills.toml").read_text(encoding="utf-8")
-    text = text.replace('"fills*.csv"', '"fills*.xlsx"').replace('"csv"', '"xlsx"')
-    text = text.replace('kind = "fills"', 'kind = "fills"\nsheet = "S"')
-    (tmp_path / "site" / "maps" / "fills.toml").write_text(text, encoding="utf-8")
+    keep_fills_in_a_workbook(tmp_path / "site", "S")
     rows = ["lot", "no", "ml"], ["RYE-1", "1", "#DIV/0!"], ["RYE-1", "2", "500"]
     cells = {
         f"{letter}{n}": text for n, row in enumerate(rows, start=1) for letter, text in zip("ABC", row, strict=True)

@@ -5,7 +5,7 @@ from datetime import datetime
 import pytest
 import xlsxwriter
 from click.testing import CliRunner
-from small_house import MAPS, write_house
+from small_house import MAPS, keep_fills_in_a_workbook, write_house
 
 from pipeline.amend_command import amend_command
 from pipeline.database import open_book
@@ -113,9 +113,7 @@ def test_an_amendment_that_finds_its_record_no_more_is_told(received, tmp_path):
 def test_a_place_in_a_workbook_is_taken_as_it_is_printed(tmp_path):
     """File, sheet and line, in one word, as refusals, flags and dossiers print them."""
     write_house(tmp_path / "site")
-    source_map = tmp_path / "site" / "maps" / "fills.toml"
-    text = source_map.read_text().replace('"fills*.csv"', '"fills*.xlsx"').replace('"csv"', '"xlsx"')
-    source_map.write_text(text.replace('kind = "fills"', 'kind = "fills"\nsheet = "Net contents"'))
+    keep_fills_in_a_workbook(tmp_path / "site", "Net contents")
     (tmp_path / "site" / "fills.csv").unlink()
     with xlsxwriter.Workbook(tmp_path / "site" / "fills.xlsx") as workbook:
         sheet = workbook.add_worksheet("Net contents")
