@@ -10,7 +10,7 @@ WITH gauged AS (
            g.alcohol_l::DECIMAL(18, 2) AS alcohol_l, g.u_alcohol_l,
            coalesce(l.drawn_by_runs, 0) > 0 AS is_drawn_later
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging') AND g.alcohol_l IS NOT NULL
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
 ),
 made_in AS (            -- where a lot was first put
     SELECT lot, arg_min(vessel, moved_at) AS vessel FROM gauged WHERE direction = 'out' GROUP BY lot

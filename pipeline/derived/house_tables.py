@@ -7,10 +7,11 @@ from pipeline.settings import House
 
 
 def house_tables(book: Book, house: House) -> None:
-    """Stills, products, recipes and their ingredients as tables; the zone in which the house's months begin."""
+    """Stills, vessels, products, recipes and their ingredients as tables; the zone in which the house's months begin."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # a checked IANA name, so no quote can be in it
     stills = [(still.code, still.name, still.capacity_l, still.plates, still.log_interval_s) for still in house.stills]
     products = [(p.code, p.name, p.category, p.jurisdiction, p.macerated) for p in house.products]
+    vessels = [(vessel.code, vessel.material) for vessel in house.vessels]
     recipes = [(r.name, r.stage, r.fermentability, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes]
     ingredients = [
         (recipe.name, item.material, item.g_per_lpa, item.condition)
@@ -23,6 +24,7 @@ def house_tables(book: Book, house: House) -> None:
             stills,
             {"code": text, "name": text, "capacity_l": number, "plates": integer, "log_interval_s": number},
         ),
+        "vessels": (vessels, {"code": text, "material": text}),
         "products": (
             products,
             {"code": text, "name": text, "category": text, "jurisdiction": text, "macerated": pl.Boolean},

@@ -27,10 +27,14 @@ def laboratory(book: Book, house: House) -> None:
     """Make derived.laboratory: the mean of replicates that agree; NULL where they do not."""
     results = _in_common_units(book.frame("SELECT * FROM typed.laboratory ORDER BY source_id, line, analyte"), house)
     accepted = (
-        results.group_by("lot", "analyte", "unit", maintain_order=True)
+        _distilled_where_there_are(results)
+        .group_by("lot", "analyte", "unit", maintain_order=True)
         .agg(
             pl.col("value").mean(),
             pl.col("u_value").max(),
+            pl.when(pl.col("preparation").is_not_null().all() & (pl.col("preparation").n_unique() == 1))
+            .then(pl.col("preparation").first())
+            .alias("preparation"),
             pl.col("below_limit").all(),
             pl.len().cast(pl.Int32).alias("replicates"),
             (pl.col("value").max() - pl.col("value").min()).alias("spread"),
@@ -43,6 +47,16 @@ def laboratory(book: Book, house: House) -> None:
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
     book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:
+    """The results without a lot's strengths that were read directly, where it has some that were read after distillation.
+
+    Both are right only where nothing is dissolved, and then either will do.
+    """
+    is_distilled = (pl.col("analyte") == "strength") & (pl.col("preparation") == "distilled").fill_null(False)
+    by_lot = is_distilled.any().over("lot", "analyte", "unit")
+    return results.filter((pl.col("analyte") != "strength") | ~by_lot | is_distilled)
 
 
 def _agrees() -> pl.Expr:
@@ -91,6 +105,7 @@ def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
         pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
         pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),
         pl.when(is_density).then(column(strength)).otherwise("value").alias("value"),
+        pl.when(is_density).then(pl.col("preparation").fill_null("direct")).otherwise("preparation").alias("preparation"),
         u_value=column(u),
     )
 

@@ -10,6 +10,7 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
     strength_reading  DOUBLE, reading_kind VARCHAR, reading_temperature_c DOUBLE,   -- as read
     strength_from     VARCHAR,                      -- what the strength rests on: the kind of reading, or laboratory
     strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE,
+    strength_is       VARCHAR,                      -- true, estimated (extract known) or apparent: pipeline/derived/true_strength.py
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,
     not_computed      VARCHAR,                      -- why alcohol_l is NULL, in words; NULL where it is computed or there is none to compute
     source_id         INTEGER, line INTEGER
@@ -17,8 +18,15 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
 
 CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
     vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
-    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
+    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE, strength_is VARCHAR,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
+    lot VARCHAR,
+    extract_g_l DOUBLE, u_extract_g_l DOUBLE,       -- as the laboratory measured it; NULL where it did not
+    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sweetening; NULL: holds none
+    since_made BOOLEAN                              -- it held it when it was made; false: only since it lay in oak
 );
 
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
@@ -88,6 +96,7 @@ CREATE OR REPLACE TABLE derived.log_clocks (        -- one row a still run: does
 
 CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte: the accepted value
     lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
+    preparation VARCHAR,                            -- of a strength: distilled, direct; NULL where it was not said of all
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
     samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER

@@ -1,6 +1,6 @@
 """Laboratory results, one analyte a row."""
 
-from pipeline.typed.record import TEMPERATURE_C, Field, Record
+from pipeline.typed.record import PREPARATION, TEMPERATURE_C, Field, Record
 
 UNITS = ("pct_vol", "kg/m3", "sg", "plato", "g/hL pa", "mg/L", "g/L", "ph", "ntu", "pct")
 
@@ -16,6 +16,7 @@ LABORATORY = Record(
         Field("unit", "text", required=True),
         Field("temperature_c", "number", unit="degC", possible=TEMPERATURE_C),
         Field("method", "text"),
+        PREPARATION,
         Field("instrument", "text"),
         Field("analyst", "text"),
         Field("replicate", "integer", possible=(1, 99)),
