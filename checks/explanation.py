@@ -18,6 +18,7 @@ _RUN = ("runs", "movements of the run", "intake")
 INPUTS: Mapping[str, tuple[str, ...]] = {
     "gauges": ("runs", "movements of the lot"),
     "lot_strengths": ("movements of the lot", "laboratory"),
+    "true_strengths": ("movements of the lot", "laboratory"),
     "neutral_spirit": ("movements of the lot", "laboratory"),
     "laboratory": ("laboratory",),
     "duplicates": ("laboratory",),

@@ -50,7 +50,7 @@ def laboratory(book: Book, house: House) -> None:
 
 
 def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:
-    """The results without a lot's strengths that were read directly, where it has some that were read after distillation.
+    """The results without those strengths that were read directly, where the lot has some of its distillate.
 
     Both are right only where nothing is dissolved, and then either will do.
     """
@@ -105,7 +105,10 @@ def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
         pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
         pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),
         pl.when(is_density).then(column(strength)).otherwise("value").alias("value"),
-        pl.when(is_density).then(pl.col("preparation").fill_null("direct")).otherwise("preparation").alias("preparation"),
+        pl.when(is_density)
+        .then(pl.col("preparation").fill_null("direct"))
+        .otherwise("preparation")
+        .alias("preparation"),
         u_value=column(u),
     )
 

@@ -114,6 +114,7 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
     batch VARCHAR, run VARCHAR, product VARCHAR, bottled_at TIMESTAMP,
     nominal_ml DOUBLE, label_strength_pct_vol DOUBLE, bottles_filled INTEGER, bottles_rejected INTEGER,
     laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE, label_deviation_pct_vol DOUBLE,
+    laboratory_strength_is VARCHAR, extract_g_l DOUBLE,   -- true or apparent; extract of the liquid where it was measured
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
     fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE,
     tolerable_negative_error_ml DOUBLE, fills_below_tne INTEGER, fills_below_2tne INTEGER,

@@ -1,10 +1,11 @@
-"""True strength of a liquid with dissolved extract, which hides alcohol from alcoholmeter, hydrometer and density meter.
+"""True strength of a liquid with dissolved extract, which hides alcohol from glass and density meter.
 
 What is booked, and what derived.gauges says of it under `strength_is`:
 
-- *true*: nothing is dissolved, or the strength was read after distillation (of the lot, by the laboratory, or on the gauge
-  itself). A % vol that was stated for wash or stillage counts as such, since neither glass nor density can show one.
-- *estimated*: read by glass or density, and the laboratory knows the extract: what that hides is added, with its uncertainty.
+- *true*: nothing is dissolved, or the strength was read after distillation (of the lot by the laboratory, or on the
+  gauge itself). A % vol that was stated for wash or stillage counts as such: neither glass nor density can show one.
+- *estimated*: read by glass or density, and the laboratory knows the extract: what that hides is added, with its
+  uncertainty.
 - *apparent*: something is or may be dissolved, and nothing says how much or how the strength was read. Booked as read.
 """
 
@@ -108,7 +109,8 @@ def _estimates(rows: pl.DataFrame, apparent: Array, u_apparent: Array, house: Ho
     u_t = np.where(by_density, house.uncertainty.temperature_c, 0.0)
     extract, u_extract = array(rows["extract_g_l"]), array(rows["u_extract_g_l"])
     u_extract = np.where(np.isfinite(u_extract), u_extract, np.maximum(U_EXTRACT_G_L, U_EXTRACT_RELATIVE * extract))
-    return true_strength(rho, t, extract), u_true_strength(rho, u_rho, t, u_t, extract, u_extract)
+    u = u_true_strength(rho, u_rho, t, u_t, extract, u_extract)
+    return np.asarray(true_strength(rho, t, extract)), np.asarray(u)
 
 
 def _density(strength: Array) -> Array:

@@ -34,6 +34,15 @@ CASES = {
         (90.7, DOUBTFUL), (89.3, DOUBTFUL),
         (None, NOT_EVALUATED), ({"strength_pct_vol": 90.0, "laboratory_strength_pct_vol": None}, NOT_EVALUATED),
     ]),
+    "true-strength": ({"holds": "added"}, [
+        ("true", WITHIN), ("estimated", WITHIN), ("apparent", OUT), (None, NOT_EVALUATED),
+        ({"strength_is": "apparent", "holds": "cask"}, PASSED_OVER),
+    ]),
+    "true-strength-little": ({"holds": "stillage"}, [
+        ("true", WITHIN), ("estimated", WITHIN), ("apparent", OUT), (None, NOT_EVALUATED),
+        ({"strength_is": "apparent", "holds": "cask"}, OUT), ({"strength_is": "apparent", "holds": "added"}, PASSED_OVER),
+    ]),
+    "bottled-strength-true": ({}, [("true", WITHIN), ("apparent", OUT), (None, PASSED_OVER)]),
     # Article 5(b): at least 96.0 % vol
     "neutral-spirit-strength": ({"analyte": "strength", "least": 96.0, "u_value": 0.1}, [
         (96.2, WITHIN), (96.1, DOUBTFUL), (96.0, DOUBTFUL), (95.8, DOUBTFUL), (95.7, OUT), (None, NOT_EVALUATED),

@@ -71,11 +71,12 @@ def gauge_of(tmp_path) -> Callable[..., dict]:
 
 
 def blended(reading: str, brings: str = "BLE-1,in,SUGAR-1,sweetening,,,,,,,2,") -> str:
-    return f"{brings}\nBLE-1,in,BREW-1,spirit,T1,50,20,80,pct_vol_20c,,,distilled\nBLE-1,out,L-1,liquid,T1,100,20,{reading}"
+    spirit = "BLE-1,in,BREW-1,spirit,T1,50,20,80,pct_vol_20c,,,distilled"
+    return f"{brings}\n{spirit}\nBLE-1,out,L-1,liquid,T1,100,20,{reading}"
 
 
 def test_a_known_extract_gives_the_true_strength_with_its_uncertainty(gauge_of) -> None:
-    """20 g/L hide more than four in a hundred: 39.5 % vol is booked as 39.5, not as the 34.5 that its density shows, and
+    """With 20 g/L, 39.5 % vol is booked as 39.5, not as the 34.5 that its density shows, and
     its uncertainty covers the rule of 27 CFR 30.32(b) (1.0 % vol for 5 g/L, so 4.0 for 20)."""
     rho = liquid_kg_m3(39.5, 20.0)
     row = gauge_of(blended(f"{rho:.2f},density,20,,"), "S1;L-1;dry_extract;20,0;g/L;;1;;", "L-1")

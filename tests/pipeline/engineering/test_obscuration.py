@@ -82,7 +82,7 @@ def test_a_syrup_is_no_spirit() -> None:
 @pytest.mark.parametrize("apparent_proof", [80.0, 90.0, 98.0])
 def test_true_strength_agrees_with_the_evaporation_method(apparent_proof: float) -> None:
     """0.125 g left of 25 mL hide two degrees of proof, from 80 to 100 proof (worked example of 27 CFR 30.32(b)): the
-    estimate from 5 g/L agrees within twice its standard uncertainty, and that is no wider than half of what is hidden."""
+    estimate from 5 g/L agrees within twice its standard uncertainty, no wider than half of what is hidden."""
     apparent, extract = apparent_proof / 2.0, 0.125 * 4.0 * 10.0
     rho = density(mass_fraction_from_volume_strength(apparent), 20.0)
 
