@@ -34,6 +34,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "lots": ("movements of the lot", "intake"),
     "stock": ("stock", "movements of the lot"),
     "botanicals": _RUN,
+    "bills": _RUN,
     "charges": _RUN,
     "batches": ("bottling", "runs", "movements of the run", "laboratory", "fills"),
     "panels": ("panel",),

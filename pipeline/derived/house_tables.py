@@ -14,7 +14,7 @@ def house_tables(book: Book, house: House) -> None:
     vessels = [(vessel.code, vessel.material) for vessel in house.vessels]
     recipes = [(r.name, r.stage, r.fermentability, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes]
     ingredients = [
-        (recipe.name, item.material, item.g_per_lpa, item.condition)
+        (recipe.name, item.material, item.g_per_lpa, item.g_per_l, item.share, item.condition)
         for recipe in house.recipes
         for item in recipe.ingredients
     ]
@@ -39,7 +39,17 @@ def house_tables(book: Book, house: House) -> None:
                 "steep_days": number,
             },
         ),
-        "ingredients": (ingredients, {"recipe": text, "material": text, "g_per_lpa": number, "condition": text}),
+        "ingredients": (
+            ingredients,
+            {
+                "recipe": text,
+                "material": text,
+                "g_per_lpa": number,
+                "g_per_l": number,
+                "share": number,
+                "condition": text,
+            },
+        ),
     }
     for name, (rows, schema) in tables.items():
         with book.offered("house_rows", pl.DataFrame(rows, schema=schema, orient="row")):

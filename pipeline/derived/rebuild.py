@@ -20,7 +20,7 @@ from pipeline.settings import House
 HERE = Path(__file__).parent
 SETS = (
     "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_blocks",
-    "log_summaries", "botanical_bill",
+    "log_summaries", "recipe_bill", "botanical_bill",
 )  # fmt: skip
 
 

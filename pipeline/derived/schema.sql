@@ -102,6 +102,17 @@ CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte
     samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
 );
 
+CREATE OR REPLACE TABLE derived.recipe_bill (       -- one row a run with a recipe and ingredient of its recipe or charge
+    run VARCHAR, stage VARCHAR, recipe VARCHAR,
+    material VARCHAR, in_recipe VARCHAR,            -- as the recipe lists it; in_recipe: NULL where it does not
+    lots VARCHAR, is_charged BOOLEAN,
+    charged_kg DOUBLE, charged_alcohol_l DOUBLE,    -- as weighed; NULL where a part was not
+    alcohol_l DOUBLE,                               -- charged in all
+    measure VARCHAR,                                -- g/LPA (charged), g/L (made), share (of the mass added, of a blend's alcohol)
+    charged_quantity DOUBLE, recipe_quantity DOUBLE, ratio DOUBLE,   -- in that measure; charged / recipe
+    condition VARCHAR, recipe_condition VARCHAR
+);
+
 CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge
     run VARCHAR, stage VARCHAR, recipe VARCHAR, botanical VARCHAR, lots VARCHAR,
     charged_kg DOUBLE, alcohol_l DOUBLE,
