@@ -102,7 +102,7 @@ def house_frames(house: House) -> dict[str, pl.DataFrame]:
             schema={"code": text, "u": number, "unit": text}, orient="row",
         ),
         "house_recipes": pl.DataFrame(
-            [(recipe.name, recipe.stage, recipe.charge_strength_pct_vol, recipe.steep_days) for recipe in house.recipes],
+            [(r.name, r.stage, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes],
             schema={"name": text, "stage": text, "charge_strength_pct_vol": number, "steep_days": number},
             orient="row",
         ),

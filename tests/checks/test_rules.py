@@ -201,11 +201,13 @@ CASES = {
     "botanical-listed": ({}, [("juniper berry", WITHIN), (None, OUT)]),
     "recipe-quantity": ({"looked_at_in": "bills", "recipe_quantity": 0.75}, [
         (1.0, WITHIN), (1.1, WITHIN), (1.11, OUT), (0.89, OUT), (0.0, OUT), (None, NOT_EVALUATED),
-        ({"ratio": None, "recipe_quantity": None}, PASSED_OVER), ({"ratio": 0.5, "looked_at_in": "botanicals"}, PASSED_OVER),
+        ({"ratio": None, "recipe_quantity": None}, PASSED_OVER),
+        ({"ratio": 0.5, "looked_at_in": "botanicals"}, PASSED_OVER),
     ]),
     "recipe-charged": ({"in_recipe": "rye malt", "asked_quantity": "any"}, [
         ("MALT-1", WITHIN), (None, OUT),
-        ({"charged": None, "in_recipe": None}, PASSED_OVER), ({"charged": None, "asked_quantity": "measured"}, PASSED_OVER),
+        ({"charged": None, "in_recipe": None}, PASSED_OVER),
+        ({"charged": None, "asked_quantity": "measured"}, PASSED_OVER),
     ]),
     "recipe-condition": ({"stage": "blend", "recipe_condition": "fresh", "charged": "L-1"}, [
         ("fresh", WITHIN), ("dried", OUT), (None, NOT_EVALUATED),

@@ -2,40 +2,20 @@
 
 from collections.abc import Callable
 from itertools import count
-from textwrap import dedent
 
 import pytest
-from small_house import HOUSE, LAB_MAP, MOVES_MAP, write_house
+from small_books import small_book
 
 from pipeline.database import open_book
 from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.obscuration import EXTRACT_VOLUME_ML_PER_G
 from pipeline.engineering.strength import mass_fraction_from_volume_strength
-from pipeline.flow import receive
 
-MOVES = MOVES_MAP + 'preparation = "prepared"\n'
-LAB = LAB_MAP + 'preparation = "prepared"\n'
-VESSELS = '\n[[vessels]]\ncode = "C1"\nname = "Cask 1"\ncapacity_l = 200.0\nmaterial = "oak"\n'
-HEAD = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg,prepared"
-LAB_HEAD = "sample;lot;analyte;value;unit;t;rep;instrument;prepared"
-NO_LAB = f"{LAB_HEAD}\n"
-INTAKE = """
-    lot,material,kind,received,kg,extract,moisture
-    SUGAR-1,beet sugar,sweetening,2026-01-02,500,,
-    QUINCE-1,quince,fruit,2026-01-02,500,,
-    PEEL-1,lemon peel,botanical,2026-01-02,50,,
-    BREW-1,spirit bought,neutral spirit,2026-01-02,500,,
-"""
 RUNS = """
-    run,stage,equipment,product,recipe,started,ended,operator
     BLE-1,blend,T1,,,2026-01-12 10:00,2026-01-12 16:00,AB
     FIL-1,filter,T1,,,2026-01-13 10:00,2026-01-13 16:00,AB
     REC-1,rectify,S1,,,2026-01-14 10:00,2026-01-14 16:00,AB
 """
-
-
-def lines(text: str) -> str:
-    return dedent(text).strip("\n") + "\n"
 
 
 def liquid_kg_m3(true_pct_vol: float, extract_g_l: float) -> float:
@@ -50,28 +30,14 @@ def gauge_of(tmp_path) -> Callable[..., dict]:
     number = count()
 
     def of(moves: str, lab: str, lot: str, table: str = "derived.gauges", more: str = "") -> dict:
-        folder = tmp_path / f"{next(number)}"
-        files = {
-            "house.toml": HOUSE + VESSELS,
-            "maps/moves.toml": MOVES,
-            "maps/lab.toml": LAB,
-            "intake.csv": INTAKE,
-            "runs.csv": RUNS,
-            "moves.csv": f"{HEAD}\n{lines(moves)}",
-            "lab.csv": f"{LAB_HEAD}\n{lines(lab)}" if lab else NO_LAB,
-            "bottling.csv": "lot,run,product,at,bottles,rejected\n",
-            "fills.csv": "lot,no,ml\n",
-        }
-        write_house(folder / "site", files)
-        receive(folder / "book", [folder / "site"], None)
-        with open_book(folder / "book") as book:
+        with open_book(small_book(tmp_path / f"{next(number)}", RUNS, moves, lab)) as book:
             return book.frame(f"SELECT * FROM {table} WHERE lot = ? {more}", [lot]).row(0, named=True)
 
     return of
 
 
 def blended(reading: str, brings: str = "BLE-1,in,SUGAR-1,sweetening,,,,,,,2,") -> str:
-    spirit = "BLE-1,in,BREW-1,spirit,T1,50,20,80,pct_vol_20c,,,distilled"
+    spirit = "BLE-1,in,NS-1,spirit,T1,50,20,80,pct_vol_20c,,,distilled"
     return f"{brings}\n{spirit}\nBLE-1,out,L-1,liquid,T1,100,20,{reading}"
 
 
