@@ -15,7 +15,7 @@ from reports.page.pages import Attached
 
 FORMAT = "gaugebook account data 1"
 DATA = "account.json"  # the name under which it is attached
-LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges")
+LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges", "apparent")
 _CELL = {"type": ["string", "number", "boolean", "array", "null"]}
 _NUMBER = {"type": "number"}
 
@@ -29,7 +29,7 @@ def account_data(account: Account) -> dict[str, Any]:
         "register_head": account.register_head, "statement": STATEMENT,
     }  # fmt: skip
     rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]
-    lists = (rows, account.dips, account.runs, account.notes, account.checked, account.gauges)
+    lists = (rows, account.dips, account.runs, account.notes, account.checked, account.gauges, account.apparent)
     data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
     made: dict[str, Any] = _plain(data)
     return made

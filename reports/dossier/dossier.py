@@ -15,6 +15,7 @@ from reports.dossier.data_schema import schema_bytes
 from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
 from reports.dossier.genealogy import genealogy_figure, genealogy_layout
 from reports.dossier.house_uncertainties import uncertainties
+from reports.dossier.not_true import not_true
 from reports.dossier.records import Balance, Batch, Panel
 from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
 from reports.dossier.stages import Chart, balance_of, contraction, stage_views
@@ -71,6 +72,7 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         lots=speaks.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
         runs=speaks.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
         stages=views,
+        not_true=not_true(batch),
         results=result_rows(batch, speaks),
         earlier=earlier_results(batch),
         in_pairs=in_pairs,
