@@ -26,7 +26,7 @@ def lines(text: str) -> str:
     return dedent(text).strip("\n") + "\n"
 
 
-def small_book(folder: Path, runs: str, moves: str, lab: str = "", profile: str = "") -> Path:
+def small_book(folder: Path, runs: str, moves: str, lab: str = "", profile: str = "", bottling: str = "") -> Path:
     """Receive runs, gauges and laboratory results of a small house with a cask; the folder of the book."""
     files = {
         "house.toml": HOUSE + CASK + profile,
@@ -36,7 +36,7 @@ def small_book(folder: Path, runs: str, moves: str, lab: str = "", profile: str 
         "runs.csv": f"run,stage,equipment,product,recipe,started,ended,operator\n{lines(runs)}",
         "moves.csv": f"{MOVES_HEAD}\n{lines(moves)}",
         "lab.csv": f"{LAB_HEAD}\n{lines(lab)}" if lab else f"{LAB_HEAD}\n",
-        "bottling.csv": "lot,run,product,at,bottles,rejected\n",
+        "bottling.csv": f"lot,run,product,at,bottles,rejected\n{lines(bottling)}",
         "fills.csv": "lot,no,ml\n",
     }
     write_house(folder / "site", files)
