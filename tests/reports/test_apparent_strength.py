@@ -34,8 +34,8 @@ ABOUT_STRENGTH = ("true-strength", "bottled-strength-true", "gauge-against-labor
 def made(tmp_path):
     """Flags about strength, the dossier's page and the account's, with these results of the laboratory."""
 
-    def of(*lab: str) -> tuple[dict[str, str], str, str]:
-        folder = small_book(tmp_path, RUNS, MOVES, "\n".join(lab), bottling="RYE-9,BOT-1,RYE,2026-01-14 12:00,190,2")
+    def of(*lab: str, moves: str = MOVES) -> tuple[dict[str, str], str, str]:
+        folder = small_book(tmp_path, RUNS, moves, "\n".join(lab), bottling="RYE-9,BOT-1,RYE,2026-01-14 12:00,190,2")
         with open_book(folder, writing=True) as book:
             run_checks(book)
         with open_book(folder) as book:
@@ -75,3 +75,11 @@ def test_the_distillate_settles_it(made) -> None:
     assert flags == {}
     assert "Apparent strength" not in dossier and "Estimated strength" not in dossier
     assert "<dt>Apparent</dt>" not in account and "<dt>Estimated</dt>" not in account
+
+
+def test_a_distilled_gauge_is_not_held_against_a_direct_reading(made) -> None:
+    """39.5 % vol of the distillate and the laboratory's 34.5 by density differ by the sugar: no gauge was misread."""
+    flags, _, _ = made(DIRECT, moves=MOVES.replace("34.47,alcoholmeter,20,,", "39.5,pct_vol_20c,,,distilled"))
+
+    assert "gauge-against-laboratory" not in flags
+    assert flags["bottled-strength-true"] == "stops release"

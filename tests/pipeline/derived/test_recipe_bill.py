@@ -23,6 +23,11 @@ stage = "steep"
 ingredients = [{ material = "quince" }, { material = "neutral spirit" }]
 
 [[recipes]]
+name = "sugar alone"
+stage = "blend"
+ingredients = [{ material = "beet sugar", g_per_l = 100.0 }]
+
+[[recipes]]
 name = "two spirits"
 stage = "blend"
 ingredients = [{ material = "neutral spirit", share = 0.6 }, { material = "old rum", share = 0.4 }]
@@ -102,6 +107,13 @@ def test_a_liqueur_with_a_spirit_that_is_not_listed_and_without_its_steep(flags_
         ("recipe-charged", "quince steep"): STOPS,
         ("recipe-listed", "old rum"): STOPS,
     }
+
+
+def test_a_blend_names_every_spirit_even_where_its_recipe_names_none(flags_of) -> None:
+    """A recipe with sugar alone makes no blend of rum."""
+    moves = f"RUN-1,{SPIRIT.format('RUM-1', 8)}\nRUN-1,in,SUGAR-1,sweetening,,,,,,,2,\n"
+
+    assert flags_of("blend", "sugar alone", moves + OUT) == {("recipe-listed", "old rum"): STOPS}
 
 
 def test_a_blend_by_shares_of_its_alcohol(flags_of) -> None:
