@@ -20,10 +20,11 @@ def states_units(section: Section) -> set[str]:
     record = RECORDS[section.kind]
     stated = set()
     for name in {item.unit_field for item in record.fields if item.unit_field}:
-        numbers = [
-            column for item in record.fields if item.unit_field == name for column in _columns(section, item).values()
-        ]
-        if numbers and all(column.unit or column.units for column in numbers):
+        numbers = [item for item in record.fields if item.unit_field == name]
+        columns = [column for item in numbers for column in _columns(section, item).values()]
+        constants = [section.constants[item.name] for item in numbers if item.name in section.constants]
+        own = [*(column.unit or column.units for column in columns), *(constant_of(item).unit for item in constants)]
+        if own and all(own):
             stated.add(str(name))
     return stated
 
