@@ -30,6 +30,7 @@ def u_in_unit(
     at: ArrayLike,
     temperature_c: ArrayLike = 20.0,
     strength_pct_vol: ArrayLike = np.nan,
+    u_relative: float = 0.0,
 ) -> FloatOrArray:
     """Standard uncertainty stated in one unit, in another, at a value.
 
@@ -48,6 +49,9 @@ def u_in_unit(
     strength_pct_vol : float or array
         Strength of the liquid, where the value is a concentration and the uncertainty per pure alcohol,
         or the other way [% vol]
+    u_relative : float
+        Part that is proportional to the value in the given unit, as a fraction of it; the two parts are
+        independent, so their squares add [-]
 
     Returns
     -------
@@ -62,7 +66,8 @@ def u_in_unit(
     Source
     ------
     JCGM 100:2008 (GUM), 5.1.2: u(y) = |df/dx| u(x). Density and strength: OIML R 22 (1975); specific
-    gravity 20/20 °C is density over that of water at 20 °C.
+    gravity 20/20 °C is density over that of water at 20 °C. A part that grows with the value:
+    EURACHEM/CITAC Guide CG 4 (2012), Appendix E.5, u(x) = sqrt(s0^2 + (x s1)^2).
 
     Examples
     --------
@@ -70,14 +75,19 @@ def u_in_unit(
     0.031
     >>> round(u_in_unit(0.9, "degF", "degC", 20.0), 6)
     0.5
+    >>> round(u_in_unit(0.03, "g/hL pa", "g/hL pa", 1.0, u_relative=0.04), 6)
+    0.05
     """
     value = np.asarray(at, dtype=float)
-    back = _back(unit, wanted, np.asarray(temperature_c, dtype=float), np.asarray(strength_pct_vol, dtype=float))
+    if unit == wanted:
+        return as_given(np.broadcast_to(np.hypot(u, u_relative * value) if u_relative else u, value.shape))
+    back = _back(unit, wanted, np.asarray(temperature_c, dtype=float), np.atleast_1d(strength_pct_vol))
     if back is None:
         return as_given(np.full(value.shape, np.nan))
     step = np.maximum(1.0, np.abs(value)) * _STEP
     slope = np.asarray(propagate(lambda x: np.asarray(back(x)), [np.atleast_1d(value)], [np.atleast_1d(step)])) / step
-    return as_given(np.reshape(np.asarray(u, dtype=float) / slope, value.shape))
+    stated = np.hypot(u, u_relative * np.asarray(back(np.atleast_1d(value)), dtype=float)) if u_relative else u
+    return as_given(np.reshape(np.asarray(stated, dtype=float) / slope, value.shape))
 
 
 def _back(unit: str, wanted: str, t: Array, strength: Array) -> _Function | None:
@@ -112,34 +122,3 @@ def _from_density(rho: ArrayLike, unit: str, t: Array) -> FloatOrArray:
         sg = as_given(np.asarray(rho, dtype=float) / DENSITY_WATER_20C)
         return sg if unit == "sg" else from_si(to_si(sg, "sg"), unit)
     return from_si(rho, unit)
-
-
-def with_relative_part(u: ArrayLike, value: ArrayLike, u_relative: ArrayLike) -> FloatOrArray:
-    """Standard uncertainty of a value from a part that is the same everywhere and one that grows with the value.
-
-    The parts are independent, so their squares add.
-
-    Parameters
-    ----------
-    u : float or array
-        Part that does not depend on the value; it rules near the limit of quantification [the value's unit]
-    value : float or array
-        Value [any unit]
-    u_relative : float or array
-        Part that is proportional to it, as a fraction of the value [-]
-
-    Returns
-    -------
-    float or array
-        Standard uncertainty [the value's unit]
-
-    Source
-    ------
-    EURACHEM/CITAC Guide CG 4 (2012), Appendix E.5: u(x) = sqrt(s0^2 + (x s1)^2); JCGM 100:2008 (GUM), 5.1.2.
-
-    Examples
-    --------
-    >>> with_relative_part(0.03, 1.0, 0.04)
-    0.05
-    """
-    return as_given(np.hypot(u, np.asarray(value, dtype=float) * np.asarray(u_relative, dtype=float)))
