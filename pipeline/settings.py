@@ -47,7 +47,7 @@ INSTRUMENTS_MEASURE = {
     "chromatograph": ("g/hL pa", "mg/L"),
     "thermometer": ("degC",),
     "pressure gauge": ("kPa",),
-    "flow meter": ("L/h", "pct"),
+    "flow meter": ("pct",),  # of the flow
 }
 
 
