@@ -121,7 +121,7 @@ def _of_python(file: Path, source: str) -> Iterator[Mutant]:
 
 
 def _code(tree: ast.Module) -> Iterator[ast.AST]:
-    """The nodes of what is run: no annotations, no docstrings, no keyword of a frozen dataclass, no f-string formats."""
+    """The nodes of what is run: no annotations, no docstrings, no decorators, no formats within texts."""
     waiting: list[ast.AST] = [tree]
     while waiting:
         node = waiting.pop()
