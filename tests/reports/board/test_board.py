@@ -107,12 +107,14 @@ def test_dossiers_are_linked_where_they_lie(data):
 
 
 def test_long_names_have_exact_addresses(board, out):
-    """What makes a long name fit to print does not get into the addresses of its pages and of its dossier."""
+    """What lets a long name break on the page does not get into the addresses of its pages and of its dossier, nor does
+    it show itself."""
     code = "VODKA" * 12
     made = dataclasses.replace(board, batches=(board.batches[0] | {"batch": code},), dossiers={code: f"{code}.pdf"})
-    batch = board_data(made)["batches"][0]
+    batch, page = board_data(made)["batches"][0], board_html(made)
     assert (batch["slug"], batch["dossier"]) == (code, f"{code}.pdf")
-    assert batch["code"] != code and batch["code"].replace("\u200b", "") == code
+    assert f'<a href="#batch/{code}">' in page and f'<a href="{code}.pdf">' in page
+    assert "[U+200B]" not in page and code[:20] + "\u200b" in page
 
 
 def test_only_late_runs_one_by_one(lived_book, tmp_path):
@@ -231,7 +233,7 @@ def test_empty_house(board, tmp_path, browser):
     browser.open(tmp_path / "empty.html")
     said = {
         "in-hand": "no batches wait", "batches": "No batch is bottled", "flags": "Nothing is flagged",
-        "trends": "There are no ended runs", "measure/x": "Charts",
+        "trends": "There are no ended runs", "measure/x": "has no measure \"x\"",
     }  # fmt: skip
     for part, words in said.items():
         browser.go(part)
