@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from pipeline.exported import exported
 from reports.board.board import AGES, Board, Row, age_class, days_to
 from reports.board.board_curves import packed_curves
 from reports.page import figures, wording
@@ -204,7 +205,7 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "says": " ".join(chart_words(chart, [], board.house.time_zone)),
         "limits": limits
         and {
-            "centre": limits.centre,
+            "centre": exported(limits.centre),
             "lower": _or_none(limits.lower),
             "upper": _or_none(limits.upper),
         },
@@ -267,7 +268,7 @@ def _finding(finding: Finding, board: Board, places: _Places) -> Plain:
         "between": [places.minute(finding.since_low), places.minute(finding.since_high)],
         "first": places.run.get(finding.first_run, -1),
         "last": places.run.get(finding.last_run, -1),
-        "level": [finding.before, finding.before + finding.change],
+        "level": [exported(finding.before), exported(finding.before + finding.change)],
         "worth": figures.stated(_or_none(finding.alcohol_l), _or_none(finding.u_alcohol_l), "LPA"),
         "batches": places.batches(finding.batches),
         "with": list(finding.with_charts),
@@ -284,7 +285,7 @@ def _lone_run(lone: LoneRun, places: _Places) -> Plain:
 
 
 def _or_none(value: float | None) -> float | None:
-    return None if value is None or math.isnan(value) else value
+    return None if value is None or math.isnan(value) else exported(value)
 
 
 def _rounded(value: float, decimals: int) -> float | None:

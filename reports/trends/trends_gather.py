@@ -79,7 +79,8 @@ def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[
     frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
     batch_of = dict(
         book.frame(
-            "SELECT run, arg_max(batch, consumed) FROM derived.lineage WHERE basis = 'LPA' OR basis = 'kg' GROUP BY run"
+            "SELECT run, first(batch ORDER BY consumed DESC, batch) FROM derived.lineage "
+            "WHERE (basis = 'LPA' OR basis = 'kg') AND consumed IS NOT NULL GROUP BY run"
         ).iter_rows()
     )
     scale = {measure.code: factor(measure) for measure in MEASURES}
