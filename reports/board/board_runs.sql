@@ -1,8 +1,6 @@
 -- Runs of the board's span and those that a flag hangs on, with what they gave and the batches that they went into.
 WITH into_batches AS (
-    SELECT run, list(DISTINCT batch ORDER BY batch) AS batches
-    FROM (SELECT run, batch FROM derived.lineage UNION SELECT run, batch FROM derived.bottlings)
-    GROUP BY run
+    SELECT run, list(batch ORDER BY batch) AS batches FROM derived.ancestor_runs GROUP BY run
 )
 SELECT
     runs.run, runs.stage, runs.equipment, runs.recipe, runs.product, runs.operator, runs.started_at, runs.ended_at,
