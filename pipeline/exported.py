@@ -1,8 +1,8 @@
 """Figures as they leave the program in tables and data: without the digits that only the machine made.
 
 The last of the sixteen digits of a sum depend on the order of its terms, and so on the machine's kernels for linear
-algebra, its number of processors and the order in which files came. No measurement is known to a ten-millionth of itself,
-so figures are given to that.
+algebra, its number of processors and the order in which files came. No measurement is known to a ten-millionth of
+itself, so figures are given to that.
 """
 
 from typing import Any

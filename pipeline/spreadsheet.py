@@ -12,4 +12,6 @@ def harmless(frame: pl.DataFrame) -> pl.DataFrame:
     ["'=1+1", 'VOD-1']
     """
     risky = pl.col(pl.String).str.contains(r"^[=+\-@\t\r]")
-    return exported_frame(frame).with_columns(pl.when(risky).then("'" + pl.col(pl.String)).otherwise(pl.col(pl.String)).name.keep())
+    return exported_frame(frame).with_columns(
+        pl.when(risky).then("'" + pl.col(pl.String)).otherwise(pl.col(pl.String)).name.keep()
+    )

@@ -10,7 +10,7 @@ from pipeline.exported import exported_data
 
 
 def echo_json(told: Any) -> None:
-    """Print lists and objects as JSON; times and dates in ISO 8601, figures as they are exported, decimals as numbers."""
+    """Print lists and objects as JSON; times in ISO 8601, figures as they are exported, decimals as numbers."""
     click.echo(json.dumps(exported_data(told), indent=1, default=_plain))
 
 

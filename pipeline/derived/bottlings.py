@@ -17,7 +17,9 @@ def bottlings(book: Book) -> None:
     fills = book.frame("SELECT lot AS batch, net_content_ml FROM typed.fills ORDER BY lot, sample_no, net_content_ml")
     tne = [tolerable_negative_error_ml(nominal) for nominal in rows["nominal_ml"]]
     rows = rows.with_columns(tolerable_negative_error_ml=pl.Series(tne, dtype=pl.Float64))
-    fills = fills.join(rows.select("batch", "nominal_ml", "tolerable_negative_error_ml"), on="batch", maintain_order="left")
+    fills = fills.join(
+        rows.select("batch", "nominal_ml", "tolerable_negative_error_ml"), on="batch", maintain_order="left"
+    )
     short = pl.col("nominal_ml") - pl.col("net_content_ml")
     sampled = fills.group_by("batch", maintain_order=True).agg(
         pl.len().cast(pl.Int32).alias("fills"),

@@ -26,7 +26,7 @@ STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
 
 def dossier_data(batch: Batch) -> dict[str, Any]:
-    """Everything that the dossier shows, to eight digits (`pipeline.exported`), in sections; times are UTC in ISO 8601."""
+    """Everything that the dossier shows, to eight digits (`pipeline.exported`), in sections; times are UTC."""
     sections = {
         field.name: _plain(getattr(batch, field.name), batch) for field in fields(batch) if field.name not in LEFT_OUT
     }

@@ -39,11 +39,13 @@ def _series(chart: Chart) -> tuple[list[float], list[float]]:
     if len(chart.points) <= _MOST_RUNS:
         return [_seconds(point.when) for point in chart.points], [point.value for point in chart.points]
     months = [month for month in chart.months if month.runs]
-    return [_seconds(datetime(month.month.year, month.month.month, 1)) for month in months], [month.value for month in months]
+    return [_seconds(datetime(month.month.year, month.month.month, 1)) for month in months], [
+        month.value for month in months
+    ]
 
 
 def _seconds(at: datetime) -> float:
-    """Since a fixed moment; the book's times are UTC and have no zone, which `timestamp` would take from the machine."""
+    """Since a fixed moment; the book's times are UTC without zone, and `timestamp` would take the machine's."""
     return (at - _EPOCH).total_seconds()
 
 

@@ -29,7 +29,8 @@ def rule(**more) -> Rule:
          {"value": 0.88, "u_value": 0.0066}, "doubtful", "0.880", "0.915 or more",
          "Lot A-1: strength is 0.880 % vol; in range is 0.915 or more, with 0.020 allowed for uncertainty."),
         ({"in_range": ("-3 u_value", "0.03 + 3 u_value")}, {"value": -0.09, "u_value": 0.02}, "doubtful", "-0.09",
-         "0.00 to 0.03", "Lot A-1: strength is -0.09 % vol; in range is 0.00 to 0.03, with 0.06 allowed for uncertainty."),
+         "0.00 to 0.03",
+         "Lot A-1: strength is -0.09 % vol; in range is 0.00 to 0.03, with 0.06 allowed for uncertainty."),
         ({"possible": (0.0, "1.0 + 3 u_value")}, {"value": -0.09, "u_value": 0.02}, "out", "-0.09",
          "0.00 to 1.00", "Lot A-1: strength is -0.09 % vol; allowed is 0.00 to 1.00."),
         # where uncertainty alone is the limit, that is what is named

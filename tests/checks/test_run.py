@@ -52,7 +52,10 @@ def test_a_flag_on_a_batch_stops_that_batch_alone(book, two_batches):
     [
         ("NS-1", ["V-1"]),  # a lot drawn on the way
         ("WSH-V-2", ["V-2"]),  # further back
-        ("HEADS-V-1", []),  # made by a run of the ancestry beside what the batch came from: nothing of it is in the batch
+        (
+            "HEADS-V-1",
+            [],
+        ),  # made by a run of the ancestry beside what the batch came from: nothing of it is in the batch
         ("V-1", ["V-1"]),  # the batch itself
         ("ELSEWHERE", []),
     ],

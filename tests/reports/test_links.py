@@ -37,7 +37,10 @@ FOLLOW = """(async () => {
   for (const href of queue) {
     if (asked.has(href) || href === '#main') continue;
     asked.add(href);
-    if (href) await new Promise((done) => { window.addEventListener('hashchange', done, { once: true }); location.hash = href; });
+    if (href) await new Promise((done) => {
+      window.addEventListener('hashchange', done, { once: true });
+      location.hash = href;
+    });
     links().forEach((other) => queue.push(other));
     told.push([href, document.getElementById('unknown').hidden, document.activeElement.textContent.trim(),
                document.querySelector('.part:not([hidden]) h2').textContent]);

@@ -37,8 +37,8 @@ def differing(one: dict[str, bytes], other: dict[str, bytes]) -> list[str]:
 
 
 def test_exports_are_the_same_on_every_machine(sample_book, tmp_path):
-    """Trends, accounts, traces, dossiers and board of the sample book: the same bytes in child processes with other time
-    zones, other kernels for linear algebra and other orders of hashing."""
+    """Trends, accounts, traces, dossiers and board of the sample book: the same bytes in child processes with other
+    time zones, other kernels for linear algebra and other orders of hashing."""
     script = str(ROOT / "tests" / "support" / "exports.py")
     made = []
     for number, machine in enumerate(MACHINES):
@@ -89,8 +89,8 @@ def _shuffle_sheet(sheet, chance: random.Random) -> None:
 
 
 def test_the_order_of_files_and_rows_changes_nothing(in_order, tmp_path):
-    """The last file first, and the rows of every sheet in an order of chance: the same flags before the same batches and
-    the same bytes of trends, accounts, traces, dossiers and board."""
+    """The last file first, and the rows of every sheet in an order of chance: the same flags before the same batches
+    and the same bytes of trends, accounts, traces, dossiers and board."""
     site = tmp_path / "site"
     copytree(SAMPLE_LOGS, site, ignore=ignore_patterns("generator", "broken", "2026-*"))
     shuffle_rows(site, random.Random(11))

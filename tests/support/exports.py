@@ -1,6 +1,6 @@
 """Every table and every set of data that the program hands out of a book, as files; run by itself it writes them.
 
-    python tests/support/exports.py BOOK FOLDER
+python tests/support/exports.py BOOK FOLDER
 """
 
 import json

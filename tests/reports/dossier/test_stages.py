@@ -30,7 +30,7 @@ def test_no_contraction_is_told_of_one_side_alone():
 def test_each_flag_is_counted_at_one_stage(sample_book):
     """Of every batch of the sample the stages' flags together are the batch's, each once: also the one on a lot or on
     the batch itself that stops the release. What stops the gin with too little coriander stands at the still where it
-    was weighed; what stops the akvavit whose label strength is off at the bottling (sample_logs/planted_faults.toml)."""
+    was weighed; what stops the akvavit of a wrong label strength at the bottling (sample_logs/planted_faults.toml)."""
     stops = {}
     with open_book(sample_book) as book:
         house = house_of(book)

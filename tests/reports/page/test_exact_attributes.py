@@ -11,7 +11,8 @@ from reports.page.wording import shown
 
 LONG = "yield_against_prediction_rye-oat_mash-4d3e7cf4"  # the address of a chart, longer than a column holds
 PAGE = """{% macro link(to) %}<a class="nb{% if to %} to{% endif %}" href='#{{ to }}'>{{ to }}</a>{% endmacro %}
-<!-- it's a "note" --><p title="{{ name }}">{{ link(name) }} isn't "{{ name }}"{% if name %}<br/>{{ name }}{% endif %}</p>"""
+<!-- it's a "note" --><p title="{{ name }}">{{ link(name) }} isn't
+"{{ name }}"{% if name %}<br/>{{ name }}{% endif %}</p>"""
 
 
 class Seen(HTMLParser):
