@@ -1,7 +1,9 @@
 -- Movements with what else is known of the strength of their lot, and what is or may be dissolved in it.
 -- What is bottled is counted, not gauged: its volume is the bottles times their mean net content, at 20 °C.
+-- Rows stand by what they are, never by the order in which files came, so that sums over them are the same to the last
+-- digit; a sum of decimals is exact in any order.
 WITH fill_means AS (
-    SELECT lot, avg(net_content_ml) AS mean_ml FROM typed.fills GROUP BY lot
+    SELECT lot, sum(net_content_ml::DECIMAL(18, 6))::DOUBLE / count(*) AS mean_ml FROM typed.fills GROUP BY lot
 ),
 bottled AS (
     SELECT b.lot, b.bottles_filled * coalesce(f.mean_ml, b.nominal_ml) / 1000 AS volume_l
@@ -19,7 +21,8 @@ strengths AS (
 ),
 read_as AS (            -- the reading with which a lot came out of the run that made it
     SELECT lot, first(struct_pack(reading := strength_reading, kind := reading_kind, t := reading_temperature_c,
-                                      instrument := instrument, preparation := preparation) ORDER BY source_id, line) AS made
+                                      instrument := instrument, preparation := preparation)
+                     ORDER BY gauged_at, run, part, vessel, strength_reading, source_id, line) AS made
     FROM typed.movements
     WHERE direction = 'out' AND strength_reading IS NOT NULL
     GROUP BY lot
@@ -50,4 +53,4 @@ LEFT JOIN strengths AS s ON s.lot = coalesce(liquid_of.liquid, m.lot)
 LEFT JOIN derived.extracts AS e ON e.lot = coalesce(liquid_of.liquid, m.lot)
 LEFT JOIN read_as ON read_as.lot = coalesce(liquid_of.liquid, m.lot)
 CROSS JOIN LATERAL (SELECT m.strength_reading IS NULL AND s.value IS NULL AND read_as.made IS NOT NULL AS takes_made)
-ORDER BY m.source_id, m.line
+ORDER BY m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, m.source_id, m.line

@@ -3,9 +3,10 @@
 -- is named.
 INSERT INTO derived.run_verdicts BY NAME
 WITH limits AS (
-    SELECT run, arg_max(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l), u_alcohol_l) AS worst,
-           first(lot || ': ' || not_computed ORDER BY line) FILTER (not_computed IS NOT NULL) AS missing,
-           first(lot ORDER BY line) FILTER (strength_is = 'apparent') AS apparent
+    SELECT run, first(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l)
+                      ORDER BY u_alcohol_l DESC, direction, lot, part) FILTER (u_alcohol_l IS NOT NULL) AS worst,
+           first(lot || ': ' || not_computed ORDER BY direction, lot, part) FILTER (not_computed IS NOT NULL) AS missing,
+           first(lot ORDER BY direction, lot, part) FILTER (strength_is = 'apparent') AS apparent
     FROM derived.gauges GROUP BY run
 ),
 feints AS (             -- what came in from earlier runs' heads and tails, and what of this run's a later one drew

@@ -15,6 +15,7 @@ import numpy as np
 import polars as pl
 
 from pipeline.derived.arrays import Array, array
+from pipeline.derived.instruments import u_of_readings
 from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.obscuration import EXTRACT_RANGE_G_L, EXTRACT_VOLUME_ML_PER_G, true_strength, u_true_strength
 from pipeline.engineering.strength import mass_fraction_from_volume_strength
@@ -100,8 +101,7 @@ def _estimates(rows: pl.DataFrame, apparent: Array, u_apparent: Array, house: Ho
     if rows.is_empty():
         return np.empty(0), np.empty(0)
     by_density = _texts(rows["reading_kind"]) == "density"
-    u_of = {item.code: item.u for item in house.instruments}
-    u_instrument = array(rows["instrument"].replace_strict(u_of, default=None, return_dtype=pl.Float64))
+    u_instrument = u_of_readings(rows, house)
     u_density = np.where(np.isfinite(u_instrument), u_instrument, house.uncertainty.density_kg_m3)
     rho = np.where(by_density, array(rows["strength_reading"]), _density(apparent))
     u_rho = np.where(by_density, u_density, propagate(_density, [apparent], [u_apparent]))

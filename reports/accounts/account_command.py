@@ -115,7 +115,10 @@ def _print_account(account: "Account") -> None:
     from rich.table import Table
 
     from reports.accounts.account import COLUMNS
+    from reports.accounts.account_worst import worst_first
 
+    for what, words in worst_first(account):
+        click.echo(f"{what}: {words}")
     table = Table("LPA", *COLUMNS, box=None)
     for column in table.columns[1:]:
         column.justify, column.no_wrap = "right", True
