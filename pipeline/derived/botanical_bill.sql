@@ -4,7 +4,7 @@ WITH charges AS (
     SELECT g.run, i.material AS botanical, string_agg(DISTINCT g.lot, ', ' ORDER BY g.lot) AS lots,
            sum(g.mass_kg) AS charged_kg, min(i.condition) AS condition
     FROM derived.gauges AS g
-    JOIN typed.intake AS i USING (lot)
+    JOIN (SELECT DISTINCT lot, material, condition FROM derived.openings) AS i USING (lot)
     WHERE g.direction = 'in' AND g.part IN ('botanical', 'fruit') AND g.stage IN ('botanical', 'steep')
     GROUP BY g.run, i.material
 ),

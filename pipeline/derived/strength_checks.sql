@@ -13,6 +13,9 @@ WITH readings AS (
     FROM derived.stock_gauges AS d
     JOIN typed.stock AS s ON s.source_id = d.source_id AND s.line = d.line AND s.strength_reading IS NOT NULL
     UNION ALL
+    SELECT 'opening', lot, NULL, NULL, came_at, strength_pct_vol, u_strength_pct_vol, source_id, line
+    FROM derived.openings WHERE strength_reading IS NOT NULL AND strength_from <> 'laboratory'
+    UNION ALL
     SELECT 'laboratory', lot, NULL, NULL, measured_at, value, u_value, source_id, line
     FROM derived.laboratory WHERE analyte = 'strength'
 ),

@@ -1,7 +1,7 @@
 """Units met at the edges, turned into the units that this house reckons in, and back.
 
-Inside there is one unit a quantity: °C, L, kg, kPa, % vol at 20 °C, °Plato, kg/m3, L/h, kWh, mg/L. Each
-unit below belongs to one of them; most by a factor, temperatures also by an offset, and two by a curve:
+Inside there is one unit a quantity: °C, L, L of pure alcohol, kg, kPa, % vol at 20 °C, °Plato, kg/m3, L/h, kWh,
+mg/L. Each unit below belongs to one of them; most by a factor, temperatures also by an offset, and two by a curve:
 US proof (at 60 °F) to % vol at 20 °C, and specific gravity (20/20 °C) to °Plato.
 """
 
@@ -11,11 +11,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pipeline.engineering.elements import FloatOrArray, as_given
+from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.extract import plato_from_specific_gravity, specific_gravity_from_plato
 from pipeline.engineering.strength import strength_from_us_proof, us_proof_from_strength
 
 US_GALLON_L = 3.785411784  # 231 cubic inches of 2.54 cm: 27 CFR 30.11
 POUND_KG = 0.45359237  # international yard and pound agreement, 1959
+# Litres of pure alcohol at 20 °C in a US gallon of 100 proof at 60 °F (27 CFR 30.11); densities by OIML R 22 (1975).
+PROOF_GALLON_LPA = 0.5 * US_GALLON_L * float(density(1.0, (60.0 - 32.0) / 1.8)) / float(density(1.0, 20.0))
 PSI_KPA = 6.894757293168  # pound-force per square inch, from the above and g = 9.80665 m/s2
 
 
@@ -37,6 +40,8 @@ UNITS: dict[str, Unit] = {
     "mL": Unit("L", 1e-3),
     "US gal": Unit("L", US_GALLON_L),
     "m3": Unit("L", 1000.0),
+    "LPA": Unit("LPA"),  # litres of pure alcohol
+    "proof gal": Unit("LPA", PROOF_GALLON_LPA),
     "kg": Unit("kg"),
     "g": Unit("kg", 1e-3),
     "mg": Unit("kg", 1e-6),

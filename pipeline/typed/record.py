@@ -65,6 +65,8 @@ POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
 TEMPERATURE_C = (-30.0, 110.0)
 VOLUME_L = (0.0, 1e6)
 MASS_KG = (0.0, 1e6)
+ALCOHOL_L = (0.0, 1e6)
+PIECES = (0.0, 1e9)
 
 READING_KINDS = ("alcoholmeter", "density", "pct_vol_20c", "us_proof_60f")
 STRENGTH_FITS_ITS_KIND = RowRule(

@@ -132,6 +132,7 @@ def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) ->
         ("hearts", figures.stated(row["hearts_l"], row["u_hearts_l"], "LPA")),
         ("recovery", figures.percent(row["recovery"], row["u_recovery"])),
         ("not found again", figures.stated(row["loss_l"], row["u_loss_l"], "LPA")),
+        ("not gauged", row["missing_gauges"] or figures.MISSING),
         ("strength of the hearts", figures.stated(row["hearts_strength_pct_vol"], None, "% vol")),
         ("original gravity", figures.stated(row["original_gravity"], None, "SG")),
         ("final gravity", figures.stated(row["final_gravity"], None, "SG")),
