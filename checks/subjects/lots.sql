@@ -16,11 +16,11 @@ SELECT
     coalesce(drawn.source_id, came.source_id) AS source_id, coalesce(drawn.line, came.line) AS line,
     lots.origin, lots.origins, lots.basis, lots.quantity_in, lots.overdraw,
     -- with a draw that was not gauged nobody knows what was drawn, but that the others alone may be too much
-    CASE WHEN lots.draws_not_gauged = 0 OR lots.overdraw > 0 THEN lots.quantity_out END AS quantity_out,
+    CASE WHEN coalesce(lots.draws_not_gauged, 0) = 0 OR lots.overdraw > 0 THEN lots.quantity_out END AS quantity_out,
     -- what may be drawn at most: more is overdraw beyond twice the uncertainty
     lots.quantity_out - lots.overdraw AS most_drawn,
     -- pieces are judged where all draws were counted: glass and corks are seldom written down draw by draw
-    CASE WHEN lots.basis <> 'pieces' OR lots.draws_not_gauged = 0 THEN 'yes' END AS is_counted,
+    CASE WHEN lots.basis <> 'pieces' OR coalesce(lots.draws_not_gauged, 0) = 0 THEN 'yes' END AS is_counted,
     CASE WHEN lots.origin = 'unknown' OR (lots.origin = 'produced' AND (lots.drawn_by_runs = 0 OR lots.basis <> 'LPA')) THEN NULL
          ELSE 'yes' END AS has_opening,
     sqrt(coalesce(lots.u_quantity_in, 0) ** 2 + coalesce(lots.u_quantity_out, 0) ** 2) AS u_balance,

@@ -65,9 +65,9 @@ def openings(book: Book, house: House) -> None:
         pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
     )
     columns = [
-        "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l", "u_volume_l",
-        "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol", "alcohol_l",
-        "u_alcohol_l", "not_computed", "extract_pct", "moisture_pct", "condition", "source_id", "line",
+        "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
+        "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
+        "alcohol_l", "u_alcohol_l", "not_computed", "extract_pct", "moisture_pct", "condition", "source_id", "line",
     ]  # fmt: skip
     book.append("derived.openings", computed.select(columns))
 

@@ -70,7 +70,7 @@ ONE_CASK_AGAIN = "BLD-2,in,C1,spirit,,66.7,20,60,pct_vol_20c,,"
 
 @pytest.mark.parametrize("kind", ["neutral spirit", "spirit"])
 def test_received_spirit_emptied_twice_stops_release(received, tmp_path, kind):
-    """66.7 L at 60 % vol were received and two runs drew all of it: overdrawn by 40.02 LPA, and the batch is stopped."""
+    """66.7 L at 60 % vol were received and two runs drew all of it: overdrawn by 40.02 LPA, the batch is stopped."""
     spirit = SPIRIT + f"C1,bought spirit,{kind},CASK1,2026-01-02,66.7,,60\n"
     received(_site(_moves(ONE_CASK, ONE_CASK_AGAIN), spirit__csv=spirit))
 
@@ -221,7 +221,7 @@ def test_an_opening_cask_emptied_twice_stops_release(received, tmp_path):
 
 
 def test_traces_reach_the_opening_inventory(received, tmp_path):
-    """Backward the batch comes from the cask, told as opening inventory; forward the cask is in its bottles, all of it."""
+    """Backward the batch comes from the cask, told as opening inventory; forward the cask is in its bottles."""
     received(_site(_moves(ONE_CASK), opening__csv=START))
 
     with open_book(tmp_path / "book") as book:

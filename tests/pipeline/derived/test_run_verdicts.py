@@ -176,7 +176,7 @@ def test_rules_judge_what_a_missing_gauge_leaves(received, tmp_path):
         flags = dict(book.frame("SELECT rule, message FROM flagged.flags WHERE run = 'STR-1'").iter_rows())
     assert {"strip-recovery", "charge-capacity"} <= flags.keys()
     assert "not gauged: spent SPENT-1" in flags["strip-recovery"]
-    assert "closure is not known" in flags["run-closure"]
+    assert "could not be judged, since closure and uncertainty of closure" in flags["run-closure"]
 
 
 @pytest.mark.parametrize(("required_by", "severity"), [("", "for information"), ("profile", "needs explanation")])
