@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.calibration_errors import calibration_errors
 from checks.decisions import decided_batches
 from checks.limits import Limits
 from checks.stills import drifts
@@ -50,7 +51,8 @@ def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.Dat
 @contextmanager
 def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
-    offers = house_frames(house) | limits.frames() | {"decided": decided_batches(book)}
+    offers = house_frames(house) | limits.frames()
+    offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.offered(name, frame))
@@ -98,8 +100,7 @@ def house_frames(house: House) -> dict[str, pl.DataFrame]:
             schema={"code": text, "capacity_l": number, "log_interval_s": number}, orient="row",
         ),
         "house_instruments": pl.DataFrame(
-            [(item.code, item.u, item.unit) for item in house.instruments],
-            schema={"code": text, "u": number, "unit": text}, orient="row",
+            [(item.code,) for item in house.instruments], schema={"code": text}, orient="row"
         ),
         "house_recipes": pl.DataFrame(
             [(recipe.name, recipe.charge_strength_pct_vol, recipe.steep_days) for recipe in house.recipes],

@@ -1,6 +1,7 @@
 -- One row a run and botanical of its recipe or its charge. What the recipe asks and nobody charged is a charge of 0.
 WITH weighed AS (
-    SELECT gauges.run, came.material, min_by((gauges.source_id, gauges.line), gauges.line) AS place
+    SELECT gauges.run, came.material,
+        first((gauges.source_id, gauges.line) ORDER BY gauges.gauged_at, gauges.lot, gauges.source_id, gauges.line) AS place
     FROM derived.gauges
     JOIN (SELECT DISTINCT lot, material FROM derived.openings) AS came ON came.lot = gauges.lot
     WHERE gauges.direction = 'in'

@@ -17,7 +17,7 @@ opened AS (             -- spirit received or in the opening inventory; bottles 
     SELECT o.lot, o.origin, o.came_at AS moved_at, coalesce(o.vessel, f.vessel, 'vessel not named') AS vessel,
            o.alcohol_l::DECIMAL(18, 2) AS alcohol_l, o.u_alcohol_l
     FROM derived.openings AS o
-    LEFT JOIN (SELECT lot, arg_min(vessel, moved_at) AS vessel FROM gauged WHERE direction = 'in' GROUP BY lot) AS f USING (lot)
+    LEFT JOIN (SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE direction = 'in' GROUP BY lot) AS f USING (lot)
     WHERE o.carries_alcohol AND o.kind <> 'bottled spirit' AND o.alcohol_l IS NOT NULL
 ),
 put AS (                -- what came into vessels
@@ -26,7 +26,7 @@ put AS (                -- what came into vessels
     SELECT lot, vessel, moved_at, alcohol_l, u_alcohol_l FROM opened
 ),
 made_in AS (            -- where a lot was first put
-    SELECT lot, arg_min(vessel, moved_at) AS vessel FROM put GROUP BY lot
+    SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM put GROUP BY lot
 ),
 known_in AS (           -- vessels that a lot was put into
     SELECT DISTINCT lot, vessel FROM put
@@ -116,4 +116,4 @@ entries AS (
 SELECT booked_at, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', booked_at)))::DATE AS month,
        place, is_vessel, entry, alcohol_l, u_alcohol_l, lot, run, note
 FROM entries
-ORDER BY booked_at, place, lot, run, entry;
+ORDER BY booked_at, place, lot, run, entry, alcohol_l, note;

@@ -1,7 +1,7 @@
 -- One row a batch: the laboratory's strength of the liquid that was bottled, and alcohol in and into bottles.
 WITH drawn AS (
     SELECT run, sum(alcohol_l) AS alcohol_in_l, sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_in_l,
-           arg_max(lot, alcohol_l) AS liquid
+           first(lot ORDER BY alcohol_l DESC, lot) FILTER (alcohol_l IS NOT NULL) AS liquid
     FROM derived.gauges WHERE direction = 'in' AND stage = 'bottle' GROUP BY run
 ),
 filled AS (

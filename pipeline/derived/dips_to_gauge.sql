@@ -9,4 +9,4 @@ SELECT
 FROM typed.stock AS d
 LEFT JOIN derived.laboratory AS s ON s.lot = d.lot AND s.analyte = 'strength' AND s.value IS NOT NULL
 LEFT JOIN derived.laboratory AS e ON e.lot = d.lot AND e.analyte = 'dry_extract' AND e.unit = 'g/L'
-ORDER BY d.source_id, d.line
+ORDER BY d.vessel, d.lot, d.gauged_at, d.source_id, d.line

@@ -7,6 +7,7 @@ import polars as pl
 
 from pipeline.database import Book
 from pipeline.derived.arrays import Array, array, column
+from pipeline.derived.instruments import u_of_readings
 from pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density, strength_from_us_proof
@@ -114,8 +115,7 @@ def _gauge(rows: pl.DataFrame, house: House) -> pl.DataFrame:
 def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, pl.Series]:
     """Strength at 20 °C by what the reading is; where nothing was read, what is known of the lot."""
     reading, t = array(rows["strength_reading"]), array(rows["reading_temperature_c"])
-    u_of = {item.code: item.u for item in house.instruments}
-    u_instrument = array(rows["instrument"].replace_strict(u_of, default=None, return_dtype=pl.Float64))
+    u_instrument = u_of_readings(rows, house)
     u_t = house.uncertainty.temperature_c
     kind = np.asarray(rows["reading_kind"].fill_null("").to_list(), dtype=str)
     strength, u = np.full(len(rows), np.nan), np.full(len(rows), np.nan)

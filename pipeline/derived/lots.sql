@@ -9,13 +9,13 @@ WITH moved AS (
     FROM derived.gauges
 ),
 came AS (
-    SELECT lot, arg_min(origin, came_at) AS origin, count(DISTINCT origin) AS origins, arg_min(material, came_at) AS material,
+    SELECT lot, first(origin ORDER BY came_at, origin) AS origin, count(DISTINCT origin) AS origins, first(material ORDER BY came_at, origin, vessel) AS material,
            min(came_at) AS came_at, NOT bool_or(carries_alcohol) AS carries_none,
            CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l,
            sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l,
            -- water that is weighed has a volume too, but was not stated in it
            sum(mass_kg) FILTER (volume_l IS NULL) AS mass_kg, sum(volume_l) AS volume_l, sum(pieces) AS pieces,
-           first(not_computed ORDER BY source_id, line) FILTER (not_computed IS NOT NULL) AS not_computed
+           first(not_computed ORDER BY came_at, vessel) FILTER (not_computed IS NOT NULL) AS not_computed
     FROM derived.openings GROUP BY lot
 ),
 made AS (

@@ -2,8 +2,10 @@
 -- Bottles are counted: their volume is their number times their mean net content (nominal where none was measured), at
 -- 20 °C. What a run fills is the count of the bottling record, unless the movement has its own; what a run draws has a
 -- count or a gauge of its own and never takes the whole lot.
+-- Rows stand by what they are, never by the order in which files came, so that sums over them are the same to the last
+-- digit; a sum of decimals is exact in any order.
 WITH fill_means AS (
-    SELECT lot, avg(net_content_ml) AS mean_ml FROM typed.fills GROUP BY lot
+    SELECT lot, sum(net_content_ml::DECIMAL(18, 6))::DOUBLE / count(*) AS mean_ml FROM typed.fills GROUP BY lot
 ),
 filled AS (             -- the whole lot, for the one movement out that has no count of its own
     SELECT m.lot, any_value(b.bottles_filled) AS bottles
@@ -31,16 +33,19 @@ strengths AS (
     SELECT lot, value, u_value FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
 ),
 readings AS (
-    SELECT lot, strength_reading, reading_kind, reading_temperature_c, instrument, source_id, line
+    SELECT lot, gauged_at, run, part, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, source_id, line
     FROM typed.movements WHERE direction = 'out'
-    UNION ALL BY NAME
-    SELECT lot, strength_reading, reading_kind, reading_temperature_c, instrument, source_id, line FROM typed.intake
-    UNION ALL BY NAME
-    SELECT lot, strength_reading, reading_kind, reading_temperature_c, instrument, source_id, line FROM typed.opening_stock
+    UNION ALL
+    SELECT lot, received_at, NULL, NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, source_id, line
+    FROM typed.intake
+    UNION ALL
+    SELECT lot, counted_at, NULL, NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, source_id, line
+    FROM typed.opening_stock
 ),
 read_as AS (            -- the reading with which a lot was made, received or taken over
     SELECT lot, first(struct_pack(reading := strength_reading, kind := reading_kind, t := reading_temperature_c,
-                                      instrument := instrument) ORDER BY source_id, line) AS made
+                                      instrument := instrument)
+                     ORDER BY gauged_at, run, part, vessel, strength_reading, source_id, line) AS made
     FROM readings
     WHERE strength_reading IS NOT NULL
     GROUP BY lot
@@ -77,4 +82,4 @@ CROSS JOIN LATERAL (
            THEN coalesce(m.pieces, filled.bottles) * contents.content_l END AS counted_l
 )
 CROSS JOIN LATERAL (SELECT m.strength_reading IS NULL AND s.value IS NULL AND read_as.made IS NOT NULL AS takes_made)
-ORDER BY m.source_id, m.line
+ORDER BY m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, m.source_id, m.line

@@ -37,4 +37,4 @@ CROSS JOIN LATERAL (
     SELECT c.kind IN ('neutral spirit', 'spirit', 'wash', 'bottled spirit') OR c.strength_reading IS NOT NULL
         OR c.stated_alcohol_l IS NOT NULL OR c.lot IN (FROM spirit) AS carries_alcohol
 )
-ORDER BY c.source_id, c.line, c.lot
+ORDER BY c.lot, c.origin, c.vessel, c.came_at, c.source_id, c.line

@@ -22,7 +22,7 @@ WITH sums AS (
             / nullif(sum(g.volume_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid')), 0)
             AS hearts_strength_pct_vol,
         count(*) FILTER (g.not_computed IS NOT NULL) AS parts_not_computed,
-        string_agg(g.part || ' ' || g.lot, ', ' ORDER BY g.direction, g.line, g.lot) FILTER (g.not_computed IS NOT NULL)
+        string_agg(g.part || ' ' || g.lot, ', ' ORDER BY g.direction, g.part, g.lot) FILTER (g.not_computed IS NOT NULL)
             AS missing_gauges,
         bool_or(g.not_computed IS NOT NULL AND g.direction = 'in') AS lacks_in,
         coalesce(bool_or(g.not_computed IS NOT NULL) FILTER (g.direction = 'out' AND g.part IN ('foreshots', 'heads')), false)

@@ -3,8 +3,9 @@
 -- is named.
 INSERT INTO derived.run_verdicts BY NAME
 WITH limits AS (
-    SELECT run, arg_max(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l), u_alcohol_l) AS worst,
-           string_agg(lot || ': ' || not_computed, '; ' ORDER BY line, lot) FILTER (not_computed IS NOT NULL) AS missing
+    SELECT run, first(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l)
+                      ORDER BY u_alcohol_l DESC, direction, lot, part) FILTER (u_alcohol_l IS NOT NULL) AS worst,
+           string_agg(lot || ': ' || not_computed, '; ' ORDER BY direction, lot, part) FILTER (not_computed IS NOT NULL) AS missing
     FROM derived.gauges GROUP BY run
 ),
 feints AS (             -- what came in from earlier runs' heads and tails, and what of this run's a later one drew

@@ -258,3 +258,11 @@ CREATE OR REPLACE TABLE derived.curve_findings (
     run VARCHAR, equipment VARCHAR, tag VARCHAR,    -- tag: NULL for the whole row or the clock
     kind VARCHAR, from_at TIMESTAMP, to_at TIMESTAMP, size DOUBLE, detail VARCHAR
 );
+
+-- What stands behind a batch: the one ancestry of flags, evidence, dossier, board and traces. What else a run made of the
+-- same charge (its tails beside its hearts) is no ancestor; the run is.
+CREATE OR REPLACE VIEW derived.ancestor_runs AS
+    SELECT batch, run FROM derived.lineage UNION SELECT batch, run FROM derived.bottlings WHERE run IS NOT NULL;
+CREATE OR REPLACE VIEW derived.ancestor_lots AS
+    SELECT batch, lot FROM derived.lineage UNION SELECT batch, into_lot FROM derived.lineage
+    UNION SELECT batch, batch FROM derived.bottlings;

@@ -12,7 +12,7 @@ nodes AS (              -- lots with both sides on record; of the others nothing
 dips AS (               -- a lot that stands in two vessels is dipped in both; together they are one dip
     SELECT lot, max(gauged_at) AS moved_at, sum(alcohol_l) AS alcohol_l, sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l,
            bool_and(alcohol_l IS NOT NULL) AS is_known, min(source_id) AS source_id, min(line) AS line,
-           row_number() OVER (PARTITION BY lot ORDER BY max(gauged_at)) AS number
+           row_number() OVER (PARTITION BY lot ORDER BY gauged_at::DATE) AS number
     FROM derived.stock_gauges WHERE lot IN (SELECT lot FROM nodes) GROUP BY lot, gauged_at::DATE
 ),
 with_leg AS (

@@ -25,7 +25,8 @@ weighed AS (
            count(*) OVER lot AS readings
     FROM readings
     WHERE strength_pct_vol IS NOT NULL AND u_strength_pct_vol > 0
-    WINDOW lot AS (PARTITION BY lot)
+    WINDOW lot AS (PARTITION BY lot ORDER BY kind, run, direction, gauged_at, strength_pct_vol, source_id, line
+                   ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING)  -- in one order, so that sums agree to the last digit
 ),
 tested AS (
     SELECT *, CASE WHEN readings > 1

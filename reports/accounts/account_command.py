@@ -115,7 +115,10 @@ def _print_account(account: "Account") -> None:
     from rich.table import Table
 
     from reports.accounts.account import columns_shown
+    from reports.accounts.account_worst import worst_first
 
+    for what, words in worst_first(account):
+        click.echo(f"{what}: {words}")
     columns = columns_shown(account)
     table = Table("LPA", *columns, box=None)
     for column in table.columns[1:]:

@@ -112,7 +112,7 @@ def dossier_document(batch: Batch) -> Document:
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
     """The data as one canonical JSON with its schema, as tables, and what a decision freezes."""
     return [
-        pages.Attached(DATA, content, "All data of this dossier, unrounded; canonical JSON (RFC 8785)"),
+        pages.Attached(DATA, content, "All data of this dossier, to eight digits; canonical JSON (RFC 8785)"),
         pages.Attached("dossier.schema.json", schema_bytes(), "JSON Schema (2020-12) of dossier.json", "Supplement"),
         pages.Attached("evidence.json", batch.rests.evidence.encode(), "What a decision on this batch freezes"),
         *(pages.Attached(name, table, "Records of dossier.json as a table") for name, table in tables(data).items()),

@@ -4,9 +4,14 @@ from dataclasses import fields
 
 import pytest
 
+from pipeline.database import open_book
+from pipeline.flow import house_of
 from reports.dossier.alcohol_flow import flow_steps
+from reports.dossier.batch import batch_codes, gather_batch
 from reports.dossier.records import Balance
-from reports.dossier.stages import PartSum, balance_of, contraction
+from reports.dossier.stages import PartSum, balance_of, contraction, flags_by_stage
+
+STOPS = "stops release"
 
 
 def part(direction: str, volume_l: float | None, u_volume_l: float | None) -> PartSum:
@@ -56,3 +61,21 @@ def test_a_run_without_its_charge_does_not_raise_the_recovery_of_its_stage():
 
     assert stage is not None
     assert stage.recovery == pytest.approx(0.92)
+
+
+def test_each_flag_is_counted_at_one_stage(sample_book):
+    """Of every batch of the sample the stages' flags together are the batch's, each once: also the one on a lot or on
+    the batch itself that stops the release. What stops the gin with too little coriander stands at the still where it
+    was weighed; what stops the akvavit of a wrong label strength at the bottling (sample_logs/planted_faults.toml)."""
+    stops = {}
+    with open_book(sample_book) as book:
+        house = house_of(book)
+        for code in batch_codes(book):
+            batch = gather_batch(book, house, code)
+            at = flags_by_stage(batch)
+            told = [flag.flag for flags in at.values() for flag in flags]
+            assert sorted(told) == sorted(flag.flag for flag in batch.flags)
+            stops[code] = {(flag.rule, name) for name, flags in at.items() for flag in flags if flag.severity == STOPS}
+    assert ("botanical-quantity", "botanical") in stops["GIN-2603A"]
+    assert ("label-strength", "bottle") in stops["AKV-2609B"]
+    assert any(rule == "lot-overdrawn" for rule, _ in set().union(*stops.values()))
