@@ -137,6 +137,7 @@ class Balance:
     volume_out_l: float | None
     hearts_strength_pct_vol: float | None
     parts_not_computed: int | None
+    missing_gauges: str | None
 
 
 @dataclass(frozen=True)

@@ -174,9 +174,17 @@ CASES = {
         ("received", WITHIN), ("produced", WITHIN), ("unknown", OUT),
         (None, NOT_EVALUATED),
     ]),
-    "lot-overdrawn": ({"most_drawn": 100.0, "u_balance": 0.5, "basis": "LPA"}, [
+    "lot-overdrawn": ({"most_drawn": 100.0, "u_balance": 0.5, "quantity_in": 100.0, "is_counted": "yes"}, [
         (50.0, WITHIN), (100.5, WITHIN), (100.6, DOUBTFUL), (101.0, DOUBTFUL), (101.1, OUT),
-        (None, NOT_EVALUATED), ({"quantity_out": 200.0, "basis": "pieces"}, PASSED_OVER),
+        (None, NOT_EVALUATED), ({"quantity_out": 200.0, "is_counted": None}, PASSED_OVER),
+        ({"quantity_out": 200.0, "quantity_in": None}, PASSED_OVER),  # lot-quantity-known asks for it
+    ]),
+    "lot-quantity-known": ({"has_opening": "yes"}, [
+        (0.5, WITHIN), (None, OUT), ({"quantity_in": None, "has_opening": None}, PASSED_OVER),
+    ]),
+    "lot-one-origin": ({}, [
+        (0.0, WITHIN), (1.0, WITHIN),
+        (2.0, OUT), (None, NOT_EVALUATED),
     ]),
     "lot-drawn-before-made": ({}, [
         (-24.0, WITHIN), (0.0, WITHIN),

@@ -89,7 +89,7 @@ def test_what_nobody_charged_is_a_charge_of_nothing(put, frames, row_of):
 def test_a_botanical_is_placed_where_it_was_weighed(put, frames, row_of):
     """The flag points at the balance's line; what nobody weighed points at the run sheet's."""
     put("typed.runs", run="BOT-1", stage="botanical", equipment="G1", recipe="gin", started_at="2031-01-01", line=8)
-    put("typed.intake", lot="JUN-1", material="juniper berry", kind="botanical", received_at="2030-12-01")
+    put("derived.openings", lot="JUN-1", origin="received", material="juniper berry", kind="botanical")
     put("derived.gauges", run="BOT-1", direction="in", lot="JUN-1", part="botanical", source_id=5, line=23)
     for botanical in ("juniper berry", "lemon peel"):
         put("derived.botanical_bill", run="BOT-1", stage="botanical", recipe="gin", botanical=botanical)
