@@ -18,8 +18,10 @@ from zoneinfo import ZoneInfo
 from pipeline.engineering.unit_words import why_not
 from pipeline.engineering.units import UNITS, fitting, house_unit
 from pipeline.errors import SettingsError
+from pipeline.recipes import STAGES, Ingredient, Recipe, contradictions
 
-STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
+__all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
+
 PAPERS = ("a4", "letter")
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
@@ -121,23 +123,6 @@ class Documents:
 
     paper: str = "a4"
     language: str = "en"
-
-
-@dataclass(frozen=True)
-class Ingredient:
-    material: str
-    g_per_lpa: float | None = None
-    condition: str | None = None
-
-
-@dataclass(frozen=True)
-class Recipe:
-    name: str
-    stage: str
-    fermentability: float | None = None
-    charge_strength_pct_vol: float | None = None
-    steep_days: float | None = None
-    ingredients: tuple[Ingredient, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -337,8 +322,5 @@ def _check(house: House, where: str) -> None:
         value = getattr(house.documents, key)
         if value not in choices:
             raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
-    for recipe in house.recipes:
-        if recipe.stage not in STAGES:
-            raise SettingsError(
-                f'{where}: recipe "{recipe.name}": stage "{recipe.stage}" is none of {", ".join(STAGES)}.'
-            )
+    for said in contradictions(house.recipes):
+        raise SettingsError(f"{where}: {said}.")

@@ -17,7 +17,8 @@ SELECT
     coalesce('run ' || readings.run, 'lot ' || readings.lot) || ', read with ' || readings.instrument
         || ' before its check on ' || strftime(checks.checked_at, '%Y-%m-%d') AS record,
     readings.run, readings.lot, readings.instrument AS equipment,
-    min(readings.source_id) AS source_id, min_by(readings.line, readings.read_at) AS line,
+    first(readings.source_id ORDER BY readings.read_at, readings.source_id, readings.line) AS source_id,
+    first(readings.line ORDER BY readings.read_at, readings.source_id, readings.line) AS line,
     checks.error, checks.u_instrument, count(*) || ' readings, ' || checks.unit AS note
 FROM readings
 ASOF JOIN checks ON checks.instrument = readings.instrument AND readings.read_at <= checks.checked_at

@@ -20,18 +20,24 @@ REPEATABILITY_PCT_VOL = 0.2
 CRITICAL_RANGE_FACTOR = {2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9}
 
 
+# By what a result is, not by the order in which files came: a mean is then the same to its last digit.
+_ORDER = "lot, analyte, unit, sample, replicate, measured_at, value, source_id, line"
 # Bench density meters hold their cell within this of the temperature they report [°C] (common practice).
 U_CELL_TEMPERATURE_C = 0.02
 
 
 def laboratory(book: Book, house: House) -> None:
     """Make derived.laboratory: the mean of replicates that agree; NULL where they do not."""
-    results = _in_common_units(book.frame("SELECT * FROM typed.laboratory ORDER BY source_id, line, analyte"), house)
+    results = _in_common_units(book.frame(f"SELECT * FROM typed.laboratory ORDER BY {_ORDER}"), house)
     accepted = (
-        results.group_by("lot", "analyte", "unit", maintain_order=True)
+        _distilled_where_there_are(results)
+        .group_by("lot", "analyte", "unit", maintain_order=True)
         .agg(
             pl.col("value").mean(),
             pl.col("u_value").max(),
+            pl.when(pl.col("preparation").is_not_null().all() & (pl.col("preparation").n_unique() == 1))
+            .then(pl.col("preparation").first())
+            .alias("preparation"),
             pl.col("below_limit").all(),
             pl.len().cast(pl.Int32).alias("replicates"),
             (pl.col("value").max() - pl.col("value").min()).alias("spread"),
@@ -44,6 +50,16 @@ def laboratory(book: Book, house: House) -> None:
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
     book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:
+    """The results without those strengths that were read directly, where the lot has some of its distillate.
+
+    Both are right only where nothing is dissolved, and then either will do.
+    """
+    is_distilled = (pl.col("analyte") == "strength") & (pl.col("preparation") == "distilled").fill_null(False)
+    by_lot = is_distilled.any().over("lot", "analyte", "unit")
+    return results.filter((pl.col("analyte") != "strength") | ~by_lot | is_distilled)
 
 
 def _agrees() -> pl.Expr:
@@ -88,6 +104,10 @@ def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
         pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
         pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),
         pl.when(is_density).then(column(strength)).otherwise("value").alias("value"),
+        pl.when(is_density)
+        .then(pl.col("preparation").fill_null("direct"))
+        .otherwise("preparation")
+        .alias("preparation"),
         u_value=column(u),
     )
 
