@@ -116,7 +116,7 @@ CREATE TABLE IF NOT EXISTS typed.laboratory (
                                                     -- isobutanol, isoamyl_alcohol, furfural, ph, dry_extract, turbidity ...
     value           DOUBLE NOT NULL,
     below_limit     BOOLEAN NOT NULL,               -- written as "<0.5": value is then the limit of quantification
-    unit            VARCHAR NOT NULL,               -- pct_vol, kg/m3, sg, g/hL pa (grams per hectolitre of pure alcohol), mg/L, g/L, pH, NTU
+    unit            VARCHAR NOT NULL,               -- pct_vol, kg/m3, sg, g/hL pa (grams per hectolitre of pure alcohol), mg/L, g/L, ph, ntu
     temperature_c   DOUBLE,                         -- of the sample when it was measured, where that matters
     method          VARCHAR,
     preparation     VARCHAR,                        -- direct, or distilled: measured on the distillate; NULL where it was not said
