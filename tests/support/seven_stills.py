@@ -10,7 +10,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from still_physics import alcoholmeter_reading, boiling, mole_of_strength, moles_per_litre, strength_of_mole
+from still_physics import (
+    alcoholmeter_reading,
+    boiling,
+    litre_mass,
+    mixed,
+    mole_of_strength,
+    moles_per_litre,
+    strength_of_mole,
+)
 
 from pipeline.derived.curve_records import Circumstances, Gauged
 
@@ -114,7 +122,7 @@ def _pot_double(rng: np.random.Generator, number: int) -> Still:
 
 
 def _continuous_column(rng: np.random.Generator, number: int) -> Still:
-    """Fed with wash for ten hours to two days; the stillage is gauged in every second run, tails run in two of three."""
+    """Fed with wash for ten hours to two days; the stillage is gauged in every second run; two of three run tails."""
     return Still(
         charge_l=0.0, charge_pct_vol=rng.uniform(7, 11), stages=8.0, plates=30, litres_h=rng.uniform(40, 150),
         heads_part=rng.uniform(0.4, 1.0), heads_s=rng.uniform(600, 2400), hearts_until_pct_vol=0.0, until_pct_vol=0.0,
@@ -124,7 +132,9 @@ def _continuous_column(rng: np.random.Generator, number: int) -> Still:
 
 
 def _either(rng: np.random.Generator, number: int) -> Still:
-    return _pot_double(rng, number) if number % 2 else replace(_short_heads(rng, number), heads_s=rng.uniform(300, 1500))
+    return (
+        _pot_double(rng, number) if number % 2 else replace(_short_heads(rng, number), heads_s=rng.uniform(300, 1500))
+    )
 
 
 def _five_minutes(rng: np.random.Generator, number: int) -> Still:
@@ -229,13 +239,13 @@ def _logged(style: str, rng: np.random.Generator, still: Still, run: Distilled) 
     values = _read(rng, still, t, true)
     origin = t[0]
     cuts = np.array([run.heads_to_s, run.hearts_to_s]) + start - origin
-    volume, alcohol = _by_part(run)
+    volume, alcohol, mixing = _by_part(run)
     has_tails = volume["tails"] > 0
     around = Circumstances(
         plates=still.plates, site_pressure_kpa=SITE_KPA, u_strength_pct_vol=U_STRENGTH, u_temperature_c=U_TEMPERATURE,
         u_flow_part=U_FLOW, charge_strength_pct_vol=still.charge_pct_vol + rng.normal(0.0, U_STRENGTH),
         spent_strength_pct_vol=run.spent_pct_vol if still.gauges_spent else np.nan,
-        gauged=_gauged(rng, volume, alcohol),
+        gauged=_gauged(rng, volume, mixing),
         hearts_from_s=cuts[0] + rng.normal(0.0, 60.0),
         hearts_to_s=cuts[1] + rng.normal(0.0, 60.0) if has_tails else np.nan,
     )  # fmt: skip
@@ -303,28 +313,33 @@ def _read(rng: np.random.Generator, still: Still, t: Array, true: dict[str, Arra
     return values
 
 
-def _by_part(run: Distilled) -> tuple[dict[str, float], dict[str, float]]:
-    """Litres at 20 °C and of pure alcohol that passed, by part."""
+def _by_part(run: Distilled) -> tuple[dict[str, float], dict[str, float], dict[str, tuple[float, float]]]:
+    """Litres at 20 °C and of pure alcohol that passed, by part; and volume and strength of these mixed."""
     edges = [0.0, run.heads_to_s, run.hearts_to_s, run.end_s]
     hours = STEP_S / 3600
-    volume, alcohol = {}, {}
+    volume, alcohol, mixing = {}, {}, {}
+    mass = litre_mass(run.strength)
     for part, low, high in zip(PARTS, edges[:-1], edges[1:], strict=True):
         inside = np.clip(np.minimum(run.t + STEP_S, high) - np.maximum(run.t, low), 0.0, STEP_S) / STEP_S
         volume[part] = float((inside * run.flow_l_h).sum() * hours)
         alcohol[part] = float((inside * run.flow_l_h * run.strength).sum() * hours / 100)
-    return volume, alcohol
+        mixing[part] = mixed(float((inside * run.flow_l_h * mass).sum() * hours), alcohol[part])
+    return volume, alcohol, mixing
 
 
-def _gauged(rng: np.random.Generator, volume: dict[str, float], alcohol: dict[str, float]) -> dict[str, Gauged]:
-    """Receivers gauged apart, by one alcoholmeter; up to 1.5 % of all is lost as vapour, a little of each its own way."""
+def _gauged(
+    rng: np.random.Generator, volume: dict[str, float], mixing: dict[str, tuple[float, float]]
+) -> dict[str, Gauged]:
+    """Receivers gauged by one alcoholmeter; up to 1.5 % of all is lost as vapour, a little of each its own way."""
     common, lost = rng.normal(0.0, U_STRENGTH), rng.uniform(0.0, 0.015)
     gauged = {}
     for part in PARTS:
         if not volume[part] > 0:
             continue
         kept = (1 - lost) * (1 + rng.normal(0.0, 0.001))
-        litres = volume[part] * kept * (1 + rng.normal(0.0, U_VOLUME))
-        strength = 100 * alcohol[part] / volume[part] + common
+        mixed, true_strength = mixing[part]
+        litres = mixed * kept * (1 + rng.normal(0.0, U_VOLUME))
+        strength = true_strength + common
         u = float(np.hypot(U_VOLUME * strength, U_STRENGTH)) * litres / 100
         gauged[part] = Gauged(litres, U_VOLUME * litres, litres * strength / 100, u, strength)
     return gauged

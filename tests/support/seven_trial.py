@@ -1,4 +1,4 @@
-"""The trial of the seven styles: cuts and alcohol against the truth in their own uncertainties, findings where none are.
+"""The trial of the seven styles: cuts and litres against the truth in their own uncertainties, findings of clean runs.
 
 As a script it prints the table: `.venv/bin/python tests/support/seven_trial.py` (with `--runs` of each style).
 """
@@ -17,7 +17,7 @@ from seven_stills import STYLES, SevenRun, simulated
 
 from pipeline.derived.curve_of_run import curve_of_run
 
-HEAD = f"{'style':<26}{'runs':>5}{'heads':>8}{'within':>8}{'med u':>8}{'tails':>7}{'within':>8}{'med u':>8}{'parts':>7}{'within':>8}{'med u':>8}{'false':>7}"
+HEAD = "style                      runs   heads  within   med u  tails  within   med u  parts  within   med u  false"
 
 
 @dataclass
@@ -29,7 +29,9 @@ class StyleTrial:
     errors: dict[str, list[float]] = field(default_factory=lambda: {"to hearts": [], "to tails": []})  # [s]
     u: dict[str, list[float]] = field(default_factory=lambda: {"to hearts": [], "to tails": []})  # [s]
     said_nothing: Counter[str] = field(default_factory=Counter)
-    parts: list[float] = field(default_factory=list)  # errors of litres (of alcohol, where the log has strengths) over u
+    parts: list[float] = field(
+        default_factory=list
+    )  # errors of litres (of alcohol, where the log has strengths) over u
     u_part: list[float] = field(default_factory=list)  # u as part of the quantity
     by: Counter[str] = field(default_factory=Counter)
     false_findings: Counter[str] = field(default_factory=Counter)
@@ -70,6 +72,7 @@ def _add(result: StyleTrial, run: SevenRun, number: int) -> None:
     curve = curve_of_run(run.times_s, run.values, run.around)
     result.runs += 1
     for name, cut, truth in zip(result.errors, (curve.hearts_from, curve.hearts_to), run.cuts_s, strict=True):
+        truth = run.end_s if np.isnan(truth) and cut.by == "end of the run" else truth
         result.by[f"{name} by {cut.by or 'nothing'}"] += 1
         if not cut.by or not np.isfinite(truth):
             result.said_nothing[name] += not cut.by and bool(np.isfinite(truth))

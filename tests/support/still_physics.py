@@ -45,7 +45,11 @@ def boiling(pressure_kpa: float) -> tuple[Array, Array, Array]:
 def _strengths() -> tuple[Array, Array, Array]:
     """Mass fractions, strengths [% vol] and densities at 20 °C [kg/m3]."""
     p = np.linspace(0.0, 1.0, 2001)
-    return p, np.array([r22_formula.strength(one) for one in p]), np.array([r22_formula.density(one, 20.0) for one in p])
+    return (
+        p,
+        np.array([r22_formula.strength(one) for one in p]),
+        np.array([r22_formula.density(one, 20.0) for one in p]),
+    )
 
 
 def mass_of_mole(x: ArrayLike) -> Array:
@@ -91,3 +95,18 @@ def alcoholmeter_reading(q: Array, celsius: Array) -> Array:
     shown = rho * (1 + GLASS_PER_K * (celsius - 20.0))
     order = np.argsort(density)
     return np.interp(shown, density[order], strengths[order])
+
+
+def litre_mass(q: ArrayLike) -> Array:
+    """Mass of a litre at 20 °C of this strength [kg]."""
+    _, strengths, density = _strengths()
+    return np.interp(q, strengths, density) / 1000.0
+
+
+def mixed(mass_kg: float, alcohol_l: float) -> tuple[float, float]:
+    """Volume at 20 °C [L] and strength [% vol] of so much liquid with so much pure alcohol in it."""
+    p, strengths, density = _strengths()
+    if not mass_kg > 0:
+        return 0.0, 0.0
+    part = alcohol_l * density[-1] / 1000.0 / mass_kg
+    return mass_kg / float(np.interp(part, p, density)) * 1000.0, float(np.interp(part, p, strengths))
