@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 from pipeline.errors import SettingsError
 
 STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
+STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
@@ -52,6 +53,7 @@ class Still:
     capacity_l: float
     plates: int = 0
     log_interval_s: float | None = None
+    kind: str = "batch"
 
 
 @dataclass(frozen=True)
@@ -276,6 +278,11 @@ def _check(house: House, where: str) -> None:
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice:
             raise SettingsError(f'{where}: [[{kind}]] "{twice}" stands there twice; give each its own {key}.')
+    for still in house.stills:
+        if still.kind not in STILL_KINDS:
+            raise SettingsError(
+                f'{where}: still "{still.code}": kind "{still.kind}" is none of {", ".join(STILL_KINDS)}.'
+            )
     for vessel in house.vessels:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)

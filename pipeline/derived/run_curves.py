@@ -112,6 +112,7 @@ def circumstances(row: Row, house: House) -> Circumstances:
     offset_s = 60.0 * offset if abs(offset) > CLOCK_OFF_MIN else 0.0
     return Circumstances(
         plates=still.plates if still else 0,
+        is_continuous=still is not None and still.kind == "continuous",
         site_pressure_kpa=house.pressure_kpa,
         u_strength_pct_vol=house.uncertainty.alcoholmeter_pct_vol,
         u_temperature_c=house.uncertainty.temperature_c,

@@ -305,7 +305,8 @@ def _read(rng: np.random.Generator, still: Still, t: Array, true: dict[str, Arra
         elif tag == "pressure":
             series = np.round(series + rng.normal(0.0, 0.2) + 0.05 * noise, 2)
         else:
-            series = series + rng.normal(0.0, U_TEMPERATURE) + 0.08 * noise
+            off = np.clip(rng.normal(0.0, U_TEMPERATURE), -2.5 * U_TEMPERATURE, 2.5 * U_TEMPERATURE)
+            series = series + off + 0.08 * noise  # a thermometer further off than stated is a fault, not a clean run
             if fahrenheit:
                 series = (np.round((series * 1.8 + 32) / fahrenheit) * fahrenheit - 32) / 1.8
             series = np.round(series, 4 if fahrenheit else 1)
