@@ -24,6 +24,7 @@ LEAST_STRENGTH_PCT_VOL, LEAST_TEMPERATURE_C = 5.0, 1.0  # steps of strength and 
 LOST, U_LOST = 0.01, 0.006  # part of the distillate that goes as vapour and hold-up: common practice
 U_UNLIKE = 0.002  # by which that part differs between receivers: house choice
 U_MIXED = (0.0, 0.0003, 0.003)  # by which a part's volume is less than what ran in, since mixing shrinks: by R 22
+GREAT_CHANGE = 0.1  # of the rate from row to row, as part of the greatest
 HAND_S = 20.0  # by which a change of flow or of the counter lies beside that of the receiver: house choice
 FLOW_SHOWS, COUNTER_SHOWS = 0.5, 0.95  # how often a cut leaves a step, or a counter set back, where there are such
 END = "end of the run"  # what the receivers before it held was all that ran
@@ -179,7 +180,7 @@ def _u_of_log(course: Course, held: _Held, time: float, of_begin: float, of_end:
     row = int(np.clip(np.searchsorted(t, time), 1, t.size - 1))
     rates = _rates(course, held.by_alcohol)
     # a change between two rows lies anywhere between them: at the first drop, at a cut, at the end
-    between = (np.diff(rates) * np.diff(t)) ** 2 / 12.0
+    between = _between_rows(np.diff(rates), np.diff(t))
     flow = course.series(FLOW)
     flow = flow[np.isfinite(flow) & (flow > 0)]
     scatter = float(np.median(noise(flow)) / np.median(flow)) if flow.size > 3 else 0.0
@@ -195,6 +196,16 @@ def _u_of_log(course: Course, held: _Held, time: float, of_begin: float, of_end:
     rises = np.concatenate([[True], np.diff(held.running) > 0])
     early, late = np.interp(litres + np.sqrt(square) * np.array([-1.0, 1.0]), held.running[rises], t[rises])
     return float(late - early) / 2.0
+
+
+def _between_rows(changes: Array, lengths: Array) -> Array:
+    """Variance of the total by what happens between rows [L²]; great changes that follow on each other bend alike."""
+    u = np.abs(changes) * lengths / np.sqrt(12.0)
+    square = u**2
+    great = np.abs(changes) > GREAT_CHANGE * np.abs(changes).max(initial=0.0)
+    follows = great[1:] & great[:-1] & (changes[1:] * changes[:-1] > 0)
+    square[1:] += np.where(follows, 2.0 * u[1:] * u[:-1], 0.0)
+    return np.asarray(square)
 
 
 def _rates(course: Course, by_alcohol: bool) -> Array:

@@ -35,6 +35,7 @@ Array = NDArray[np.float64]
 
 RESTING = (FLOW, PARROT, REFLUX, STEAM, POWER)  # rightly nought while nothing runs
 COUNTERS = (COUNTER,)
+MEASURED_TAGS = (FLOW,)  # never a set point: one value throughout is a meter that stands still
 
 
 def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], around: Circumstances) -> RunCurve:
@@ -56,11 +57,11 @@ def cleaned(
 ) -> tuple[CleanLog, dict[str, Array]]:
     """The log as the curve with these findings used it, and every value as it was written in the same order of rows."""
     times = np.asarray(times_s, dtype=np.float64)
-    log = clean(times, values, RESTING, COUNTERS)
+    log = clean(times, values, RESTING, COUNTERS, MEASURED_TAGS)
     for step in findings:  # of the clock, seen by the receivers alone
         if step.kind == "clock step" and step.size > 0 and step not in log.findings:
             times = np.where(times > step.first_s, times - step.size, times)
-            log = clean(times, values, RESTING, COUNTERS)
+            log = clean(times, values, RESTING, COUNTERS, MEASURED_TAGS)
     rows = laid_out(times).rows
     return log, {tag: np.asarray(series, dtype=np.float64)[rows] for tag, series in values.items()}
 
@@ -79,7 +80,7 @@ def _gap_without_distillate(curve: RunCurve, around: Circumstances) -> Finding |
 
 
 def _curve(times_s: Array, values: Mapping[str, ArrayLike], around: Circumstances) -> RunCurve:
-    log = clean(times_s, values, RESTING, COUNTERS)
+    log = clean(times_s, values, RESTING, COUNTERS, MEASURED_TAGS)
     if log.times_s.size < 3:
         return RunCurve(log.times_s.size, NAN)
     course, when = course_of(log, around)

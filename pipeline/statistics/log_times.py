@@ -63,6 +63,9 @@ def laid_out(times_s: ArrayLike) -> LogTimes:
     rows = np.arange(times.size)
     if times.size < 3:
         return LogTimes(rows, times, float("nan"), ())
+    if np.sign(np.diff(times)).sum() < 0:  # the newest row first
+        mirrored = laid_out(times[::-1])
+        return LogTimes(rows[::-1][mirrored.rows], mirrored.times_s, mirrored.interval_s, mirrored.findings)
     forward = np.diff(times)
     interval = float(np.median(forward[forward > 0])) if (forward > 0).any() else float("nan")
     findings: list[Finding] = []

@@ -143,7 +143,9 @@ def spikes(values: ArrayLike) -> NDArray[np.int64]:
     return near[(off > np.maximum(SPIKE_SIGMA * sigma[near], 6.0 * spread)) & returns]
 
 
-def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool, counts: bool = False) -> list[Still]:
+def standing_still(
+    values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool, counts: bool = False, is_set: bool = True
+) -> list[Still]:
     """Stretches in which a live sensor shows exactly one value for longer than chance explains.
 
     How often a sensor repeats its last value is taken from the log itself, so that a coarse one may rest longer than
@@ -160,6 +162,9 @@ def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool
         A quantity that is rightly nought while nothing runs: nought is not judged [-]
     counts : bool
         A counter: it rests before its first and after its last change, and its end is no end of a scale [-]
+    is_set : bool
+        What has few values may be a set point; where not, one value for most of the time that it is judged is a fault
+        [-]
 
     Returns
     -------
@@ -187,7 +192,9 @@ def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool
     if counts:
         judged[[0, -1]] = False
     if starts.size < _FEWEST_RESTS and not (starts.size == 1 and judged[0]):
-        return []
+        whole = judged & (t[lasts] - t[starts] >= STUCK_S) & (2 * lengths > lengths[judged].sum())
+        places = np.flatnonzero(whole) if not is_set else []
+        return [Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]), is_at_end_of_scale=False) for i in places]
     long = judged & (t[lasts] - t[starts] >= STUCK_S) & (lengths >= _beyond_chance(lengths, judged))
     if long.any() and not counts and _hides_its_noise(x):
         long &= ~_moves_on(x[starts], resolution(x))

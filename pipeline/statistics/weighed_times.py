@@ -1,4 +1,7 @@
-"""One moment from several signs of it, each weighed by its uncertainty and by how likely it is that it means it."""
+"""One moment from several signs of it, each weighed by its uncertainty and by how likely it is that it means it.
+
+Signs are read off the same rows of a log, so their errors are taken as wholly shared: a mean is no sharper for many.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -33,7 +36,7 @@ def merged(signs: Sequence[Sign]) -> list[Sign]:
 
     Source
     ------
-    Weighted mean of independent values (GUM, JCGM 100:2008, 5.1.2).
+    Mean weighed by inverse variance; the uncertainty of a sum of wholly correlated values (GUM, JCGM 100:2008, 5.2.2).
 
     Examples
     --------
@@ -51,10 +54,11 @@ def merged(signs: Sequence[Sign]) -> list[Sign]:
 
 
 def _joined(group: Sequence[Sign]) -> Sign:
-    inverse = np.array([1.0 / one.u_s**2 for one in group])
-    at = float(inverse @ [one.at_s for one in group] / inverse.sum())
+    part = np.array([1.0 / one.u_s**2 for one in group])
+    part /= part.sum()
+    at, u = float(part @ [one.at_s for one in group]), float(part @ [one.u_s for one in group])
     sharpest = min(group, key=lambda one: one.u_s)
-    return Sign(at, float(inverse.sum() ** -0.5), sharpest.by, sum(one.weight for one in group))
+    return Sign(at, u, sharpest.by, sum(one.weight for one in group))
 
 
 def weighed(reference: Sign | None, signs: Sequence[Sign], share: float, span_s: float) -> Sign | None:
@@ -88,7 +92,7 @@ def weighed(reference: Sign | None, signs: Sequence[Sign], share: float, span_s:
     --------
     >>> near = weighed(Sign(1000.0, 60.0, "receivers"), [Sign(1030.0, 10.0, "flow")], 0.5, 20000.0)
     >>> round(near.at_s), round(near.u_s), near.by
-    (1029, 12, 'flow')
+    (1029, 13, 'flow')
     >>> far = weighed(Sign(1000.0, 60.0, "receivers"), [Sign(1600.0, 10.0, "flow")], 0.5, 20000.0)
     >>> round(far.at_s), round(far.u_s), far.by
     (1000, 60, 'receivers')
