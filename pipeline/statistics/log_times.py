@@ -91,9 +91,8 @@ def _in_order(times: Array, interval: float, findings: list[Finding]) -> tuple[A
         step = times[row + 1] - times[row] - interval
         before = float(times[row])
         times[row + 1 :] -= step
-        findings.append(
-            Finding("clock step", None, before, before, float(step), f"clock set back by {-step / 60:.1f} min")
-        )
+        words = f"clock set back by {-step / 60:.1f} min, {(before - float(times[0])) / 60:.0f} min into the log"
+        findings.append(Finding("clock step", None, before, before, float(step), words))
     rows = np.argsort(times, kind="stable")
     unordered = strays if backwards.size <= _MOST_STEPS else int(backwards.size)
     if unordered:

@@ -193,7 +193,7 @@ def standing_still(
         judged[[0, -1]] = False
     if starts.size < _FEWEST_RESTS and not (starts.size == 1 and judged[0]):
         whole = judged & (t[lasts] - t[starts] >= STUCK_S) & (2 * lengths > lengths[judged].sum())
-        places = np.flatnonzero(whole) if not is_set else []
+        places = np.flatnonzero(whole & (not is_set))
         return [Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]), is_at_end_of_scale=False) for i in places]
     long = judged & (t[lasts] - t[starts] >= STUCK_S) & (lengths >= _beyond_chance(lengths, judged))
     if long.any() and not counts and _hides_its_noise(x):
