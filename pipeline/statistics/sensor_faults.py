@@ -13,6 +13,7 @@ _CHUNK = 64
 _SIDE = 4  # neighbours on each side that a spike is held against
 _WIDEST = 3  # rows; what stays longer is no spike
 _CHANCE = 1e-6  # that a live sensor rests so long somewhere in the log
+_LEAP = 3.0  # times the moves that follow it
 _TURNS = 3  # of the process, in one log
 _ONE_DIGIT = 0.99  # part of the reversals that are of one digit where the noise does not
 _FEWEST_RESTS = 20  # with fewer different values in a row it is a set point, not a measurement
@@ -224,7 +225,8 @@ def _moves_on(levels: Array, digit: float) -> NDArray[np.bool_]:
     moves = np.diff(levels)
     quietly = np.append(np.abs(moves) < 1.5 * digit, True)
     on = np.zeros(levels.size, dtype=bool)
-    on[:-3] = (moves[:-2] * moves[1:-1] > 0) & (moves[1:-1] * moves[2:] > 0)
+    same_way = (moves[:-2] * moves[1:-1] > 0) & (moves[1:-1] * moves[2:] > 0)
+    on[:-3] = same_way & (np.abs(moves[:-2]) <= _LEAP * np.maximum(np.abs(moves[1:-1]), np.abs(moves[2:])))
     return np.asarray(quietly | on)
 
 
