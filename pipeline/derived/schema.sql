@@ -252,7 +252,7 @@ CREATE OR REPLACE TABLE derived.run_curves (        -- one row a still run with 
     run VARCHAR, equipment VARCHAR, stage VARCHAR, log_started_at TIMESTAMP, points INTEGER, interval_s DOUBLE,
     heat_from_at TIMESTAMP, vapour_at TIMESTAMP, first_drop_at TIMESTAMP, u_first_drop_min DOUBLE,
     hearts_from_sheet_at TIMESTAMP, hearts_from_at TIMESTAMP, u_hearts_from_min DOUBLE,
-    hearts_from_by VARCHAR,                         -- what it rests on: receivers, counter set back, change of flow, strength or temperature
+    hearts_from_by VARCHAR,                         -- what it rests on: receivers, counter set back, change of flow, strength or temperature, end of the run
     hearts_to_sheet_at TIMESTAMP, hearts_to_at TIMESTAMP, u_hearts_to_min DOUBLE, hearts_to_by VARCHAR,
     end_at TIMESTAMP, u_end_min DOUBLE,
     heat_up_k_min DOUBLE, hearts_l_h DOUBLE, hearts_alcohol_l_h DOUBLE, hearts_reflux_ratio DOUBLE,
