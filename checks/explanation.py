@@ -35,6 +35,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "botanicals": _RUN,
     "charges": _RUN,
     "batches": ("bottling", "runs", "movements of the run", "laboratory", "fills"),
+    "fills": ("bottling", "fills"),
     "panels": ("panel",),
     "log_tags": ("runs", "logs"),
     "log_clocks": ("runs", "logs"),

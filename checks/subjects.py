@@ -35,7 +35,7 @@ HELPERS = (
 )  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
     "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
-    "runs", "still_runs", "stills", "lots", "stock", "botanicals", "charges", "batches", "panels",
+    "runs", "still_runs", "stills", "lots", "stock", "botanicals", "charges", "batches", "fills", "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations",
 )  # fmt: skip

@@ -17,6 +17,8 @@ class Field:
         The field's own unit; a source map's unit is converted to it.
     possible : tuple of float or None
         Span outside which a number cannot be true, inclusive.
+    on_label : bool
+        The number as a label states it, whatever temperature its law means: of proof it is half (27 CFR 5.65).
     """
 
     name: str
@@ -25,6 +27,7 @@ class Field:
     unit: str | None = None
     choices: tuple[str, ...] = ()
     possible: tuple[float, float] | None = None
+    on_label: bool = False
 
 
 @dataclass(frozen=True)

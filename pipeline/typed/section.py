@@ -276,7 +276,9 @@ class _Typing:
         unit, possible = TAGS.get(tag or "", (item.unit, item.possible))
         if is_laboratory and tag is None:
             unit = self.section.constants.get("unit")
-        if column.unit and unit and column.unit != unit:
+        if item.on_label and column.unit == "us_proof":
+            values = values.cast(pl.Float64) / 2
+        elif column.unit and unit and column.unit != unit:
             plain_values = values.cast(pl.Float64).fill_null(float("nan")).to_numpy()
             in_unit = np.asarray(from_si(to_si(plain_values, column.unit), unit))
             values = pl.Series(in_unit, nan_to_null=True)
