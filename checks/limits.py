@@ -202,7 +202,7 @@ def _category_row(key: str, category: Category) -> dict[str, Any]:
     columns = ("jurisdiction", "least_strength_pct_vol", "from_neutral_spirit", "is_neutral_spirit", "citation")
     distilled = {name: getattr(category, name) for name in ("distilled_below_pct_vol", "distilled_least_pct_vol")}
     if category.jurisdiction == "US":  # per cent by volume at 60 °F, half the proof: 27 CFR 30.11
-        distilled = {name: at and float(strength_from_us_proof(2 * at)) for name, at in distilled.items()}
+        distilled = {name: at and label_at_20c(at, "US") for name, at in distilled.items()}
     return {"category": key, **{name: getattr(category, name) for name in columns}, **distilled, **category.validity}
 
 
@@ -268,3 +268,14 @@ def _category(row: dict[str, Any], place: Place) -> Category:
             raise SettingsError(f"{where.at()}: least {limit.least:g} is above most {limit.most:g}.")
         analytes[name] = limit
     return replace(category, laboratory=analytes)
+
+
+def label_at_20c(label_pct_vol: float, jurisdiction: str) -> float:
+    """What a label states, in % vol at 20 °C: in the United States it is half the proof at 60 °F (27 CFR 30.11).
+
+    Examples
+    --------
+    >>> label_at_20c(40.0, "EU"), round(label_at_20c(40.0, "US"), 3)
+    (40.0, 40.069)
+    """
+    return float(strength_from_us_proof(2 * label_pct_vol)) if jurisdiction == "US" else label_pct_vol

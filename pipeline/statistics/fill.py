@@ -131,7 +131,7 @@ def sampling_plan(batch_size: int, is_destructive: bool = False) -> SamplingPlan
     batch_size : int
         Bottles filled [-]
     is_destructive : bool
-        Whether the bottles are opened to be measured
+        Whether the bottles are opened to be measured [-]
 
     Returns
     -------
@@ -180,9 +180,9 @@ def numbers_that_decide(plan: SamplingPlan, is_short: Sequence[bool]) -> tuple[i
     Parameters
     ----------
     plan : SamplingPlan
-        Plan of the batch
+        Plan of the batch [-]
     is_short : sequence of bool
-        Of each bottle, in the order of the sample, whether it is short by more than the tolerable negative error
+        Of each bottle, in the order of the sample, whether it is short by more than the tolerable negative error [-]
 
     Returns
     -------

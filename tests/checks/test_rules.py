@@ -56,7 +56,8 @@ CASES = {
         ]),
     # Annex I, category 15: vodka has at least 37.5 % vol
     # a result at the limit is taken as it is, so that what is labelled at it can be right (JCGM 106, 8.2)
-    "category-strength": ({"jurisdiction": "EU", "least_strength_pct_vol": 37.5, "u_laboratory_strength_pct_vol": 0.1}, [
+    "category-strength": (
+        {"jurisdiction": "EU", "least_strength_pct_vol": 37.5, "u_laboratory_strength_pct_vol": 0.1}, [
         (40.0, WITHIN), (37.6, WITHIN), (37.5, WITHIN),
         (37.4, DOUBTFUL), (37.3, DOUBTFUL),
         ({"laboratory_strength_pct_vol": 30.0, "jurisdiction": "US"}, PASSED_OVER),

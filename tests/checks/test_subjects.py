@@ -132,7 +132,8 @@ def test_a_steep_lasts_from_start_to_end(put, frames, row_of):
 
 
 def test_a_sample_too_small_or_undecided_is_told_with_what_the_plan_asks(bottle, frames, row_of):
-    """Directive 76/211/EEC, Annex II, 2.2.1: 80 of 5000 bottles, where 30 were measured; 3 short of 50 settle nothing."""
+    """Directive 76/211/EEC, Annex II, 2.2.1: 80 of 5000 bottles, where 30 were measured; 3 short of 50 are
+    neither."""
     eu = {"jurisdiction": "EU", "fills_below_tne": 3}
     bottle("V-1", "VODKA", "PROOF-1", bottles_filled=5000, fills=30, fills_asked=80, **eu)
     bottle("V-2", "VODKA", "PROOF-2", bottles_filled=3000, fills=50, fills_asked=50, accepted_below_tne=2,
