@@ -88,6 +88,9 @@ class RuleInForce:
     severity: str
     citation: str
     by_house: bool
+    of_law: bool
+    softened: str | None  # below the law, eased; of a rule of law that the house profile lowered
+    softened_by: str | None
     records: int
 
 

@@ -354,7 +354,7 @@ class _Pen:
             self.add("flagged.batch_flags", batch=GIN, flag=flag)
         self.add("flagged.rules", rule="botanical-quantity", subject="botanicals", quantity="against the recipe",
                  compared="possible 0.9 to 1.1", unit="g per g", severity="stops release", citation="House limit",
-                 by_house=True)  # fmt: skip
+                 by_house=True, of_law=False)  # fmt: skip
         self.add("flagged.rule_counts", rule="botanical-quantity", subject="botanicals", records=2, within=1,
                  doubtful=0,
                  out=1, not_evaluated=0)  # fmt: skip
