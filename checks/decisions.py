@@ -102,8 +102,9 @@ def _require_role(house: House, person: Person) -> None:
 def _require_the_law(book: Book, batch: str) -> None:
     below = below_the_law(book)
     if below:
+        rules = "rule" if len(below) == 1 else "rules"
         raise NotAllowed(
-            f"{batch} cannot be released: the house profile sets {len(below)} rules of law below the law: "
+            f"{batch} cannot be released: the house profile sets {len(below)} {rules} of law below the law: "
             f"{', '.join(below)}. Take that out of the profile, receive it and check again; a flag that then "
             "stands in the way can be overruled by name, its rule cannot."
         )
