@@ -35,7 +35,9 @@ def verdict(batch: Batch, language: Language) -> Verdict:
 
 
 def _key(standing: Standing) -> str:
-    """What the flags alone say: a batch without any can be stopped by the house profile."""
+    """What is said of the flags; a batch that none of them stops can be stopped by the house profile."""
+    if standing.standing == "stopped" and not standing.stops_release:
+        return "house_stops_and_explain" if standing.needs_explanation else "house_stops"
     if standing.stops_release:
         return "stopped_and_explain" if standing.needs_explanation else "stopped_only"
     return "explain_only" if standing.needs_explanation else "nothing"

@@ -44,6 +44,7 @@ def test_a_rule_below_the_law_is_in_the_verdict(clear):
     page = dossier_html(stopped, "0" * 64)
 
     assert (made.sign, made.headline) == ("stopped", "May not go")
+    assert made.sentence == "The house's own rules stand in the way."
     assert made.house == (
         "The house profile sets 1 rule of law below the law: label-strength. Nothing can be released under it.",
     )
