@@ -37,7 +37,8 @@ def bottlings(book: Book, house: House) -> None:
     """Make derived.bottlings."""
     rows = _as_stated(book.frame((HERE / "bottled_batches.sql").read_text(encoding="utf-8")))
     fills = book.frame(
-        "SELECT lot, list(net_content_ml ORDER BY sample_no) AS net_contents_ml FROM typed.fills GROUP BY lot"
+        "SELECT lot, list(net_content_ml ORDER BY sample_no, net_content_ml) AS net_contents_ml FROM typed.fills "
+        "GROUP BY lot"
     )
     contents = dict(fills.iter_rows())
     sampled = [_sample(row, contents.get(row["batch"], []), house.fills_opened) for row in rows.iter_rows(named=True)]
