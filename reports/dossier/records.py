@@ -265,12 +265,10 @@ class Bottling:
     alcohol_bottled_l: float | None
     u_alcohol_bottled_l: float | None
     bottling_loss: float | None
-    fill_factor: float | None
     fills: int | None
     fill_mean_ml: float | None
     fill_sd_ml: float | None
     fill_least_ml: float | None
-    fill_most_ml: float | None
     fills_over: int | None
     fills_under: int | None
     fills_asked: int | None
