@@ -163,6 +163,7 @@ class House:
     site_pressure_kpa: float | None = None
     maps: str = "maps"
     proof_gallons: bool = False
+    fills_opened: bool = False  # sampled bottles are opened to be measured: a destructive test
     timestamp_service: str | None = None  # address of a service (RFC 3161) that stamps signatures
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     stills: tuple[Still, ...] = ()

@@ -40,7 +40,7 @@ def rebuild(book: Book, house: House) -> None:
     reconciled(book)
     steps(book)
     lineage(book)
-    bottlings(book)
+    bottlings(book, house)
     run_curves(book, house)
     book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")

@@ -142,13 +142,23 @@ CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or st
 );
 
 CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
-    batch VARCHAR, run VARCHAR, product VARCHAR, bottled_at TIMESTAMP,
-    nominal_ml DOUBLE, label_strength_pct_vol DOUBLE, bottles_filled INTEGER, bottles_rejected INTEGER,
-    laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE, label_deviation_pct_vol DOUBLE,
+    batch VARCHAR, run VARCHAR, product VARCHAR,
+    jurisdiction VARCHAR,                           -- whose law the product meets; NULL where the profile lacks the product
+    bottled_at TIMESTAMP,
+    nominal_ml DOUBLE, label_strength_pct_vol DOUBLE,   -- the number on the label, at the temperature below
+    bottles_filled INTEGER, bottles_rejected INTEGER,
+    stated_at_c DOUBLE,                             -- temperature at which that law states strength and contents
+    laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE,   -- at 20 °C
+    stated_strength_pct_vol DOUBLE,                 -- the laboratory's strength at the temperature of the label
+    label_deviation_pct_vol DOUBLE,                 -- that less the label's
     laboratory_strength_is VARCHAR, extract_g_l DOUBLE,   -- true or apparent; extract of the liquid where it was measured
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
-    fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE,
+    fill_factor DOUBLE,                             -- net content at the temperature of the label over that at 20 °C
+    fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE, fill_most_ml DOUBLE,   -- at the label's
+    fills_over INTEGER, fills_under INTEGER,        -- sampled bottles with more, and with less, than the nominal volume
+    fills_asked INTEGER, fills_asked_for_mean INTEGER,  -- by the plan of the reference test; this and what follows: EU only
     tolerable_negative_error_ml DOUBLE, fills_below_tne INTEGER, fills_below_2tne INTEGER,
+    accepted_below_tne INTEGER, rejected_below_tne INTEGER, -- so many or fewer accept the batch, so many or more refuse it
     fill_mean_deficit_ml DOUBLE                     -- nominal less mean less what sampling alone explains; > 0 fails the mean test
 );
 

@@ -60,4 +60,4 @@ def test_short_fills_are_told_by_their_fills(told):
 
     kinds = {given["what"].split()[0] for given in fills["inputs"]}
     assert kinds == {"bottling", "fill"}
-    assert len(fills["inputs"]) == 31
+    assert len(fills["inputs"]) == 51
