@@ -4,6 +4,7 @@ SELECT
     d.strength_reading, d.reading_kind, d.reading_temperature_c, d.instrument,
     s.value AS known_strength_pct_vol, s.u_value AS u_known_strength_pct_vol,
     CASE WHEN s.value IS NOT NULL THEN 'laboratory' END AS known_from,
+    s.instrument AS known_instrument, s.lot AS known_for, format('{}:{} dip {}', d.source_id, d.line, d.lot) AS read_for,
     coalesce(e.value > ?, false) AS is_obscured,
     d.source_id, d.line
 FROM typed.stock AS d

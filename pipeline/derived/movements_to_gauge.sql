@@ -18,11 +18,11 @@ extracts AS (
     SELECT lot, max(value) AS extract_g_l FROM derived.laboratory WHERE analyte = 'dry_extract' AND unit = 'g/L' GROUP BY lot
 ),
 strengths AS (
-    SELECT lot, value, u_value FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
+    SELECT lot, value, u_value, instrument FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
 ),
 read_as AS (            -- the reading with which a lot came out of the run that made it
     SELECT lot, first(struct_pack(reading := strength_reading, kind := reading_kind, t := reading_temperature_c,
-                                      instrument := instrument) ORDER BY source_id, line) AS made
+                                      instrument := instrument, source_id := source_id, line := line) ORDER BY source_id, line) AS made
     FROM typed.movements
     WHERE direction = 'out' AND strength_reading IS NOT NULL
     GROUP BY lot
@@ -39,6 +39,10 @@ SELECT
     CASE WHEN takes_made THEN made.instrument ELSE m.instrument END AS instrument,
     s.value AS known_strength_pct_vol, s.u_value AS u_known_strength_pct_vol,
     CASE WHEN s.value IS NOT NULL THEN 'laboratory' END AS known_from,
+    s.instrument AS known_instrument, s.lot AS known_for,
+    -- which reading it is: a draw that takes the one its lot was made with shares all of its error
+    CASE WHEN takes_made THEN format('{}:{} out {}', made.source_id, made.line, read_as.lot)
+         ELSE format('{}:{} {} {}', m.source_id, m.line, m.direction, m.lot) END AS read_for,
     coalesce(e.extract_g_l > ?, false) AS is_obscured,
     m.source_id, m.line
 FROM typed.movements AS m

@@ -1,16 +1,12 @@
--- LPA into and out of each run that handles alcohol. Measurements are taken as independent (GUM, first order).
+-- LPA into and out of each run that handles alcohol; uncertainties by the errors that its gauges share.
 INSERT INTO derived.run_balances BY NAME
 WITH sums AS (
     SELECT
         r.run, r.stage, r.equipment, r.product, r.started_at, r.ended_at,
         sum(g.alcohol_l) FILTER (g.direction = 'in') AS alcohol_in_l,
-        sqrt(sum(g.u_alcohol_l ** 2) FILTER (g.direction = 'in')) AS u_alcohol_in_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out') AS alcohol_out_l,
-        sqrt(sum(g.u_alcohol_l ** 2) FILTER (g.direction = 'out')) AS u_alcohol_out_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('foreshots', 'heads')) AS heads_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles')) AS hearts_l,
-        sqrt(sum(g.u_alcohol_l ** 2) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles')))
-            AS u_hearts_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('tails', 'feints')) AS tails_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part = 'spent') AS spent_l,
         sum(g.volume_l) FILTER (g.direction = 'in' AND g.part NOT IN ('botanical', 'packaging')) AS volume_in_l,
@@ -25,17 +21,14 @@ WITH sums AS (
     GROUP BY ALL
 )
 SELECT
-    *,
+    sums.*, CASE WHEN alcohol_in_l IS NOT NULL THEN u_alcohol_in_l END AS u_alcohol_in_l,
+    CASE WHEN alcohol_out_l IS NOT NULL THEN u_alcohol_out_l END AS u_alcohol_out_l,
+    CASE WHEN hearts_l IS NOT NULL THEN u_hearts_l END AS u_hearts_l,
     alcohol_in_l - alcohol_out_l AS loss_l,
-    sqrt(u_alcohol_in_l ** 2 + u_alcohol_out_l ** 2) AS u_loss_l,
-    hearts_l / nullif(alcohol_in_l, 0) AS recovery,
-    hearts_l / nullif(alcohol_in_l, 0)
-        * sqrt((u_hearts_l / nullif(hearts_l, 0)) ** 2 + (u_alcohol_in_l / nullif(alcohol_in_l, 0)) ** 2) AS u_recovery,
-    alcohol_out_l / nullif(alcohol_in_l, 0) AS closure,
-    alcohol_out_l / nullif(alcohol_in_l, 0)
-        * sqrt((u_alcohol_out_l / nullif(alcohol_out_l, 0)) ** 2 + (u_alcohol_in_l / nullif(alcohol_in_l, 0)) ** 2)
-        AS u_closure
-FROM sums
+    CASE WHEN alcohol_in_l - alcohol_out_l IS NOT NULL THEN u_loss_l END AS u_loss_l,
+    hearts_l / nullif(alcohol_in_l, 0) AS recovery, u_recovery,
+    alcohol_out_l / nullif(alcohol_in_l, 0) AS closure, u_closure
+FROM sums LEFT JOIN derived.run_uncertainties USING (run)
 -- a sum over a part that could not be computed would pass for a smaller one; such a run has no balance
 WHERE parts_not_computed = 0
 UNION ALL BY NAME

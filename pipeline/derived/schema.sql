@@ -3,6 +3,7 @@
 CREATE SCHEMA IF NOT EXISTS derived;
 
 CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what was moved, in litres of pure alcohol
+    gauge             INTEGER,                      -- its number, for derived.gauge_errors
     run               VARCHAR, direction VARCHAR, lot VARCHAR, part VARCHAR, vessel VARCHAR, gauged_at TIMESTAMP,
     stage             VARCHAR, equipment VARCHAR,
     mass_kg           DOUBLE,                       -- as weighed, else from volume and strength
@@ -16,9 +17,26 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
 );
 
 CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
+    gauge INTEGER,                                  -- its number, for derived.gauge_errors
     vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
     volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.gauge_errors (      -- one row a gauge and error that it carries (gauge_errors.py)
+    gauge INTEGER,
+    error VARCHAR,                                  -- instrument, vessel, balance, thermometer; reading; the gauge alone
+    volume_l DOUBLE, alcohol_l DOUBLE               -- what a standard uncertainty of the error gives to each, signed
+);
+
+CREATE OR REPLACE TABLE derived.run_errors (        -- one row a run and error: its gauges' added up
+    run VARCHAR, error VARCHAR, alcohol_in_l DOUBLE, alcohol_out_l DOUBLE, hearts_l DOUBLE
+);
+
+CREATE OR REPLACE TABLE derived.run_uncertainties ( -- one row a run: standard uncertainties by the errors that its gauges share
+    run VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_hearts_l DOUBLE, u_loss_l DOUBLE,
+    u_recovery DOUBLE, u_closure DOUBLE,
+    limiting_gauge INTEGER, limiting_share DOUBLE   -- the gauge but for whose errors u_loss_l^2 would be least, and by what part
 );
 
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
@@ -90,7 +108,7 @@ CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte
     lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
-    samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
+    samples VARCHAR, methods VARCHAR, instrument VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge
