@@ -31,9 +31,7 @@ SELECT
     bottlings.fills_below_tne, bottlings.fills_below_2tne,
     (SELECT max_by(accept, limit_fills.fills) FROM limit_fills WHERE limit_fills.fills <= bottlings.fills)
         AS accepted_below_tne,
-    bottlings.bottling_loss,
-    sqrt(bottlings.u_alcohol_in_l ** 2 + bottlings.u_alcohol_bottled_l ** 2) / nullif(bottlings.alcohol_in_l, 0)
-        AS u_bottling_loss,
+    bottlings.bottling_loss, bottlings.u_bottling_loss,
     bottlings.bottles_rejected / nullif(bottlings.bottles_filled + bottlings.bottles_rejected, 0) AS rejected
 FROM derived.bottlings
 JOIN typed.bottling ON bottling.lot = bottlings.batch

@@ -14,7 +14,7 @@ SELECT
     lots.origin, lots.basis, lots.quantity_in, lots.quantity_out, lots.overdraw,
     -- what may be drawn at most: more is overdraw beyond twice the uncertainty
     lots.quantity_out - lots.overdraw AS most_drawn,
-    sqrt(coalesce(lots.u_quantity_in, 0) ** 2 + coalesce(lots.u_quantity_out, 0) ** 2) AS u_balance,
+    lots.u_remaining AS u_balance,
     date_diff('second', drawn.first_at, lots.made_at) / 3600.0 AS hours_drawn_before_made,
     date_diff('second', intake.best_before, drawn.last_at) / 86400.0 AS days_past_best_before,
     concat_ws(', ', 'counted in ' || lots.basis, 'first drawn by run ' || drawn.run) AS note

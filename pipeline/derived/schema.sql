@@ -39,6 +39,11 @@ CREATE OR REPLACE TABLE derived.run_uncertainties ( -- one row a run: standard u
     limiting_gauge INTEGER, limiting_share DOUBLE   -- the gauge but for whose errors u_loss_l^2 would be least, and by what part
 );
 
+CREATE OR REPLACE TABLE derived.lot_uncertainties ( -- one row a gauged lot, by the errors that its gauges share
+    lot VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_alcohol_remaining_l DOUBLE,
+    u_volume_in_l DOUBLE, u_volume_out_l DOUBLE, u_volume_remaining_l DOUBLE
+);
+
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
     run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,
@@ -75,7 +80,7 @@ CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ev
     made_by_run VARCHAR, made_at TIMESTAMP,
     basis VARCHAR,                                  -- what its quantity is counted in: LPA, kg, L, pieces
     quantity_in DOUBLE, u_quantity_in DOUBLE, quantity_out DOUBLE, u_quantity_out DOUBLE,
-    remaining DOUBLE,                               -- in less out; negative where more was drawn than the lot held
+    remaining DOUBLE, u_remaining DOUBLE,           -- in less out; negative where more was drawn than the lot held
     overdraw DOUBLE,                                -- drawn beyond what it held, less twice the uncertainty; 0 where none
     drawn_by_runs INTEGER
 );
@@ -124,6 +129,7 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
     nominal_ml DOUBLE, label_strength_pct_vol DOUBLE, bottles_filled INTEGER, bottles_rejected INTEGER,
     laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE, label_deviation_pct_vol DOUBLE,
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
+    u_bottling_loss DOUBLE,
     fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE,
     tolerable_negative_error_ml DOUBLE, fills_below_tne INTEGER, fills_below_2tne INTEGER,
     fill_mean_deficit_ml DOUBLE                     -- nominal less mean less what sampling alone explains; > 0 fails the mean test
@@ -202,11 +208,19 @@ CREATE OR REPLACE TABLE derived.steps (             -- the genealogy as a graph:
 
 CREATE OR REPLACE TABLE derived.account_entries (   -- the ledger of alcohol, one row an entry, booked to 0.01 LPA
     booked_at TIMESTAMP, month DATE,                     -- UTC; month by the house's calendar
+    gauge INTEGER,                                  -- the movement that it books; NULL for deliveries and losses
     place VARCHAR, is_vessel BOOLEAN,               -- a vessel, or the equipment on which a run is at work
     entry VARCHAR,                                  -- received, produced, used, transferred, bottled, explained, unexplained
     alcohol_l DECIMAL(18, 2), u_alcohol_l DOUBLE,   -- signed: what comes into the place is positive
     lot VARCHAR, run VARCHAR, note VARCHAR
 );
+
+CREATE OR REPLACE VIEW derived.entry_errors AS      -- what each error gives to each entry of the account, signed as the entry
+    SELECT a.booked_at, a.month, a.place, a.is_vessel, a.lot, e.error, sign(a.alcohol_l)::DOUBLE * e.alcohol_l AS alcohol_l
+    FROM derived.account_entries AS a JOIN derived.gauge_errors AS e USING (gauge)
+    UNION ALL                                       -- what has no gauge is its own
+    SELECT booked_at, month, place, is_vessel, lot, concat_ws(' ', entry, lot, run, strftime(booked_at, '%Y%m%d%H%M%S')), u_alcohol_l
+    FROM derived.account_entries WHERE gauge IS NULL;
 
 CREATE OR REPLACE TABLE derived.strength_checks (   -- one row a reading of a lot's strength, checked by the others of that lot
     kind VARCHAR, lot VARCHAR, run VARCHAR, direction VARCHAR, gauged_at TIMESTAMP,   -- kind: gauge, dip, laboratory
