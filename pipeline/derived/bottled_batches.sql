@@ -14,14 +14,14 @@ counted AS (
     SELECT lot, 'bottled', gauge FROM derived.gauges WHERE direction = 'out' AND part = 'bottles'
 ),
 errors AS (             -- of what went in and what is in bottles: where the strength is one reading, it cancels in the loss
-    SELECT c.lot, e.error, coalesce(sum(e.alcohol_l) FILTER (c.side = 'in'), 0) AS in_e,
-           coalesce(sum(e.alcohol_l) FILTER (c.side = 'bottled'), 0) AS out_e
+    SELECT c.lot, e.error, coalesce(sum(e.alcohol_l ORDER BY gauge) FILTER (c.side = 'in'), 0) AS in_e,
+           coalesce(sum(e.alcohol_l ORDER BY gauge) FILTER (c.side = 'bottled'), 0) AS out_e
     FROM counted AS c JOIN derived.gauge_errors AS e USING (gauge)
     GROUP BY c.lot, e.error
 ),
 uncertainties AS (
-    SELECT e.lot, sqrt(sum(in_e ** 2)) AS u_in_l, sqrt(sum(out_e ** 2)) AS u_bottled_l,
-           sqrt(sum((out_e / d.alcohol_in_l - f.alcohol_bottled_l * in_e / d.alcohol_in_l ** 2) ** 2)) AS u_loss
+    SELECT e.lot, sqrt(sum(in_e ** 2 ORDER BY error)) AS u_in_l, sqrt(sum(out_e ** 2 ORDER BY error)) AS u_bottled_l,
+           sqrt(sum((out_e / d.alcohol_in_l - f.alcohol_bottled_l * in_e / d.alcohol_in_l ** 2) ** 2 ORDER BY error)) AS u_loss
     FROM errors AS e JOIN typed.bottling AS b USING (lot)
     LEFT JOIN drawn AS d ON d.run = b.run AND d.alcohol_in_l > 0 LEFT JOIN filled AS f ON f.lot = e.lot
     GROUP BY e.lot

@@ -16,11 +16,11 @@ cuts AS (
     FROM derived.gauges WHERE direction = 'out'
 ),
 errors AS (             -- receivers gauged with one instrument share its error
-    SELECT c.run, c.cut, e.error, sum(e.volume_l) AS volume_l, sum(e.alcohol_l) AS alcohol_l
+    SELECT c.run, c.cut, e.error, sum(e.volume_l ORDER BY gauge) AS volume_l, sum(e.alcohol_l ORDER BY gauge) AS alcohol_l
     FROM cuts AS c JOIN derived.gauge_errors AS e USING (gauge) GROUP BY ALL
 ),
 uncertainties AS (
-    SELECT run, cut, sqrt(sum(volume_l ** 2)) AS u_volume_l, sqrt(sum(alcohol_l ** 2)) AS u_alcohol_l FROM errors GROUP BY ALL
+    SELECT run, cut, sqrt(sum(volume_l ** 2 ORDER BY error)) AS u_volume_l, sqrt(sum(alcohol_l ** 2 ORDER BY error)) AS u_alcohol_l FROM errors GROUP BY ALL
 ),
 parts AS (
     SELECT c.run, c.cut AS part, count(*) AS gauges, count(volume_l) AS volumes, count(alcohol_l) AS alcohols,

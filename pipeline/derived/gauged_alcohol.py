@@ -91,9 +91,9 @@ def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame
         u_strength_pct_vol=column(u_strength),
         strength_from=strength_from,
         volume_l=column(volume),
-        u_volume_l=pl.select(pl.when(pl.Series(np.isfinite(volume))).then(u_volume.fill_null(0.0))).to_series(),
+        u_volume_l=column(np.where(np.isfinite(volume), u_volume, np.nan)),
         alcohol_l=column(alcohol),
-        u_alcohol_l=pl.select(pl.when(pl.Series(np.isfinite(alcohol))).then(u_alcohol.fill_null(0.0))).to_series(),
+        u_alcohol_l=column(np.where(np.isfinite(alcohol), u_alcohol, np.nan)),
         mass_kg=column(mass),
         not_computed=_reasons(rows, strength, volume),
     ), errors

@@ -63,20 +63,17 @@ def _errors(book: Book, streams: pl.DataFrame) -> tuple[np.ndarray, sparse.csr_m
     errors = (
         book.frame("SELECT gauge AS gauges, error, alcohol_l FROM derived.gauge_errors WHERE alcohol_l <> 0")
         .join(gauges, on="gauges")
-        .group_by("stream", "error")
-        .agg(pl.col("alcohol_l").sum())
-        .with_columns(pl.len().over("error").alias("streams"), pl.col("error").rank("dense").alias("number"))
-        .sort("number", "stream")
+        .sort("stream", "error", "gauges")
+        .with_columns((pl.col("error").rank("dense") - 1).alias("number"))
     )
-    alone = errors.filter(pl.col("streams") == 1)
-    of_gauges = np.bincount(alone["stream"], alone["alcohol_l"] ** 2, streams.height)
+    places = (errors["stream"].to_numpy(), errors["number"].to_numpy())
+    size = (streams.height, errors["number"].n_unique())
+    given = sparse.coo_matrix((errors["alcohol_l"].to_numpy(), places), shape=size).tocsc()  # a dip's gauges added up
+    alone = np.diff(given.indptr) == 1
+    of_gauges = np.asarray(given[:, alone].multiply(given[:, alone]).sum(axis=1)).ravel()
     has_gauges = streams["gauges"].is_not_null().to_numpy()
     own = np.where(has_gauges, np.sqrt(of_gauges), array(streams["u_measured_l"]))
-    several = errors.filter(pl.col("streams") > 1)
-    number = several["number"].rank("dense").to_numpy().astype(np.int64) - 1
-    size = (streams.height, int(number.max(initial=-1)) + 1)
-    places = (several["stream"].to_numpy(), number)
-    return np.maximum(own, LEAST_U_L), sparse.csr_matrix((several["alcohol_l"].to_numpy(), places), shape=size)
+    return np.maximum(own, LEAST_U_L), given[:, ~alone].tocsr()
 
 
 def _misread(book: Book, streams: pl.DataFrame) -> np.ndarray:

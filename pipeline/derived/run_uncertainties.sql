@@ -3,8 +3,8 @@
 -- out cancels as far as it does.
 INSERT INTO derived.run_uncertainties BY NAME
 WITH sums AS (
-    SELECT run, nullif(sum(alcohol_l) FILTER (direction = 'in'), 0) AS in_l, sum(alcohol_l) FILTER (direction = 'out') AS out_l,
-           sum(alcohol_l) FILTER (direction = 'out' AND part IN ('hearts', 'spirit', 'liquid', 'bottles')) AS hearts_l
+    SELECT run, nullif(sum(alcohol_l ORDER BY gauge) FILTER (direction = 'in'), 0) AS in_l, sum(alcohol_l ORDER BY gauge) FILTER (direction = 'out') AS out_l,
+           sum(alcohol_l ORDER BY gauge) FILTER (direction = 'out' AND part IN ('hearts', 'spirit', 'liquid', 'bottles')) AS hearts_l
     FROM derived.gauges GROUP BY run
 ),
 errors AS (
@@ -13,21 +13,21 @@ errors AS (
     FROM derived.run_errors AS e JOIN sums AS s USING (run)
 ),
 of_runs AS (
-    SELECT run, sqrt(sum(in_e ** 2)) AS u_alcohol_in_l, sqrt(sum(out_e ** 2)) AS u_alcohol_out_l,
-           sqrt(sum(hearts_e ** 2)) AS u_hearts_l, sqrt(sum((in_e - out_e) ** 2)) AS u_loss_l,
-           sqrt(sum((hearts_e / in_l - hearts_l * in_e / in_l ** 2) ** 2)) AS u_recovery,
-           sqrt(sum((out_e / in_l - out_l * in_e / in_l ** 2) ** 2)) AS u_closure
+    SELECT run, sqrt(sum(in_e ** 2 ORDER BY error)) AS u_alcohol_in_l, sqrt(sum(out_e ** 2 ORDER BY error)) AS u_alcohol_out_l,
+           sqrt(sum(hearts_e ** 2 ORDER BY error)) AS u_hearts_l, sqrt(sum((in_e - out_e) ** 2 ORDER BY error)) AS u_loss_l,
+           sqrt(sum((hearts_e / in_l - hearts_l * in_e / in_l ** 2) ** 2 ORDER BY error)) AS u_recovery,
+           sqrt(sum((out_e / in_l - out_l * in_e / in_l ** 2) ** 2 ORDER BY error)) AS u_closure
     FROM errors GROUP BY run
 ),
 without AS (            -- by how much the variance of the loss would be less if one gauge had no error
     SELECT g.run, g.gauge,
-           sum(2 * (x.in_e - x.out_e) * own.part - own.part ** 2) AS less
+           sum(2 * (x.in_e - x.out_e) * own.part - own.part ** 2 ORDER BY e.error) AS less
     FROM derived.gauges AS g JOIN derived.gauge_errors AS e USING (gauge) JOIN errors AS x ON x.run = g.run AND x.error = e.error
     CROSS JOIN LATERAL (SELECT CASE g.direction WHEN 'in' THEN e.alcohol_l ELSE -e.alcohol_l END AS part) AS own
     GROUP BY g.run, g.gauge
 ),
 limits AS (
-    SELECT run, arg_max(gauge, less) AS gauge, max(less) AS less FROM without GROUP BY run
+    SELECT run, first(gauge ORDER BY less DESC, gauge) AS gauge, max(less) AS less FROM without GROUP BY run
 )
 SELECT u.*, l.gauge AS limiting_gauge, l.less / nullif(u.u_loss_l ** 2, 0) AS limiting_share
 FROM of_runs AS u LEFT JOIN limits AS l USING (run)

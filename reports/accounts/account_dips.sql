@@ -23,7 +23,7 @@ named AS (
     SELECT vessel, lot FROM taken UNION SELECT vessel, lot FROM book WHERE book_l <> 0
 ),
 errors AS (             -- of the book and of the dip, by what they share: in the difference it cancels as far as it does
-    SELECT vessel, lot, error, sum(book_e) AS book_e, sum(dip_e) AS dip_e
+    SELECT vessel, lot, error, sum(book_e ORDER BY book_e) AS book_e, sum(dip_e ORDER BY dip_e) AS dip_e
     FROM (
         SELECT e.place AS vessel, e.lot, e.error, e.alcohol_l AS book_e, 0 AS dip_e
         FROM derived.entry_errors AS e JOIN named AS n ON n.vessel = e.place AND n.lot = e.lot
@@ -36,7 +36,7 @@ errors AS (             -- of the book and of the dip, by what they share: in th
     GROUP BY vessel, lot, error
 ),
 uncertainties AS (
-    SELECT vessel, lot, sqrt(sum(book_e ** 2)) AS u_book_l, sqrt(sum((dip_e - book_e) ** 2)) AS u_difference_l
+    SELECT vessel, lot, sqrt(sum(book_e ** 2 ORDER BY error)) AS u_book_l, sqrt(sum((dip_e - book_e) ** 2 ORDER BY error)) AS u_difference_l
     FROM errors GROUP BY vessel, lot
 )
 SELECT coalesce(t.vessel, b.vessel) AS vessel, coalesce(t.lot, b.lot) AS lot, t.gauged_at AS dipped_at,

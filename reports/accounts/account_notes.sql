@@ -8,11 +8,11 @@ below AS (              -- what the book holds less than nothing of
     WHERE is_vessel AND lot IS NOT NULL AND month <= $1 GROUP BY lot, place HAVING sum(alcohol_l) < 0
 ),
 below_errors AS (
-    SELECT lot, place, error, sum(alcohol_l) AS alcohol_l
+    SELECT lot, place, error, sum(alcohol_l ORDER BY alcohol_l) AS alcohol_l
     FROM derived.entry_errors SEMI JOIN below USING (lot, place) WHERE is_vessel AND month <= $1 GROUP BY lot, place, error
 ),
 overdrawn AS (
-    SELECT b.lot, b.place, b.book_l, coalesce(sqrt(sum(e.alcohol_l ** 2)), 0) AS u_book_l
+    SELECT b.lot, b.place, b.book_l, coalesce(sqrt(sum(e.alcohol_l ** 2 ORDER BY e.error)), 0) AS u_book_l
     FROM below AS b LEFT JOIN below_errors AS e USING (lot, place) GROUP BY b.lot, b.place, b.book_l
 )
 SELECT 1 AS part, 'unexplained' AS what, coalesce(run, lot) AS record, place, -sum(alcohol_l)::DOUBLE AS value_l, max(u_alcohol_l) AS u_l,

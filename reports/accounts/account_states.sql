@@ -8,13 +8,13 @@ WITH held AS (
     HAVING sum(alcohol_l) <> 0
 ),
 errors AS (             -- what one error gives to all entries of a lot is added up with its sign before it is squared
-    SELECT e.place AS vessel, e.lot, e.error, sum(e.alcohol_l) AS alcohol_l
+    SELECT e.place AS vessel, e.lot, e.error, sum(e.alcohol_l ORDER BY e.booked_at, e.alcohol_l) AS alcohol_l
     FROM derived.entry_errors AS e JOIN held AS h ON h.vessel = e.place AND h.lot = e.lot
     WHERE e.is_vessel AND e.booked_at <= $1
     GROUP BY e.place, e.lot, e.error
 ),
 uncertainties AS (
-    SELECT vessel, lot, sqrt(sum(alcohol_l ** 2)) AS u_book_l FROM errors GROUP BY vessel, lot
+    SELECT vessel, lot, sqrt(sum(alcohol_l ** 2 ORDER BY error)) AS u_book_l FROM errors GROUP BY vessel, lot
 ),
 dips AS (
     SELECT vessel, lot, arg_max(alcohol_l, gauged_at) AS dip_l, arg_max(u_alcohol_l, gauged_at) AS u_dip_l,
