@@ -34,8 +34,8 @@ def test_a_loss_is_told_by_its_uncertainty(received, tmp_path, hearts_l, verdict
     with open_book(tmp_path / "book") as book:
         row = book.frame("SELECT * FROM derived.run_verdicts WHERE run = 'STR-1'").row(0, named=True)
     assert row["verdict"] == verdict
-    # Two vessels, each 0.3 % of 100 LPA. One instrument, 0.08 % vol of 1000 L in and of 125 L out: of its variance 0.3^2
-    # is scatter and adds in squares, the rest is its own error and is subtracted first.
+    # Two vessels, each 0.3 % of 100 LPA. One instrument, 0.08 % vol of 1000 L in and of 125 L out: of its variance
+    # 0.3^2 is scatter and adds in squares, the rest is its own error and is subtracted first.
     by_strength = (1 - 0.3**2) * (0.8 - 0.1) ** 2 + 0.3**2 * (0.8**2 + 0.1**2)
     variance = 0.3**2 + 0.3**2 + by_strength
     assert row["u_loss_l"] == pytest.approx(variance**0.5, rel=0.01)
