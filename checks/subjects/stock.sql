@@ -21,7 +21,7 @@ counted AS (            -- what the dip counts once and each movement before it 
     FROM dipped JOIN moved ON moved.lot = dipped.lot AND moved.moved_at <= dipped.gauged_at
 ),
 by_error AS (           -- errors that dip and movements share cancel as far as they do
-    SELECT counted.lot, counted.dipped_on, errors.error, sum(counted.sign * errors.alcohol_l ORDER BY counted.gauge) AS alcohol_l
+    SELECT counted.lot, counted.dipped_on, errors.error, sum(counted.sign * errors.alcohol_l ORDER BY counted.sign * errors.alcohol_l) AS alcohol_l
     FROM counted JOIN derived.gauge_errors AS errors ON errors.gauge = counted.gauge
     GROUP BY counted.lot, counted.dipped_on, errors.error
 ),

@@ -1,6 +1,7 @@
 -- One row a batch: the laboratory's strength of the liquid that was bottled, and alcohol in and into bottles.
 WITH drawn AS (
-    SELECT run, sum(alcohol_l) AS alcohol_in_l, arg_max(lot, alcohol_l) AS liquid
+    SELECT run, sum(alcohol_l) AS alcohol_in_l,
+           first(lot ORDER BY alcohol_l DESC, lot) FILTER (alcohol_l IS NOT NULL) AS liquid
     FROM derived.gauges WHERE direction = 'in' AND stage = 'bottle' GROUP BY run
 ),
 filled AS (
@@ -14,8 +15,8 @@ counted AS (
     SELECT lot, 'bottled', gauge FROM derived.gauges WHERE direction = 'out' AND part = 'bottles'
 ),
 errors AS (             -- of what went in and what is in bottles: where the strength is one reading, it cancels in the loss
-    SELECT c.lot, e.error, coalesce(sum(e.alcohol_l ORDER BY gauge) FILTER (c.side = 'in'), 0) AS in_e,
-           coalesce(sum(e.alcohol_l ORDER BY gauge) FILTER (c.side = 'bottled'), 0) AS out_e
+    SELECT c.lot, e.error, coalesce(sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (c.side = 'in'), 0) AS in_e,
+           coalesce(sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (c.side = 'bottled'), 0) AS out_e
     FROM counted AS c JOIN derived.gauge_errors AS e USING (gauge)
     GROUP BY c.lot, e.error
 ),
@@ -30,6 +31,12 @@ SELECT
     b.lot AS batch, b.run, b.product, b.bottled_at, b.nominal_ml, b.label_strength_pct_vol, b.bottles_filled, b.bottles_rejected,
     coalesce(own.value, liquid.value) AS laboratory_strength_pct_vol,
     coalesce(own.u_value, liquid.u_value) AS u_laboratory_strength_pct_vol,
+    -- apparent where the liquid holds extract, or may, and was not distilled for it
+    CASE WHEN coalesce(own.value, liquid.value) IS NULL THEN NULL
+         WHEN coalesce(e.may_hold_from, x.may_hold_from) IS NULL THEN 'true'
+         WHEN CASE WHEN own.value IS NULL THEN liquid.preparation ELSE own.preparation END = 'distilled' THEN 'true'
+         ELSE 'apparent' END AS laboratory_strength_is,
+    coalesce(e.extract_g_l, x.extract_g_l) AS extract_g_l,
     coalesce(own.value, liquid.value) - b.label_strength_pct_vol AS label_deviation_pct_vol,
     d.alcohol_in_l, CASE WHEN d.alcohol_in_l IS NOT NULL THEN u.u_in_l END AS u_alcohol_in_l,
     f.alcohol_bottled_l, CASE WHEN f.alcohol_bottled_l IS NOT NULL THEN u.u_bottled_l END AS u_alcohol_bottled_l,
@@ -40,4 +47,6 @@ LEFT JOIN filled AS f USING (lot)
 LEFT JOIN uncertainties AS u ON u.lot = b.lot
 LEFT JOIN derived.laboratory AS own ON own.lot = b.lot AND own.analyte = 'strength'
 LEFT JOIN derived.laboratory AS liquid ON liquid.lot = d.liquid AND liquid.analyte = 'strength'
+LEFT JOIN derived.extracts AS e ON e.lot = d.liquid
+LEFT JOIN derived.extracts AS x ON x.lot = b.lot AND e.lot IS NULL
 ORDER BY b.bottled_at, b.lot

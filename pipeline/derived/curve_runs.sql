@@ -16,7 +16,7 @@ cuts AS (
     FROM derived.gauges WHERE direction = 'out'
 ),
 errors AS (             -- receivers gauged with one instrument share its error
-    SELECT c.run, c.cut, e.error, sum(e.volume_l ORDER BY gauge) AS volume_l, sum(e.alcohol_l ORDER BY gauge) AS alcohol_l
+    SELECT c.run, c.cut, e.error, sum(e.volume_l ORDER BY e.volume_l) AS volume_l, sum(e.alcohol_l ORDER BY e.alcohol_l) AS alcohol_l
     FROM cuts AS c JOIN derived.gauge_errors AS e USING (gauge) GROUP BY ALL
 ),
 uncertainties AS (

@@ -30,34 +30,38 @@ class Parts:
         Volume read or mass weighed, and the temperature of the volume; two rows, one column a gauge
     reading, reading_temperature : array
         Strength read and the temperature at which it was, through all that the strength enters
+    dissolved : array
+        Extract of a strength estimated with it, likewise
     """
 
     quantity: Array
     temperature: Array
     reading: Array
     reading_temperature: Array
+    dissolved: Array
 
 
 def gauge_errors(rows: pl.DataFrame, parts: Parts, scatter: float) -> pl.DataFrame:
     """One row a gauge and error, with what a standard uncertainty of the error gives to volume and alcohol.
 
     `rows` need: gauge, measured_by (the vessel's or the balance's error, NULL for a volume that shares none), read_by
-    (the error of what read the strength), reading (names the single reading; several gauges may rest on one).
+    (the error of what read the strength), reading (names the single reading; several gauges may rest on one), dissolved
+    (names what is dissolved in the lot), alone (names the gauge).
     """
     shared = np.sqrt(1.0 - scatter**2)
     named = rows["measured_by"].is_not_null().to_numpy()
     own = np.hypot(np.where(named, scatter, 1.0) * parts.quantity, scatter * parts.temperature)
     strength = np.sign(parts.reading) * np.hypot(parts.reading, parts.reading_temperature)
     thermometer = pl.repeat(THERMOMETER, len(rows), eager=True)
-    alone = rows.select(pl.format("gauge {}", "gauge")).to_series()
     errors = [
         _of(rows, rows["read_by"], shared * parts.reading),
         _of(rows, thermometer, shared * (parts.temperature + parts.reading_temperature)),
         _of(rows, rows["measured_by"], shared * np.where(named, parts.quantity, 0.0)),
         _of(rows, rows["reading"], scatter * strength),
-        _of(rows, alone, own),
+        _of(rows, rows["dissolved"], parts.dissolved),
+        _of(rows, rows["alone"], own),
     ]
-    return _single_readings_joined(pl.concat(errors))
+    return _single_readings_joined(pl.concat(errors), rows)
 
 
 def _of(rows: pl.DataFrame, error: pl.Series, parts: Array) -> pl.DataFrame:
@@ -69,19 +73,14 @@ def _of(rows: pl.DataFrame, error: pl.Series, parts: Array) -> pl.DataFrame:
     return frame.filter(pl.col("error").is_not_null() & ((pl.col("volume_l") != 0) | (pl.col("alcohol_l") != 0)))
 
 
-def _single_readings_joined(errors: pl.DataFrame) -> pl.DataFrame:
+def _single_readings_joined(errors: pl.DataFrame, rows: pl.DataFrame) -> pl.DataFrame:
     """A reading that one gauge alone rests on is an error of that gauge alone, joined with its others in squares."""
-    single = pl.col("error").str.starts_with("reading ") & (pl.len().over("error") == 1)
-    named = errors.with_columns(
-        pl.when(single).then(pl.format("gauge {}", "gauge")).otherwise("error").alias("error"),
-    )
-    alone = pl.col("error").str.starts_with("gauge ")
-    own = named.filter(alone).sort("gauge")
-    gauges = own["gauge"].unique().sort()
-    sums = in_squares(own, gauges)
-    joined = pl.DataFrame({"gauge": gauges, "volume_l": sums[0], "alcohol_l": sums[1]})
-    joined = joined.with_columns(pl.format("gauge {}", "gauge").alias("error"))
-    return pl.concat([named.filter(~alone), joined.select(*SCHEMA)]).sort("gauge", "error")
+    is_alone = pl.col("error").str.starts_with("gauge ")
+    is_alone |= pl.col("error").str.starts_with("reading ") & (pl.len().over("error") == 1)
+    own = errors.filter(is_alone)
+    volume, alcohol = in_squares(own, rows["gauge"])
+    alone = _of(rows, rows["alone"], np.stack([volume, alcohol]))
+    return pl.concat([errors.filter(~is_alone), alone]).sort("gauge", "error")
 
 
 def in_squares(errors: pl.DataFrame, gauges: pl.Series) -> tuple[Array, Array]:

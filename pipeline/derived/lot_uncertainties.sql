@@ -3,8 +3,8 @@
 INSERT INTO derived.lot_uncertainties BY NAME
 WITH errors AS (
     SELECT g.lot, e.error,
-           coalesce(sum(e.alcohol_l ORDER BY gauge) FILTER (g.direction = 'out'), 0) AS alcohol_in, coalesce(sum(e.alcohol_l ORDER BY gauge) FILTER (g.direction = 'in'), 0) AS alcohol_out,
-           coalesce(sum(e.volume_l ORDER BY gauge) FILTER (g.direction = 'out'), 0) AS volume_in, coalesce(sum(e.volume_l ORDER BY gauge) FILTER (g.direction = 'in'), 0) AS volume_out
+           coalesce(sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (g.direction = 'out'), 0) AS alcohol_in, coalesce(sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (g.direction = 'in'), 0) AS alcohol_out,
+           coalesce(sum(e.volume_l ORDER BY e.volume_l) FILTER (g.direction = 'out'), 0) AS volume_in, coalesce(sum(e.volume_l ORDER BY e.volume_l) FILTER (g.direction = 'in'), 0) AS volume_out
     FROM derived.gauges AS g JOIN derived.gauge_errors AS e USING (gauge)
     GROUP BY g.lot, e.error
 )

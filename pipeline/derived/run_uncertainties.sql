@@ -3,8 +3,8 @@
 -- out cancels as far as it does.
 INSERT INTO derived.run_uncertainties BY NAME
 WITH sums AS (
-    SELECT run, nullif(sum(alcohol_l ORDER BY gauge) FILTER (direction = 'in'), 0) AS in_l, sum(alcohol_l ORDER BY gauge) FILTER (direction = 'out') AS out_l,
-           sum(alcohol_l ORDER BY gauge) FILTER (direction = 'out' AND part IN ('hearts', 'spirit', 'liquid', 'bottles')) AS hearts_l
+    SELECT run, nullif(sum(alcohol_l ORDER BY alcohol_l) FILTER (direction = 'in'), 0) AS in_l, sum(alcohol_l ORDER BY alcohol_l) FILTER (direction = 'out') AS out_l,
+           sum(alcohol_l ORDER BY alcohol_l) FILTER (direction = 'out' AND part IN ('hearts', 'spirit', 'liquid', 'bottles')) AS hearts_l
     FROM derived.gauges GROUP BY run
 ),
 errors AS (
@@ -20,14 +20,14 @@ of_runs AS (
     FROM errors GROUP BY run
 ),
 without AS (            -- by how much the variance of the loss would be less if one gauge had no error
-    SELECT g.run, g.gauge,
+    SELECT g.run, g.gauge, g.direction, g.lot,
            sum(2 * (x.in_e - x.out_e) * own.part - own.part ** 2 ORDER BY e.error) AS less
     FROM derived.gauges AS g JOIN derived.gauge_errors AS e USING (gauge) JOIN errors AS x ON x.run = g.run AND x.error = e.error
     CROSS JOIN LATERAL (SELECT CASE g.direction WHEN 'in' THEN e.alcohol_l ELSE -e.alcohol_l END AS part) AS own
-    GROUP BY g.run, g.gauge
+    GROUP BY g.run, g.gauge, g.direction, g.lot
 ),
 limits AS (
-    SELECT run, first(gauge ORDER BY less DESC, gauge) AS gauge, max(less) AS less FROM without GROUP BY run
+    SELECT run, first(gauge ORDER BY less DESC, direction, lot, gauge) AS gauge, max(less) AS less FROM without GROUP BY run
 )
 SELECT u.*, l.gauge AS limiting_gauge, l.less / nullif(u.u_loss_l ** 2, 0) AS limiting_share
 FROM of_runs AS u LEFT JOIN limits AS l USING (run)

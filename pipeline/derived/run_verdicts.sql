@@ -5,7 +5,8 @@ INSERT INTO derived.run_verdicts BY NAME
 WITH limits AS (
     SELECT g.run, any_value(u.limiting_share) AS share,
            any_value(struct_pack(lot := g.lot, direction := g.direction, u := g.u_alcohol_l)) FILTER (g.gauge = u.limiting_gauge) AS worst,
-           first(g.lot || ': ' || g.not_computed ORDER BY g.line) FILTER (g.not_computed IS NOT NULL) AS missing
+           first(g.lot || ': ' || g.not_computed ORDER BY g.direction, g.lot, g.part) FILTER (g.not_computed IS NOT NULL) AS missing,
+           first(g.lot ORDER BY g.direction, g.lot, g.part) FILTER (g.strength_is = 'apparent') AS apparent
     FROM derived.gauges AS g LEFT JOIN derived.run_uncertainties AS u USING (run) GROUP BY g.run
 ),
 feints AS (             -- what came in from earlier runs' heads and tails, and what of this run's a later one drew
@@ -25,7 +26,7 @@ SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcoh
        b.volume_in_l, b.volume_out_l,
        CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
        CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,
-       CASE WHEN b.loss_l IS NULL THEN 'cannot tell'
+       CASE WHEN b.loss_l IS NULL OR l.apparent IS NOT NULL THEN 'cannot tell'
             WHEN b.loss_l > 2 * b.u_loss_l THEN 'loses'
             WHEN b.loss_l < -2 * b.u_loss_l THEN 'gains'
             WHEN 2 * b.u_loss_l > 0.02 * b.alcohol_in_l THEN 'cannot tell'

@@ -16,7 +16,7 @@ overdrawn AS (
     FROM below AS b LEFT JOIN below_errors AS e USING (lot, place) GROUP BY b.lot, b.place, b.book_l
 )
 SELECT 1 AS part, 'unexplained' AS what, coalesce(run, lot) AS record, place, -sum(alcohol_l)::DOUBLE AS value_l, max(u_alcohol_l) AS u_l,
-       any_value(note) AS words
+       min(note) AS words
 FROM derived.account_entries WHERE month = $1 AND entry = 'unexplained' GROUP BY coalesce(run, lot), place, booked_at
 UNION ALL
 SELECT 2, 'rise of losses', equipment || ' (' || stage || ')', equipment, excess_l, u_excess_l,

@@ -7,7 +7,7 @@ from reports.dossier.gauge_errors import GaugeErrors
 from reports.dossier.records import Balance, Gauge, Stage
 
 PRODUCTS = ("hearts", "spirit", "liquid", "bottles")
-WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "packaging")
+WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
 
 
 @dataclass(frozen=True)

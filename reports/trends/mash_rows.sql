@@ -3,7 +3,7 @@ WITH worts AS (
     SELECT run, gauge, volume_l FROM derived.gauges WHERE direction = 'out' AND part = 'wort'
 ),
 errors AS (
-    SELECT w.run, e.error, sum(e.volume_l ORDER BY gauge) AS volume_l FROM worts AS w JOIN derived.gauge_errors AS e USING (gauge) GROUP BY ALL
+    SELECT w.run, e.error, sum(e.volume_l ORDER BY e.volume_l) AS volume_l FROM worts AS w JOIN derived.gauge_errors AS e USING (gauge) GROUP BY ALL
 ),
 uncertainties AS (
     SELECT run, sqrt(sum(volume_l ** 2 ORDER BY error)) AS u_volume_l FROM errors GROUP BY run

@@ -76,9 +76,18 @@ def test_a_draw_without_a_reading_shares_that_of_its_lot(tmp_path, received):
 def test_the_squares_of_a_gauge_add_up():
     """Of one gauge with one vessel and one instrument, scatter or not, the variance is that of both (GUM, 5.1.2)."""
     rows = pl.DataFrame(
-        {"gauge": [0], "measured_by": ["vessel T"], "read_by": ["instrument M"], "reading": ["reading 1"]}
+        {
+            "gauge": [0],
+            "measured_by": ["vessel T"],
+            "read_by": ["instrument M"],
+            "reading": ["reading 1"],
+            "dissolved": ["extract of L"],
+            "alone": ["gauge A"],
+        }
     )
-    parts = Parts(*(np.array([[volume], [alcohol]]) for volume, alcohol in ((1.0, 0.6), (0, 0), (1.0, -0.8), (0, 0))))
+    parts = Parts(
+        *(np.array([[volume], [alcohol]]) for volume, alcohol in ((1.0, 0.6), (0, 0), (1.0, -0.8), (0, 0), (0, 0)))
+    )
     for scatter in (0.0, 0.3, 1.0):
         u_volume, u_alcohol = in_squares(gauge_errors(rows, parts, scatter), rows["gauge"])
         assert u_volume[0] == pytest.approx(2**0.5)

@@ -5,9 +5,15 @@ from typing import Any
 
 import pytest
 
+from pipeline.database import open_book
+from pipeline.flow import house_of
+from reports.dossier.batch import batch_codes, gather_batch
 from reports.dossier.gauge_errors import GaugeErrors
 from reports.dossier.records import Balance, Gauge, Stage
 from reports.dossier.stage_sums import balance_of, contraction, part_sums
+from reports.dossier.stages import flags_by_stage
+
+STOPS = "stops release"
 
 
 def gauge(number: int, run: str, direction: str, part: str, volume_l: float | None, alcohol_l: float | None) -> Gauge:
@@ -66,3 +72,21 @@ def test_runs_by_one_instrument_make_one_balance():
     assert (apart.u_alcohol_in_l, apart.u_loss_l) == pytest.approx((2**0.5, (2 * 1.0 + 2 * 0.81) ** 0.5))
     assert apart.u_recovery == pytest.approx(0.9 * (2 * 0.005**2 + 2 * (0.9 / 180) ** 2) ** 0.5)
     assert [part.u_alcohol_l for part in part_sums(stage.gauges, GaugeErrors({}, by_one))] == pytest.approx([2.0, 1.8])
+
+
+def test_each_flag_is_counted_at_one_stage(sample_book):
+    """Of every batch of the sample the stages' flags together are the batch's, each once: also the one on a lot or on
+    the batch itself that stops the release. What stops the gin with too little coriander stands at the still where it
+    was weighed; what stops the akvavit of a wrong label strength at the bottling (sample_logs/planted_faults.toml)."""
+    stops = {}
+    with open_book(sample_book) as book:
+        house = house_of(book)
+        for code in batch_codes(book):
+            batch = gather_batch(book, house, code)
+            at = flags_by_stage(batch)
+            told = [flag.flag for flags in at.values() for flag in flags]
+            assert sorted(told) == sorted(flag.flag for flag in batch.flags)
+            stops[code] = {(flag.rule, name) for name, flags in at.items() for flag in flags if flag.severity == STOPS}
+    assert ("botanical-quantity", "botanical") in stops["GIN-2603A"]
+    assert ("label-strength", "bottle") in stops["AKV-2609B"]
+    assert any(rule == "lot-overdrawn" for rule, _ in set().union(*stops.values()))
