@@ -28,9 +28,7 @@ SELECT
     (SELECT 'yes' FROM sizes WHERE sizes.batch = bottlings.batch AND bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1)
         AS volume_is_bound,
     bottling.operator,
-    bottlings.bottling_loss,
-    sqrt(bottlings.u_alcohol_in_l ** 2 + bottlings.u_alcohol_bottled_l ** 2) / nullif(bottlings.alcohol_in_l, 0)
-        AS u_bottling_loss,
+    bottlings.bottling_loss, bottlings.u_bottling_loss,
     bottlings.bottles_rejected / nullif(bottlings.bottles_filled + bottlings.bottles_rejected, 0) AS rejected
 FROM derived.bottlings
 JOIN typed.bottling ON bottling.lot = bottlings.batch

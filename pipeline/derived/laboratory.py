@@ -43,6 +43,7 @@ def laboratory(book: Book, house: House) -> None:
             (pl.col("value").max() - pl.col("value").min()).alias("spread"),
             pl.col("sample").unique().sort().str.join(", ").alias("samples"),
             pl.col("method").drop_nulls().unique().sort().str.join(", ").alias("methods"),
+            pl.col("instrument").first(),
             pl.col("measured_at").max(),
             pl.col("source_id").first(),
             pl.col("line").first(),

@@ -27,21 +27,22 @@ liquid_of AS (          -- the liquid that a bottle run drew, whose laboratory r
     GROUP BY o.lot
 ),
 strengths AS (
-    SELECT lot, value, u_value, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
+    SELECT lot, value, u_value, instrument, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
 ),
 readings AS (
-    SELECT lot, gauged_at, run, part, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
+    SELECT lot, gauged_at, run, direction, part, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
     FROM typed.movements WHERE direction = 'out'
     UNION ALL
-    SELECT lot, received_at, NULL, NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
+    SELECT lot, received_at, NULL, 'received', NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
     FROM typed.intake
     UNION ALL
-    SELECT lot, counted_at, NULL, NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
+    SELECT lot, counted_at, NULL, 'opening', NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
     FROM typed.opening_stock
 ),
 read_as AS (            -- the reading with which a lot was made, received or taken over
     SELECT lot, first(struct_pack(reading := strength_reading, kind := reading_kind, t := reading_temperature_c,
-                                      instrument := instrument, preparation := preparation)
+                                      instrument := instrument, preparation := preparation,
+                                      name := concat_ws(' ', run, direction, lot, part, vessel, gauged_at))
                      ORDER BY gauged_at, run, part, vessel, strength_reading, source_id, line) AS made
     FROM readings
     WHERE strength_reading IS NOT NULL
@@ -67,6 +68,10 @@ SELECT
     -- a label states the strength after distillation
     CASE WHEN s.value IS NOT NULL THEN s.preparation WHEN contents.label_strength_pct_vol IS NOT NULL THEN 'distilled' END
         AS known_preparation,
+    s.instrument AS known_instrument,
+    coalesce(s.lot, CASE WHEN contents.label_strength_pct_vol IS NOT NULL THEN m.lot END) AS known_for,
+    -- which reading it is: a draw that takes the one its lot was made with shares all of its error
+    CASE WHEN takes_made THEN made.name ELSE named END AS read_for, named,
     -- what a lot took up in oak was not there yet when it was filled
     CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.extract_g_l END AS extract_g_l,
     CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.u_extract_g_l END AS u_extract_g_l,
@@ -85,5 +90,6 @@ CROSS JOIN LATERAL (
     SELECT CASE WHEN m.part = 'bottles' AND (m.direction = 'out' OR m.volume_at_t_l IS NULL)
            THEN coalesce(m.pieces, filled.bottles) * contents.content_l END AS counted_l
 )
+CROSS JOIN LATERAL (SELECT concat_ws(' ', m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at) AS named)
 CROSS JOIN LATERAL (SELECT m.strength_reading IS NULL AND s.value IS NULL AND read_as.made IS NOT NULL AS takes_made)
 ORDER BY m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, m.source_id, m.line

@@ -19,8 +19,8 @@ from pipeline.settings import House
 
 HERE = Path(__file__).parent
 SETS = (
-    "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_blocks",
-    "log_summaries", "recipe_bill", "botanical_bill",
+    "run_errors", "run_uncertainties", "run_balances", "lot_uncertainties", "lots", "used_up_lots", "usual_losses",
+    "run_verdicts", "strength_checks", "log_blocks", "log_summaries", "recipe_bill", "botanical_bill",
 )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 CREATE SCHEMA IF NOT EXISTS derived;
 
 CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what was moved, in litres of pure alcohol
+    gauge             INTEGER,                      -- its number, for derived.gauge_errors
     run               VARCHAR, direction VARCHAR, lot VARCHAR, part VARCHAR, vessel VARCHAR, gauged_at TIMESTAMP,
     stage             VARCHAR, equipment VARCHAR,
     mass_kg           DOUBLE,                       -- as weighed, else from volume and strength
@@ -18,9 +19,31 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
 );
 
 CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
+    gauge INTEGER,                                  -- its number, for derived.gauge_errors
     vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
     volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE, strength_is VARCHAR,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.gauge_errors (      -- one row a gauge and error that it carries (gauge_errors.py)
+    gauge INTEGER,
+    error VARCHAR,                                  -- instrument, vessel, balance, thermometer; reading; the gauge alone
+    volume_l DOUBLE, alcohol_l DOUBLE               -- what a standard uncertainty of the error gives to each, signed
+);
+
+CREATE OR REPLACE TABLE derived.run_errors (        -- one row a run and error: its gauges' added up
+    run VARCHAR, error VARCHAR, alcohol_in_l DOUBLE, alcohol_out_l DOUBLE, hearts_l DOUBLE
+);
+
+CREATE OR REPLACE TABLE derived.run_uncertainties ( -- one row a run: standard uncertainties by the errors that its gauges share
+    run VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_hearts_l DOUBLE, u_loss_l DOUBLE,
+    u_recovery DOUBLE, u_closure DOUBLE,
+    limiting_gauge INTEGER, limiting_share DOUBLE   -- the gauge but for whose errors u_loss_l^2 would be least, and by what part
+);
+
+CREATE OR REPLACE TABLE derived.lot_uncertainties ( -- one row a gauged lot, by the errors that its gauges share
+    lot VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_alcohol_remaining_l DOUBLE,
+    u_volume_in_l DOUBLE, u_volume_out_l DOUBLE, u_volume_remaining_l DOUBLE
 );
 
 CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
@@ -31,6 +54,7 @@ CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which so
 );
 
 CREATE OR REPLACE TABLE derived.openings (          -- one row a delivery, and a lot and vessel of the opening inventory
+    gauge             INTEGER,                      -- its number, after those of movements and dips
     lot               VARCHAR, origin VARCHAR,      -- received, opening
     kind              VARCHAR, material VARCHAR, vessel VARCHAR, came_at TIMESTAMP,
     carries_alcohol   BOOLEAN,
@@ -83,7 +107,7 @@ CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ev
     quantity_in DOUBLE, u_quantity_in DOUBLE,       -- NULL where any part of what came in is not known
     quantity_out DOUBLE, u_quantity_out DOUBLE,     -- the draws that were gauged
     draws_not_gauged INTEGER,                       -- draws whose quantity is not known, and so not in quantity_out
-    remaining DOUBLE,                               -- in less out; negative where more was drawn than the lot held
+    remaining DOUBLE, u_remaining DOUBLE,           -- in less out; negative where more was drawn than the lot held
     overdraw DOUBLE,                                -- drawn beyond what it held, less twice the uncertainty; 0 where none, NULL where
                                                     -- it is not known what the lot held
     drawn_by_runs INTEGER,
@@ -119,7 +143,7 @@ CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte
     preparation VARCHAR,                            -- of a strength: distilled, direct; NULL where it was not said of all
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
-    samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
+    samples VARCHAR, methods VARCHAR, instrument VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.recipe_bill (       -- one row a run with a recipe and ingredient of its recipe or charge
@@ -153,6 +177,7 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
     label_deviation_pct_vol DOUBLE,                 -- that less the label's
     laboratory_strength_is VARCHAR, extract_g_l DOUBLE,   -- true or apparent; extract of the liquid where it was measured
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
+    u_bottling_loss DOUBLE,
     fill_factor DOUBLE,                             -- net content at the temperature of the label over that at 20 °C
     fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE, fill_most_ml DOUBLE,   -- at the label's
     fills_over INTEGER, fills_under INTEGER,        -- sampled bottles with more, and with less, than the nominal volume
@@ -235,12 +260,20 @@ CREATE OR REPLACE TABLE derived.steps (             -- the genealogy as a graph:
 
 CREATE OR REPLACE TABLE derived.account_entries (   -- the ledger of alcohol, one row an entry, booked to 0.01 LPA
     booked_at TIMESTAMP, month DATE,                     -- UTC; month by the house's calendar
+    gauge INTEGER,                                  -- the movement that it books; NULL for deliveries and losses
     place VARCHAR, is_vessel BOOLEAN,               -- a vessel, or the equipment on which a run is at work
     entry VARCHAR,                                  -- inventory (opening), received, produced, returned (from bottles), used,
                                                     -- transferred, bottled, explained, unexplained
     alcohol_l DECIMAL(18, 2), u_alcohol_l DOUBLE,   -- signed: what comes into the place is positive
     lot VARCHAR, run VARCHAR, note VARCHAR
 );
+
+CREATE OR REPLACE VIEW derived.entry_errors AS      -- what each error gives to each entry of the account, signed as the entry
+    SELECT a.booked_at, a.month, a.place, a.is_vessel, a.lot, e.error, sign(a.alcohol_l)::DOUBLE * e.alcohol_l AS alcohol_l
+    FROM derived.account_entries AS a JOIN derived.gauge_errors AS e USING (gauge)
+    UNION ALL                                       -- what has no gauge is its own
+    SELECT booked_at, month, place, is_vessel, lot, concat_ws(' ', entry, lot, run, strftime(booked_at, '%Y%m%d%H%M%S')), u_alcohol_l
+    FROM derived.account_entries WHERE gauge IS NULL;
 
 CREATE OR REPLACE TABLE derived.strength_checks (   -- one row a reading of a lot's strength, checked by the others of that lot
     kind VARCHAR, lot VARCHAR, run VARCHAR, direction VARCHAR, gauged_at TIMESTAMP,   -- kind: gauge, dip, laboratory, opening

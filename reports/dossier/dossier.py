@@ -19,7 +19,8 @@ from reports.dossier.house_uncertainties import uncertainties
 from reports.dossier.not_true import not_true
 from reports.dossier.records import Balance, Batch, Panel
 from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
-from reports.dossier.stages import Chart, balance_of, contraction, stage_views
+from reports.dossier.stage_sums import balance_of
+from reports.dossier.stages import Chart, stage_views
 from reports.dossier.verdict import in_the_way, settled, verdict
 from reports.page import figures, pages
 from reports.page.documents import Document
@@ -80,7 +81,6 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         shown=lambda result: shown(result, speaks),
         flag_words=flag_words,
         rule_words=rule_words,
-        contraction=contraction,
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
@@ -127,7 +127,7 @@ def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
     layout = genealogy_layout(batch, speaks)
     steps = flow_steps(
         [(speaks.name("title", stage.name), total) for stage in batch.stages
-         if (total := balance_of(stage.balances.values(), stage.name)) is not None]
+         if (total := balance_of(stage, batch.errors)) is not None]
     )  # fmt: skip
     flow = None
     if steps:
@@ -152,7 +152,7 @@ def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
 def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
     rows = []
     for stage in batch.stages:
-        total = balance_of(stage.balances.values(), stage.name)
+        total = balance_of(stage, batch.errors)
         if total is None:
             continue
         several = len(stage.balances) > 1

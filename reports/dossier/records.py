@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from pipeline.settings import House, Product
+from reports.dossier.gauge_errors import GaugeErrors
 from reports.dossier.limits import Limit
 from reports.page.edition import Rests
 from reports.runs.run_figures import RunFigure
@@ -96,6 +97,7 @@ class RuleInForce:
 
 @dataclass(frozen=True)
 class Gauge:
+    gauge: int
     run: str
     direction: str
     lot: str
@@ -368,6 +370,7 @@ class Batch:
     rules: RulesApplied
     rules_in_force: tuple[RuleInForce, ...]
     stages: tuple[Stage, ...]
+    errors: GaugeErrors
     edges: tuple[Edge, ...]
     lots: dict[str, Lot]
     results: tuple[Result, ...]

@@ -135,7 +135,13 @@ class _Pen:
     def moved(self, run: str, direction: str, lot: str, part: str, **more: Any) -> None:
         self.line += 1
         row = dict(run=run, direction=direction, lot=lot, part=part, source_id=1, line=self.line, **more)
-        self.add("derived.gauges", **row)
+        self.add("derived.gauges", gauge=self.line, **row)
+        # all volumes by one vessel's scale, all strengths by one alcoholmeter
+        volume, alcohol = more.get("u_volume_l", 0.0), more.get("alcohol_l", 0.0)
+        self.add("derived.gauge_errors", gauge=self.line, error="vessel W1", volume_l=volume, alcohol_l=0.003 * alcohol)
+        if strength := more.get("strength_pct_vol"):
+            self.add("derived.gauge_errors", gauge=self.line, error="any alcoholmeter", volume_l=0.0,
+                     alcohol_l=alcohol * 0.15 / strength)  # fmt: skip
         typed = {"volume_at_t_l": more.get("volume_l"), "mass_kg": more.get("mass_kg")}
         self.add(
             "typed.movements", run=run, direction=direction, lot=lot, part=part, source_id=1, line=self.line, **typed
