@@ -291,7 +291,7 @@ class _Pen:
                  laboratory_strength_pct_vol=label_pct + 0.05 if fills else None,
                  u_laboratory_strength_pct_vol=0.05 if fills else None, label_deviation_pct_vol=0.05 if fills else None,
                  alcohol_in_l=alcohol_in, u_alcohol_in_l=4.0 if fills else None, alcohol_bottled_l=bottled,
-                 u_alcohol_bottled_l=1.6 if fills else None,
+                 u_alcohol_bottled_l=1.6 if fills else None, u_bottling_loss=0.004 if fills else None,
                  bottling_loss=1 - bottled / alcohol_in if fills else None, fills=len(fills),
                  fill_mean_ml=sum(fills) / len(fills) if fills else None, fill_sd_ml=0.65 if fills else None,
                  fill_least_ml=min(fills) if fills else None, tolerable_negative_error_ml=15.0 if fills else None,
