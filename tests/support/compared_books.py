@@ -45,12 +45,20 @@ class Difference:
 
 
 def differences(
-    first: Book, second: Book, tables: list[str], agree: Callable[[str, str, Row, Row], bool], words: dict[str, str]
+    first: Book,
+    second: Book,
+    tables: list[str],
+    agree: Callable[[str, str, Row, Row], bool],
+    words: dict[str, str],
+    retold: Callable[[Row], Row],
 ) -> list[Difference]:
-    """Every cell of these tables in which the books do not agree; `words` turns texts of the second into the first's."""
+    """Every cell of these tables in which the books do not agree.
+
+    `words` turns texts of the second into the first's, `retold` a row of the first into what the second says.
+    """
     found: list[Difference] = []
     for table in tables:
-        found += _compared(table, _rows(first, table, {}), _rows(second, table, words), agree)
+        found += _compared(table, [retold(row) for row in _rows(first, table, {})], _rows(second, table, words), agree)
     return found
 
 

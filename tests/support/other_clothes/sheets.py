@@ -156,5 +156,3 @@ def write_bottling(source: Path, target: Path) -> None:
     rows = told(read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Bottling"), columns)
     for number, part in enumerate(dealt(rows, 2, order=7), start=1):
         write_csv(target / f"Abfüllung_{number}.csv", columns, part)
-
-

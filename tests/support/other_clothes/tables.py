@@ -136,5 +136,3 @@ def write_workbook(path: Path, sheets: dict[str, tuple[Sequence[Column], Sequenc
 def midnight(pattern: str) -> Cell:
     """What tells a bare day of the sample as the moment at which it begins in the house, on a clock of UTC."""
     return clock(pattern, "UTC", "%Y-%m-%d %H:%M")
-
-
