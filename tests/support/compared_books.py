@@ -26,7 +26,7 @@ LEFT_OUT = {
     ("derived.networks", "network"): "a running number",
     ("derived.steps", "lot_rank"): "one of several right orders of the graph",
     ("derived.steps", "into_rank"): "one of several right orders of the graph",
-    ("flagged.flags", "citation"): "text of the rule book",
+    ("flagged.flags", "flag"): "a short name made of the record in words, which names materials",
 }
 
 

@@ -1,7 +1,7 @@
 """The sample house told once more: the same house in other units, zones, separators, files and words.
 
-`write_other_house` reads the sample's files by itself and writes a second house's files, source maps and profile. Whatever
-the program makes of the two must agree, to the rounding of the telling (eight digits behind the decimal mark).
+`write_other_house` reads the sample's files by itself and writes a second house's files, source maps and profile.
+Whatever the program makes of the two must agree, to the rounding of the telling (eight digits behind the decimal mark).
 """
 
 from pathlib import Path

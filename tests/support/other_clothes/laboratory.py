@@ -34,7 +34,11 @@ measured_at = { column = "Weltzeit", time = "excel", zone = "UTC" }
 temperature_c = { column = "Temp. K", unit = "K" }
 replicate = "Messung"
 analyst = "Prüfer"
-method = { column = "Verfahren", lookup = { "unmittelbar" = "density meter", "nach Destillation" = "density meter after distillation" } }
+[records.columns.method]
+column = "Verfahren"
+[records.columns.method.lookup]
+"unmittelbar" = "density meter"
+"nach Destillation" = "density meter after distillation"
 [records.wide]
 strength = { column = "US Proof", unit = "us_proof" }
 """
@@ -76,7 +80,12 @@ decimal = ","
 [[records]]
 kind = "laboratory"
 header = ["Probe", "Los", "SG"]
-constants = { analyte = "specific_gravity", unit = "sg", method = "hydrometer 20/20", instrument = "SG-1", replicate = 1 }
+[records.constants]
+analyte = "specific_gravity"
+unit = "sg"
+method = "hydrometer 20/20"
+instrument = "SG-1"
+replicate = 1
 [records.columns]
 sample = "Probe"
 lot = "Los"

@@ -61,7 +61,13 @@ distillate_flow_l_h = "US gal/h"
 parrot_strength_pct_vol = "us_proof"
 [records.columns.tag]
 column = "Messstelle"
-lookup = { Blase = "pot_temperature_c", Geist = "vapour_temperature_c", Luft = "pressure_kpa", Ablauf = "distillate_flow_l_h", Vorlage = "parrot_strength_pct_vol", VorlageT = "parrot_temperature_c" }
+[records.columns.tag.lookup]
+Blase = "pot_temperature_c"
+Geist = "vapour_temperature_c"
+Luft = "pressure_kpa"
+Ablauf = "distillate_flow_l_h"
+Vorlage = "parrot_strength_pct_vol"
+VorlageT = "parrot_temperature_c"
 """
 
 R1_MAP = """
@@ -81,10 +87,21 @@ equipment = "R1"
 read_at = { column = "Zeit", time = "%Y%m%d %H%M%S", zone = "Asia/Tokyo" }
 [records.columns.value]
 column = "Zahl"
-units = { pot_temperature_c = "degF", column_temperature_c = "degF", vapour_temperature_c = "degF", pressure_kpa = "inHg", distillate_flow_l_h = "US gal/h" }
+[records.columns.value.units]
+pot_temperature_c = "degF"
+column_temperature_c = "degF"
+vapour_temperature_c = "degF"
+pressure_kpa = "inHg"
+distillate_flow_l_h = "US gal/h"
 [records.columns.tag]
 column = "Größe"
-lookup = { "Wärme Blase" = "pot_temperature_c", "Wärme Boden 30" = "column_temperature_c", "Wärme oben" = "vapour_temperature_c", "Druck oben" = "pressure_kpa", "Ablauf" = "distillate_flow_l_h", "Rücklauf" = "reflux_ratio" }
+[records.columns.tag.lookup]
+"Wärme Blase" = "pot_temperature_c"
+"Wärme Boden 30" = "column_temperature_c"
+"Wärme oben" = "vapour_temperature_c"
+"Druck oben" = "pressure_kpa"
+"Ablauf" = "distillate_flow_l_h"
+"Rücklauf" = "reflux_ratio"
 """
 
 G1_MAP = """
@@ -110,8 +127,6 @@ parrot_strength_pct_vol = { column = "Vorlage", unit = "us_proof" }
 parrot_temperature_c = { column = "Vorlage °C", unit = "degC" }
 collected_volume_l = { column = "Summe L", unit = "L" }
 """
-
-_DEFAULT = units.number(units.fahrenheit)
 
 
 def write_s1(source: Path, target: Path) -> None:
