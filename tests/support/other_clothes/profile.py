@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from other_clothes.units import KG_A_POUND, LITRES_A_GALLON
-from other_clothes.words import MATERIALS, RECIPES
+from other_clothes.words import HOUSE, MATERIALS, PRODUCTS, RECIPES
 
 # A difference of units: an uncertainty takes the factor of its unit and never its offset.
 _UNITS = {
@@ -18,16 +18,11 @@ _UNITS = {
     "TH-1": ("degF", 1.8),
 }
 
-_PRODUCTS = {
-    "VODKA": "Wodka aus Roggen und Hafer", "GIN": "Destillierter Wacholder", "AKVAVIT": "Kümmel und Dill",
-    "QUINCE": "Quittenansatz", "APPLE": "Apfelbrand",
-}  # fmt: skip
-
 
 def write_profile(source: Path, target: Path) -> None:
     """house.toml of the other house. Its calendar, and so its time zone, stays: months are the same months."""
     house = tomllib.loads((source / "house.toml").read_text(encoding="utf-8"))
-    house["house"] |= {"name": "Brennerei Moorsee (erfunden)", "maps": "maps"}
+    house["house"] |= {"name": HOUSE["Quillmere Stillhouse"], "maps": "maps"}
     house["documents"]["language"] = "de"
     for instrument in house["instruments"]:
         unit, factor = _UNITS.get(instrument["code"], (instrument["unit"], 1.0))
@@ -37,7 +32,7 @@ def write_profile(source: Path, target: Path) -> None:
         for ingredient in recipe["ingredients"]:
             ingredient["material"] = MATERIALS[ingredient["material"]]
     for product in house["products"]:
-        product["name"] = _PRODUCTS[product["code"]]
+        product["name"] = PRODUCTS[product["name"]]
     (target / "house.toml").write_text(_toml(house), encoding="utf-8")
 
 

@@ -20,7 +20,7 @@ KINDS = {
 
 CONDITIONS = {"fresh": "frisch", "dried": "getrocknet"}
 
-# What the other house itself calls its materials and recipes, in files and profile alike.
+# What the other house itself calls its materials, recipes and products, in files and profile alike.
 MATERIALS = {
     "rye malt": "Roggenmalz", "oat malt": "Hafermalz", "apples": "Äpfel", "quince": "Quitte", "water": "Wasser",
     "yeast": "Hefe", "juniper berry": "Wacholderbeere", "coriander seed": "Koriandersamen",
@@ -34,7 +34,14 @@ RECIPES = {
     "caraway akvavit": "Kümmelbrand", "quince steep": "Quittenansatz",
 }  # fmt: skip
 
-ENGLISH = {german: english for words in (MATERIALS, RECIPES) for english, german in words.items()}
+PRODUCTS = {
+    "Rye and oat vodka": "Wodka aus Roggen und Hafer", "Distilled gin": "Destillierter Wacholder",
+    "Caraway and dill akvavit": "Kümmel und Dill", "Quince steep": "Quittenauszug", "Apple spirit": "Apfelbrand",
+}  # fmt: skip
+
+HOUSE = {"Quillmere Stillhouse": "Brennerei Moorsee"}
+
+ENGLISH = {german: english for words in (MATERIALS, RECIPES, PRODUCTS, HOUSE) for english, german in words.items()}
 
 
 def lookup_back(words: dict[str, str]) -> str:
