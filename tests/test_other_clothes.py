@@ -2,7 +2,8 @@
 
 The other house is written by `tests/support/other_clothes`, with conversions of its own: US proof, wine gallons and
 pounds, °F and K, inches of mercury, clocks of seven zones, decimal commas and points between thousands, UTF-16 and code
-page 1252, workbooks for text files and text files for workbooks, rows shuffled and dealt out to other files, German words.
+page 1252, workbooks for text files and text files for workbooks, rows shuffled and dealt out to other files, words in
+German.
 """
 
 import json
