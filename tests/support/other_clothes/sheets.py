@@ -134,7 +134,7 @@ def write_gauges(source: Path, target: Path) -> None:
     ]
     rows = read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Gauges")
     for row in rows:
-        row["Strength told"] = units.number(_READING.get(str(row["Read as"]), units.same), ".")(row["Strength"])
+        row["Strength told"] = units.figure(_READING.get(str(row["Read as"]), units.same))(row["Strength"])
     for number, part in enumerate(dealt(told(rows, columns), 7, order=6), start=1):
         write_workbook(target / f"Messungen_{number}.xlsx", {"Messungen": (columns, part)}, "Messungen (erfunden)")
 

@@ -170,6 +170,6 @@ def write_stock(source: Path, target: Path) -> None:
     ]
     rows = read_csv(sorted(source.glob("20*/stock_*.csv")))
     for row in rows:
-        row["strength told"] = units.number(read_as[str(row["read as"])][1], ".")(row["strength"])
+        row["strength told"] = units.figure(read_as[str(row["read as"])][1])(row["strength"])
     (cells,) = dealt(told(rows, columns), 1, order=17)
     write_workbook(target / "Peilungen.xlsx", {"Peilungen": (columns, cells)}, "Peilungen (erfunden)")

@@ -73,8 +73,10 @@ def number(told: Telling, decimal: str = ",", thousands: str = "", digits: int =
 def figure(told: Telling) -> Callable[[object], object]:
     """The same for a cell of a workbook: a true number where it is one, else the text as it stands."""
 
+    exact = number(told, ".", digits=12)
+
     def tell(cell: object) -> object:
-        text = number(told, ".")(cell)
+        text = exact(cell)
         return float(text) if _NUMBER.fullmatch(text) and not text.startswith("<") else text
 
     return tell
