@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from functools import cache
 
-from r22_formula import density, mass_fraction_of_strength
+from r22_formula import density, strength
 
 # 27 CFR 30.11: the wine gallon is 231 cubic inches. International yard and pound agreement, 1959: the inch is
 # 25.4 mm, the pound 0.45359237 kg. NIST SP 811, B.8: conventional mercury 13 595.1 kg/m3 at g = 9.80665 m/s2.
@@ -40,6 +40,15 @@ mercury_of_psi = by(KG_A_POUND * 9.80665 / 0.0254**2 / 1000.0 / KPA_AN_INCH_OF_M
 grams_a_cm3 = by(1e-3)
 
 
+def _mass_fraction(strength_pct_vol: float) -> float:
+    """Mass fraction of a strength at 20 °C, by secants, since the sample has some thousand strengths."""
+    before, p = 0.0, strength_pct_vol / 100.0
+    while abs(p - before) > 1e-15 and strength(p) != strength(before):
+        slope = (strength(p) - strength(before)) / (p - before)
+        before, p = p, p + (strength_pct_vol - strength(p)) / slope
+    return p
+
+
 @cache
 def proof(strength_pct_vol: float) -> float:
     """US proof of a strength at 20 °C: twice the per cent by volume at 60 °F (27 CFR 30.11, 5.1).
@@ -50,7 +59,7 @@ def proof(strength_pct_vol: float) -> float:
     if strength_pct_vol == 0.0:
         return 0.0
     sixty_f = (60.0 - 32.0) / 1.8
-    p = mass_fraction_of_strength(strength_pct_vol)
+    p = _mass_fraction(strength_pct_vol)
     return 200.0 * p * density(p, sixty_f) / density(1.0, sixty_f)
 
 
