@@ -2,10 +2,11 @@
 # make test     style, types, imports and all tests
 # make bench    speed, as ratios against a baseline in the same run
 # make trials   long trials, not part of the tests
+# make mutants  small faults put into the code one at a time: which ones no test notices
 
 bin := .venv/bin
 
-.PHONY: demo test bench trials ready
+.PHONY: demo test bench trials mutants ready
 
 ready:
 	@.ci/prepare
@@ -31,3 +32,6 @@ bench: ready
 
 trials: ready
 	$(bin)/pytest -q tests/trials --override-ini=testpaths=tests/trials -s
+
+mutants: ready
+	$(bin)/python tests/mutation

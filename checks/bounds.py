@@ -50,6 +50,28 @@ class Bound:
         """
         return Bound(tuple(term for term in self.terms if term[1] != column))
 
+    @property
+    def bare(self) -> "Bound":
+        """The bound itself, without what is allowed for uncertainty; 0 where it is nothing else.
+
+        Examples
+        --------
+        >>> bound("1 - 0.03 - 3 u_closure").bare.number, bound("3 u_instrument").bare.number
+        (0.97, 0.0)
+        """
+        return Bound(tuple(term for term in self.terms if not (term[1] or "").startswith("u_")))
+
+    @property
+    def allowance(self) -> "Bound":
+        """What of the bound is allowed for uncertainty.
+
+        Examples
+        --------
+        >>> bound("1 - 0.03 - 3 u_closure").allowance.terms
+        ((-3.0, 'u_closure'),)
+        """
+        return Bound(tuple(term for term in self.terms if (term[1] or "").startswith("u_")))
+
     def widened(self, factor: float, column: str) -> "Bound":
         """The bound with so many times a column added; an open bound stays open.
 

@@ -62,10 +62,9 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
     )  # importing and judging make a million objects: as often as usual costs a fifth more
     with open_book(book_folder, writing=True) as book, _patience("Judging every record by the rule book"):
         if not is_of_this_edition(book):
-            from pipeline.flow import derive  # not above: it imports every stage
+            from pipeline.flow import bring_up_to_date  # not above: it imports every stage
 
-            with book.transaction():
-                derive(book)
+            bring_up_to_date(book)
         summary = run_checks(book)
         flags = book.frame(FLAGS_BY_BATCH)
         counts = book.frame("SELECT * FROM flagged.rule_counts")

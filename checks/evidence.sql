@@ -1,13 +1,10 @@
 -- The records behind each batch of `asked_batches`, one row a record as JSON: what a decision on it rests on. Places and
 -- what later runs drew are left out, since they change without the batch changing; derived numbers are rounded.
 WITH runs AS (
-    SELECT DISTINCT batch, run FROM derived.lineage SEMI JOIN asked_batches USING (batch)
-    UNION SELECT batch, run FROM derived.bottlings SEMI JOIN asked_batches USING (batch)
+    SELECT batch, run FROM derived.ancestor_runs SEMI JOIN asked_batches USING (batch)
 ),
 lots AS (
-    SELECT batch, lot FROM derived.lineage SEMI JOIN asked_batches USING (batch)
-    UNION SELECT batch, into_lot FROM derived.lineage SEMI JOIN asked_batches USING (batch)
-    UNION SELECT batch, batch FROM asked_batches
+    SELECT batch, lot FROM derived.ancestor_lots SEMI JOIN asked_batches USING (batch)
 )
 SELECT batch, 'lineage' AS part, to_json({run: run, lot: lot, into_lot: into_lot, depth: depth, share: round(share, 4)})::VARCHAR AS row
 FROM derived.lineage SEMI JOIN asked_batches USING (batch)

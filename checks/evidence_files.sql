@@ -1,10 +1,9 @@
 -- The received files behind a batch: those that its runs, gauges, lots, results and bottling were read from.
 WITH runs AS (
-    SELECT run FROM derived.lineage WHERE batch = $batch UNION SELECT run FROM derived.bottlings WHERE batch = $batch
+    SELECT run FROM derived.ancestor_runs WHERE batch = $batch
 ),
 lots AS (
-    SELECT lot FROM derived.lineage WHERE batch = $batch
-    UNION SELECT into_lot FROM derived.lineage WHERE batch = $batch UNION SELECT $batch
+    SELECT lot FROM derived.ancestor_lots WHERE batch = $batch
 ),
 read_from AS (
     SELECT source_id FROM typed.runs WHERE run IN (FROM runs)

@@ -8,7 +8,7 @@ names AS (              -- by what amendments may name the record of a flag that
     UNION SELECT flag, gauges.lot FROM states JOIN derived.gauges AS gauges ON gauges.run = states.run
 ),
 amended AS (
-    SELECT states.flag, 'amendment ' || string_agg(DISTINCT amendments.amendment::VARCHAR, ', ') AS reason
+    SELECT states.flag, 'amendment ' || string_agg(DISTINCT amendments.amendment::VARCHAR, ', ' ORDER BY amendments.amendment::VARCHAR) AS reason
     FROM states
     JOIN typed.amendments AS amendments ON amendments.amended_at >= states.happened_at
     JOIN names ON names.flag = states.flag AND list_contains(string_split(amendments.record, ' / '), names.name)

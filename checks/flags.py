@@ -88,7 +88,7 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
         said = f"{rule.quantity} is {value}{unit}; {_beside_the_law(rule, row, answer, limits)}"
     elif rule.spans:
         allowed = "in range is" if answer == "doubtful" else "allowed is"
-        said = f"{rule.quantity} is {value}{unit}; {allowed} {limits}"
+        said = f"{rule.quantity} is {value}{unit}; {allowed} {limits}{_allowance(rule, row, answer)}"
     else:
         said = f"{rule.quantity} is {value}{unit}; expected {limits}"
     note = f" ({row['note']})" if row["note"] else ""
@@ -103,6 +103,26 @@ def _beside_the_law(rule: Rule, row: Mapping[str, Any], answer: str, limits: str
         return f"the law allows {limits}, and with its uncertainty not known it is not settled"
     reach = shown(rule.coverage * float(row[rule.u]), rule.decimals + 1)
     return f"the law allows {limits}, and its uncertainty of ±{reach} reaches across that limit, so it is not settled"
+
+
+def _allowance(rule: Rule, row: Mapping[str, Any], answer: str) -> str:
+    """What was allowed for uncertainty beside the limit on the side where the value lies."""
+    low, high = rule.spans.get(answer) or next(iter(rule.spans.values()))
+    if (low, high) == _stated(low, high):
+        return ""
+    least = bound_of(low, row)
+    side = low if least is not None and float(row[rule.column]) < least else high
+    if side.is_open or not side.allowance.terms:
+        return ""
+    allowed = bound_of(side.allowance, row)
+    return "" if allowed is None else f", with {shown(abs(allowed), rule.decimals)} allowed for uncertainty"
+
+
+def _stated(low: Bound, high: Bound) -> tuple[Bound, Bound]:
+    """A span as it is told: the rule's own limits, so that a flag names one limit and its citation no other. Where they
+    are made of uncertainty alone, that is the limit."""
+    bare = [side if side.is_open else side.bare for side in (low, high)]
+    return (bare[0], bare[1]) if any(side.terms and not side.is_open for side in bare) else (low, high)
 
 
 def in_words(column: str) -> str:
@@ -126,7 +146,7 @@ def limits_in_words(rule: Rule, row: Mapping[str, Any], answer: str, decimals: i
     if rule.equals:
         return shown(row[rule.equals], rule.decimals)
     spans = rule.spans
-    low, high = rule.limits if rule.law else spans.get(answer) or next(iter(spans.values()))
+    low, high = rule.limits if rule.law else _stated(*(spans.get(answer) or next(iter(spans.values()))))
     digits = rule.decimals if decimals is None else decimals
     least, most = (shown(bound_of(side, row), digits) for side in (low, high))
     if (least is None and not low.is_open) or (most is None and not high.is_open):
@@ -142,7 +162,7 @@ def bound_of(side: Bound, row: Mapping[str, Any]) -> float | None:
     """The bound of this row; None where it is open or something in it is missing."""
     if side.is_open or any(row[column] is None for column in side.columns):
         return None
-    return sum(factor * (1.0 if column is None else float(row[column])) for factor, column in side.terms)
+    return float(sum(factor * (1.0 if column is None else float(row[column])) for factor, column in side.terms))
 
 
 def shown(value: Any, decimals: int) -> str | None:

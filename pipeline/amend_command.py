@@ -29,7 +29,7 @@ def amend_command(
     Everything derived follows, and dossiers show the value as amended.
     """
     from pipeline.database import open_book
-    from pipeline.flow import derive, house_of
+    from pipeline.flow import bring_up_to_date, derive, house_of
     from pipeline.typed.amendments import Target, amend
 
     file, _, line = place.rpartition(":")
@@ -41,6 +41,7 @@ def amend_command(
     if sheet is None and ", sheet " in file:  # as other commands print a place
         file, _, sheet = file.rpartition(", sheet ")
     with open_book(book, writing=True) as opened:
+        bring_up_to_date(opened)
         house = house_of(opened)
         known = [item.code for item in house.people]
         if person not in known:

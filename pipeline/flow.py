@@ -8,8 +8,9 @@ from importlib import import_module
 from pathlib import Path
 from threading import Thread
 
+from pipeline.book.migration import is_new, migrate, note_new
 from pipeline.database import Book, is_book, open_book, writing_turn
-from pipeline.derived.made_from import is_up_to_date
+from pipeline.derived.made_from import is_of_this_edition, is_up_to_date
 from pipeline.errors import SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.kept_profile import house_of
@@ -117,10 +118,8 @@ def _desk(book_folder: Path, house_path: Path, *, is_named: bool) -> Iterator[De
     house, maps = _settings(house_path)
     with writing_turn(book_folder):
         with open_book(book_folder, writing=True) as book, book.transaction():
-            for name in SCHEMAS:
-                book.run_file(Path(__file__).parent / name)
+            _make_tables(book)
             show_readings(book)
-            begin(book)
             if not is_named:
                 _refuse_another_house(book, house, house_path)
             _keep_house(book, house_path)
@@ -134,10 +133,37 @@ def _desk(book_folder: Path, house_path: Path, *, is_named: bool) -> Iterator[De
                 derive(book)
 
 
+def _make_tables(book: Book) -> None:
+    """The tables of this version: made in a new book, brought up to date in one of an earlier version."""
+    if is_new(book):
+        _run_schemas(book)
+        begin(book)
+        note_new(book)
+    else:
+        begin(book)
+        migrate(book)
+        _run_schemas(book)
+
+
+def _run_schemas(book: Book) -> None:
+    for name in SCHEMAS:
+        book.run_file(Path(__file__).parent / name)
+
+
 @cache
 def _import_ahead() -> None:
     """Import the derived stage, which takes a second with all that it computes, beside the reading of files."""
     Thread(target=import_module, args=("pipeline.derived.rebuild",)).start()
+
+
+def bring_up_to_date(book: Book) -> None:
+    """Bring a book that another version worked on up to date: its tables, then the derived quantities."""
+    if is_of_this_edition(book):
+        return
+    with book.transaction():
+        migrate(book)
+        _run_schemas(book)
+        derive(book)
 
 
 def derive(book: Book) -> None:

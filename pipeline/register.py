@@ -187,7 +187,8 @@ def from_line(line: str) -> Entry:
     """
     try:
         read = json.loads(line)
-        read["entered_at"] = datetime.fromisoformat(read["entered_at"]).astimezone(UTC).replace(tzinfo=None)
+        at = datetime.fromisoformat(read["entered_at"])
+        read["entered_at"] = at.replace(tzinfo=at.tzinfo or UTC).astimezone(UTC).replace(tzinfo=None)
         read["payload"] = rfc8785.dumps(read["payload"]).decode()
         return Entry(**{field.name: read[field.name] for field in fields(Entry)})
     except (KeyError, TypeError, AttributeError, rfc8785.CanonicalizationError) as error:

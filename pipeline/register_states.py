@@ -156,3 +156,8 @@ def last_stated(book: Book, names: Iterable[str]) -> dict[str, State]:
         if len(stated) == len(wanted):
             break
     return stated
+
+
+def last_stated_of_files(book: Book) -> dict[int, dict[str, State]]:
+    """What the register last said of each received file's part of the tables."""
+    return {entry.said["file_id"]: entry.said["rows"] for entry in register.entries(book) if "rows" in entry.said}

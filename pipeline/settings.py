@@ -5,6 +5,7 @@ readings of the book rest on the profile that was in force, not on a file that m
 """
 
 import dataclasses
+import math
 import tomllib
 import types
 import typing
@@ -14,9 +15,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from pipeline.engineering.unit_words import why_not
+from pipeline.engineering.units import UNITS, fitting, house_unit
 from pipeline.errors import SettingsError
+from pipeline.recipes import STAGES, Ingredient, Recipe, contradictions
 
-STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
+__all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
+
 PAPERS = ("a4", "letter")
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
@@ -30,6 +35,21 @@ WALL_EXPANSION_PER_K = {
     "glass": 25e-6,
     "oak": 0.0,
     "plastic": 0.0,
+}
+
+
+# Units that the uncertainty of an instrument of each kind can be stated in, by the house's unit of the same quantity;
+# what reads a density can be known by the strength that it stands for. Other kinds take any unit.
+INSTRUMENTS_MEASURE = {
+    "alcoholmeter": ("pct_vol", "kg/m3"),
+    "hydrometer": ("kg/m3", "plato", "pct_vol"),
+    "density meter": ("kg/m3", "plato", "pct_vol"),
+    "refractometer": ("plato",),
+    "balance": ("kg",),
+    "chromatograph": ("g/hL pa", "mg/L"),
+    "thermometer": ("degC",),
+    "pressure gauge": ("kPa",),
+    "flow meter": ("pct",),  # of the flow
 }
 
 
@@ -69,11 +89,18 @@ class Vessel:
 
 @dataclass(frozen=True)
 class Instrument:
+    """An instrument with the standard uncertainty of what it reads: u, in its unit, and a part of the reading.
+
+    Both are independent: u(x)^2 = u^2 + (u_relative_pct / 100 x)^2 (EURACHEM/CITAC CG 4, Appendix E.5). Near the limit
+    of quantification u rules, far above it the relative part.
+    """
+
     code: str
     kind: str
     name: str
     u: float
     unit: str
+    u_relative_pct: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -96,23 +123,6 @@ class Documents:
 
     paper: str = "a4"
     language: str = "en"
-
-
-@dataclass(frozen=True)
-class Ingredient:
-    material: str
-    g_per_lpa: float | None = None
-    condition: str | None = None
-
-
-@dataclass(frozen=True)
-class Recipe:
-    name: str
-    stage: str
-    fermentability: float | None = None
-    charge_strength_pct_vol: float | None = None
-    steep_days: float | None = None
-    ingredients: tuple[Ingredient, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -255,6 +265,24 @@ def _convert(value: Any, wanted: Any, where: str) -> Any:
     raise SettingsError(f"{where}: expected {wanted.__name__}, found {value!r}.")
 
 
+def _check_instrument(instrument: Instrument, where: str) -> None:
+    """An uncertainty that has a unit, and one of what such an instrument reads."""
+    unit, parts = instrument.unit, (instrument.u, instrument.u_relative_pct)
+    if unit not in UNITS:
+        raise SettingsError(f'{where}: the unit "{unit}" {why_not(unit)}; known: {", ".join(UNITS)}.')
+    measures = INSTRUMENTS_MEASURE.get(instrument.kind)
+    if measures and house_unit(unit) not in measures:
+        known = ", ".join(name for own in measures for name in fitting(own))
+        raise SettingsError(
+            f'{where}: the uncertainty of a {instrument.kind} is not stated in "{unit}"; expected one of {known}.'
+        )
+    if not all(math.isfinite(part) and part >= 0.0 for part in parts) or not any(parts):
+        raise SettingsError(
+            f"{where}: u = {parts[0]:g} and u_relative_pct = {parts[1]:g}; expected standard uncertainties of 0 or "
+            "more, and one of them above 0."
+        )
+
+
 def _check(house: House, where: str) -> None:
     """Contradictions that types cannot see."""
     if (house.site_altitude_m is None) == (house.site_pressure_kpa is None):
@@ -276,6 +304,8 @@ def _check(house: House, where: str) -> None:
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice:
             raise SettingsError(f'{where}: [[{kind}]] "{twice}" stands there twice; give each its own {key}.')
+    for instrument in house.instruments:
+        _check_instrument(instrument, f'{where}: instrument "{instrument.code}"')
     for vessel in house.vessels:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)
@@ -292,8 +322,5 @@ def _check(house: House, where: str) -> None:
         value = getattr(house.documents, key)
         if value not in choices:
             raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
-    for recipe in house.recipes:
-        if recipe.stage not in STAGES:
-            raise SettingsError(
-                f'{where}: recipe "{recipe.name}": stage "{recipe.stage}" is none of {", ".join(STAGES)}.'
-            )
+    for said in contradictions(house.recipes):
+        raise SettingsError(f"{where}: {said}.")

@@ -6,10 +6,12 @@ from typing import Any
 
 import click
 
+from pipeline.exported import exported_data
+
 
 def echo_json(told: Any) -> None:
-    """Print lists and objects as JSON; times and dates in ISO 8601, decimals as numbers."""
-    click.echo(json.dumps(told, indent=1, default=_plain))
+    """Print lists and objects as JSON; times in ISO 8601, figures as they are exported, decimals as numbers."""
+    click.echo(json.dumps(exported_data(told), indent=1, default=_plain))
 
 
 def _plain(value: Any) -> Any:

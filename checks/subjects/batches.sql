@@ -15,6 +15,9 @@ SELECT
     bottlings.label_strength_pct_vol, products.label_strength_pct_vol AS profile_strength_pct_vol,
     products.least_strength_pct_vol,
     bottlings.laboratory_strength_pct_vol, bottlings.u_laboratory_strength_pct_vol,
+    -- 27 CFR 30.31 and 30.32: in the United States solids up to 400 mg in 100 mL are disregarded
+    CASE WHEN products.jurisdiction = 'US' AND bottlings.extract_g_l <= 4 THEN 'true' ELSE bottlings.laboratory_strength_is END
+        AS bottled_strength_is,
     bottlings.label_deviation_pct_vol, limit_label.tolerance_pct_vol,
     bottlings.nominal_ml, products.nominal_ml AS profile_nominal_ml,
     coalesce(products.jurisdiction, 'EU') AS jurisdiction, bottlings.bottled_at,

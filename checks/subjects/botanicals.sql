@@ -1,6 +1,7 @@
 -- One row a run and botanical of its recipe or its charge. What the recipe asks and nobody charged is a charge of 0.
 WITH weighed AS (
-    SELECT gauges.run, intake.material, min_by((gauges.source_id, gauges.line), gauges.line) AS place
+    SELECT gauges.run, intake.material, 
+        first((gauges.source_id, gauges.line) ORDER BY gauges.gauged_at, gauges.lot, gauges.source_id, gauges.line) AS place
     FROM derived.gauges
     JOIN typed.intake ON intake.lot = gauges.lot
     WHERE gauges.direction = 'in'

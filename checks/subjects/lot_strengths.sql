@@ -9,21 +9,21 @@ WITH compared AS (
     FROM derived.gauges
     JOIN derived.laboratory ON laboratory.lot = gauges.lot AND laboratory.analyte = 'strength'
     JOIN derived.lots ON lots.lot = gauges.lot
+    LEFT JOIN derived.extracts ON extracts.lot = gauges.lot
     -- what was drawn under the name of an overdrawn lot was not that lot alone, so its strength says nothing of it
-    WHERE gauges.strength_pct_vol IS NOT NULL AND NOT (gauges.direction = 'in' AND coalesce(lots.overdraw, 0) > 0)
+    WHERE (gauges.strength_is IS NULL OR gauges.strength_is = 'true')
+        -- where extract hides alcohol only strengths of distillates are of one kind: rule true-strength looks at the rest
+        AND (extracts.may_hold_from IS NULL OR laboratory.preparation = 'distilled' OR gauges.part IN ('wash', 'spent'))
+        AND gauges.strength_pct_vol IS NOT NULL AND NOT (gauges.direction = 'in' AND coalesce(lots.overdraw, 0) > 0)
 )
 SELECT
-    'lot ' || lot AS record, lot,
-    max_by(run, excess) AS run, max_by(equipment, excess) AS equipment,
-    max_by(source_id, excess) AS source_id, max_by(line, excess) AS line,
-    max_by(strength_pct_vol, excess) AS strength_pct_vol,
-    max_by(laboratory_strength_pct_vol, excess) AS laboratory_strength_pct_vol,
-    max_by(allowed_pct_vol, excess) AS allowed_pct_vol,
-    'gauged ' || max_by(CASE direction WHEN 'in' THEN 'into' ELSE 'out of' END || ' run ' || run, excess)
-        || ', laboratory ' || printf('%.2f', max_by(laboratory_strength_pct_vol, excess)) AS note
+    'lot ' || lot AS record, lot, run, equipment, source_id, line, strength_pct_vol, laboratory_strength_pct_vol, allowed_pct_vol,
+    'gauged ' || CASE direction WHEN 'in' THEN 'into' ELSE 'out of' END || ' run ' || run
+        || ', laboratory ' || printf('%.2f', laboratory_strength_pct_vol) AS note
 FROM (
     -- where the laboratory's value is NULL every gauge is as good as another: still one row, not evaluated
     SELECT *, coalesce(abs(strength_pct_vol - laboratory_strength_pct_vol) - allowed_pct_vol, 0) AS excess FROM compared
 )
-GROUP BY lot
+-- of gauges that differ alike the one that the lot was made with, then by name: whatever the order of files
+QUALIFY row_number() OVER (PARTITION BY lot ORDER BY excess DESC, direction DESC, run, source_id, line) = 1
 ORDER BY lot

@@ -1,8 +1,9 @@
 -- One row a lot: where it came from, what was drawn from it, and whether in that order.
 WITH drawn AS (
-    SELECT gauges.lot, min(coalesce(gauges.gauged_at, runs.started_at)) AS first_at, min_by(gauges.run, runs.started_at) AS run,
+    SELECT gauges.lot, min(coalesce(gauges.gauged_at, runs.started_at)) AS first_at, first(gauges.run ORDER BY runs.started_at, gauges.run) AS run,
         max(coalesce(gauges.gauged_at, runs.started_at)) AS last_at,
-        min_by(gauges.source_id, gauges.gauged_at) AS source_id, min_by(gauges.line, gauges.gauged_at) AS line
+        first(gauges.source_id ORDER BY gauges.gauged_at, gauges.run, gauges.source_id, gauges.line) AS source_id,
+        first(gauges.line ORDER BY gauges.gauged_at, gauges.run, gauges.source_id, gauges.line) AS line
     FROM derived.gauges
     JOIN typed.runs ON runs.run = gauges.run
     WHERE gauges.direction = 'in'

@@ -6,8 +6,8 @@ WITH served AS (        -- under each jurisdiction by the law of the last batch
     GROUP BY lineage.lot, products.jurisdiction
 ),
 neutral_lots AS (
-    SELECT lot, max_by(strength_pct_vol, gauged_at) AS strength_pct_vol,
-        max_by(u_strength_pct_vol, gauged_at) AS u_strength_pct_vol
+    SELECT lot, first(strength_pct_vol ORDER BY gauged_at DESC, direction DESC, run, vessel) FILTER (strength_pct_vol IS NOT NULL) AS strength_pct_vol,
+        first(u_strength_pct_vol ORDER BY gauged_at DESC, direction DESC, run, vessel) FILTER (strength_pct_vol IS NOT NULL) AS u_strength_pct_vol
     FROM derived.gauges
     WHERE lot IN (SELECT lot FROM served) AND (
         (stage = 'rectify' AND direction = 'out' AND part = 'hearts')

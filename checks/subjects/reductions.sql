@@ -12,8 +12,9 @@ WITH fed AS (
     GROUP BY run
 ),
 made AS (
-    SELECT run, max_by(lot, alcohol_l) AS lot, max_by(strength_pct_vol, alcohol_l) AS strength_pct_vol,
-        max_by(u_strength_pct_vol, alcohol_l) AS u_strength_pct_vol
+    SELECT run, first(lot ORDER BY alcohol_l DESC, lot) FILTER (alcohol_l IS NOT NULL) AS lot,
+        first(strength_pct_vol ORDER BY alcohol_l DESC, lot) FILTER (alcohol_l IS NOT NULL) AS strength_pct_vol,
+        first(u_strength_pct_vol ORDER BY alcohol_l DESC, lot) FILTER (alcohol_l IS NOT NULL) AS u_strength_pct_vol
     FROM derived.gauges
     WHERE direction = 'out' AND stage = 'reduce'
     GROUP BY run

@@ -2,7 +2,7 @@
 WITH following AS (
     SELECT
         runs.*,
-        max_by(run, ended_at) OVER earlier AS other_run,
+        max_by(run, (ended_at, run)) FILTER (ended_at IS NOT NULL) OVER earlier AS other_run,
         max(ended_at) OVER earlier AS other_ended_at
     FROM typed.runs
     JOIN house_stills ON house_stills.code = runs.equipment

@@ -6,18 +6,19 @@ WITH readings AS (
     SELECT instrument, NULL, lot, measured_at, source_id, line FROM typed.laboratory
 ),
 checks AS (
-    SELECT calibrations.instrument, calibrations.checked_at,
-        max(abs(calibrations.reading - calibrations.reference_value)) AS error, any_value(known.u) AS u_instrument,
-        any_value(calibrations.unit) AS unit
-    FROM typed.calibrations AS calibrations
-    JOIN house_instruments AS known ON known.code = calibrations.instrument AND known.unit = calibrations.unit
-    GROUP BY calibrations.instrument, calibrations.checked_at
+    -- of several references the one at which it was furthest off, by its own uncertainty there
+    SELECT instrument, checked_at, max_by(abs(error), abs(error) / u_instrument) AS error,
+        max_by(u_instrument, abs(error) / u_instrument) AS u_instrument, max_by(unit, abs(error) / u_instrument) AS unit
+    FROM calibration_errors
+    WHERE u_instrument IS NOT NULL
+    GROUP BY instrument, checked_at
 )
 SELECT
     coalesce('run ' || readings.run, 'lot ' || readings.lot) || ', read with ' || readings.instrument
         || ' before its check on ' || strftime(checks.checked_at, '%Y-%m-%d') AS record,
     readings.run, readings.lot, readings.instrument AS equipment,
-    min(readings.source_id) AS source_id, min_by(readings.line, readings.read_at) AS line,
+    first(readings.source_id ORDER BY readings.read_at, readings.source_id, readings.line) AS source_id,
+    first(readings.line ORDER BY readings.read_at, readings.source_id, readings.line) AS line,
     checks.error, checks.u_instrument, count(*) || ' readings, ' || checks.unit AS note
 FROM readings
 ASOF JOIN checks ON checks.instrument = readings.instrument AND readings.read_at <= checks.checked_at

@@ -10,10 +10,10 @@ WITH gauged AS (
            g.alcohol_l::DECIMAL(18, 2) AS alcohol_l, g.u_alcohol_l,
            coalesce(l.drawn_by_runs, 0) > 0 AS is_drawn_later
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging') AND g.alcohol_l IS NOT NULL
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
 ),
 made_in AS (            -- where a lot was first put
-    SELECT lot, arg_min(vessel, moved_at) AS vessel FROM gauged WHERE direction = 'out' GROUP BY lot
+    SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE direction = 'out' GROUP BY lot
 ),
 known_in AS (           -- vessels that a lot was put into
     SELECT DISTINCT lot, vessel FROM gauged WHERE direction = 'out'
@@ -47,7 +47,7 @@ spirit_received AS (    -- spirit that came to the house: its strength is the la
            (i.quantity_l * s.value / 100)::DECIMAL(18, 2), i.quantity_l * s.u_value / 100, i.lot, NULL, NULL
     FROM typed.intake AS i
     JOIN derived.laboratory AS s ON s.lot = i.lot AND s.analyte = 'strength' AND s.value IS NOT NULL
-    LEFT JOIN (SELECT lot, arg_min(vessel, moved_at) AS vessel FROM gauged WHERE direction = 'in' GROUP BY lot) AS f ON f.lot = i.lot
+    LEFT JOIN (SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE direction = 'in' GROUP BY lot) AS f ON f.lot = i.lot
     WHERE i.kind = 'neutral spirit' AND i.quantity_l IS NOT NULL
 ),
 runs AS (
@@ -102,4 +102,4 @@ entries AS (
 SELECT booked_at, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', booked_at)))::DATE AS month,
        place, is_vessel, entry, alcohol_l, u_alcohol_l, lot, run, note
 FROM entries
-ORDER BY booked_at, place, lot, run, entry;
+ORDER BY booked_at, place, lot, run, entry, alcohol_l, note;

@@ -14,12 +14,14 @@ HERE = Path(__file__).parent
 def bottlings(book: Book) -> None:
     """Make derived.bottlings."""
     rows = book.frame((HERE / "bottled_batches.sql").read_text(encoding="utf-8"))
-    fills = book.frame("SELECT lot AS batch, net_content_ml FROM typed.fills ORDER BY lot, sample_no")
+    fills = book.frame("SELECT lot AS batch, net_content_ml FROM typed.fills ORDER BY lot, sample_no, net_content_ml")
     tne = [tolerable_negative_error_ml(nominal) for nominal in rows["nominal_ml"]]
     rows = rows.with_columns(tolerable_negative_error_ml=pl.Series(tne, dtype=pl.Float64))
-    fills = fills.join(rows.select("batch", "nominal_ml", "tolerable_negative_error_ml"), on="batch")
+    fills = fills.join(
+        rows.select("batch", "nominal_ml", "tolerable_negative_error_ml"), on="batch", maintain_order="left"
+    )
     short = pl.col("nominal_ml") - pl.col("net_content_ml")
-    sampled = fills.group_by("batch").agg(
+    sampled = fills.group_by("batch", maintain_order=True).agg(
         pl.len().cast(pl.Int32).alias("fills"),
         pl.col("net_content_ml").mean().alias("fill_mean_ml"),
         pl.col("net_content_ml").std().alias("fill_sd_ml"),

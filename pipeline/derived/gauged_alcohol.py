@@ -7,6 +7,8 @@ import polars as pl
 
 from pipeline.database import Book
 from pipeline.derived.arrays import Array, array, column
+from pipeline.derived.instruments import u_of_readings
+from pipeline.derived.true_strength import Booked, booked_strengths
 from pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density, strength_from_us_proof
@@ -21,18 +23,16 @@ from pipeline.settings import House
 HERE = Path(__file__).parent
 
 # Parts that carry no alcohol: their volume is that of water, near enough, and their LPA is zero.
-WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "packaging")
-# Dissolved extract above this makes a density or alcoholmeter strength apparent, so the laboratory's strength after
-# distillation is taken instead [g/L]: 0.5 g/L hides about 0.1 % vol at 40 % vol (common practice).
-OBSCURING_EXTRACT_G_L = 0.5
+WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
 
 
 def gauges(book: Book, house: House) -> None:
     """Make derived.gauges from typed.movements."""
-    movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"), [OBSCURING_EXTRACT_G_L])
+    movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
     computed = _gauge(movements, house)
     without = pl.col("part").is_in(WITHOUT_ALCOHOL)
     computed = computed.with_columns(
+        pl.when(without).then(None).otherwise("strength_is").alias("strength_is"),
         pl.when(without).then(None).otherwise("strength_pct_vol").alias("strength_pct_vol"),
         pl.when(without).then(None).otherwise("u_strength_pct_vol").alias("u_strength_pct_vol"),
         pl.when(without).then(0.0).otherwise("alcohol_l").alias("alcohol_l"),
@@ -42,18 +42,18 @@ def gauges(book: Book, house: House) -> None:
     columns = [
         "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "volume_l",
         "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
-        "u_strength_pct_vol", "strength_from", "alcohol_l", "u_alcohol_l", "not_computed", "source_id",
-        "line",
+        "u_strength_pct_vol", "strength_from", "strength_is", "alcohol_l", "u_alcohol_l", "not_computed",
+        "source_id", "line",
     ]  # fmt: skip
     book.append("derived.gauges", computed.select(columns))
 
 
 def stock_gauges(book: Book, house: House) -> None:
     """Make derived.stock_gauges from typed.stock."""
-    dips = book.frame((HERE / "dips_to_gauge.sql").read_text(encoding="utf-8"), [OBSCURING_EXTRACT_G_L])
+    dips = book.frame((HERE / "dips_to_gauge.sql").read_text(encoding="utf-8"))
     columns = [
         "vessel", "lot", "gauged_at", "volume_l", "u_volume_l", "strength_pct_vol", "u_strength_pct_vol",
-        "alcohol_l", "u_alcohol_l", "not_computed", "source_id", "line",
+        "strength_is", "alcohol_l", "u_alcohol_l", "not_computed", "source_id", "line",
     ]  # fmt: skip
     book.append("derived.stock_gauges", _gauge(dips, house).select(columns))
 
@@ -62,20 +62,22 @@ def _gauge(rows: pl.DataFrame, house: House) -> pl.DataFrame:
     """Strength, volume and alcohol of each row, with uncertainties and the reason where one is missing.
 
     Rows need: part, vessel, volume_at_t_l, volume_temperature_c, mass_kg, strength_reading, reading_kind,
-    reading_temperature_c, instrument, known_strength_pct_vol, u_known_strength_pct_vol, known_from, is_obscured.
+    reading_temperature_c, instrument, and what `booked_strengths` asks for.
     """
-    strength, u_strength, strength_from = _strengths(rows, house)
+    booked = _strengths(rows, house)
+    strength, u_strength = booked.strength, booked.u_strength
     carries_none = rows["part"].is_in(WITHOUT_ALCOHOL).to_numpy()
     strength_for_volume = np.where(carries_none, 0.0, strength)
-    volume, u_volume = _volumes(rows, strength_for_volume, house)
+    volume, u_volume = _volumes(rows, strength_for_volume, booked.times_denser, house)
     alcohol = litres_of_pure_alcohol(volume, strength_for_volume)
     u = u_alcohol(volume, u_volume, strength_for_volume, np.nan_to_num(u_strength))
     weighed = array(rows["mass_kg"])
-    mass = np.where(np.isfinite(weighed), weighed, mass_from_volume(volume, strength_for_volume))
+    mass = np.where(np.isfinite(weighed), weighed, mass_from_volume(volume, strength_for_volume) * booked.times_denser)
     return rows.with_columns(
         strength_pct_vol=column(strength),
         u_strength_pct_vol=column(u_strength),
-        strength_from=strength_from,
+        strength_from=booked.strength_from,
+        strength_is=booked.strength_is,
         volume_l=column(volume),
         u_volume_l=column(u_volume),
         alcohol_l=column(alcohol),
@@ -85,11 +87,10 @@ def _gauge(rows: pl.DataFrame, house: House) -> pl.DataFrame:
     )
 
 
-def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, pl.Series]:
-    """Strength at 20 °C by what the reading is; where nothing was read, what is known of the lot."""
+def _strengths(rows: pl.DataFrame, house: House) -> Booked:
+    """Strength at 20 °C by what the reading is; where nothing was read, or it is apparent, what is known of the lot."""
     reading, t = array(rows["strength_reading"]), array(rows["reading_temperature_c"])
-    u_of = {item.code: item.u for item in house.instruments}
-    u_instrument = array(rows["instrument"].replace_strict(u_of, default=None, return_dtype=pl.Float64))
+    u_instrument = u_of_readings(rows, house)
     u_t = house.uncertainty.temperature_c
     kind = np.asarray(rows["reading_kind"].fill_null("").to_list(), dtype=str)
     strength, u = np.full(len(rows), np.nan), np.full(len(rows), np.nan)
@@ -110,13 +111,10 @@ def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, pl.Serie
     chosen = kind == "us_proof_60f"
     strength[chosen], u[chosen] = strength_from_us_proof(reading[chosen]), u_stated[chosen]
 
-    known, u_known = array(rows["known_strength_pct_vol"]), array(rows["u_known_strength_pct_vol"])
-    unread = (~np.isfinite(reading) | rows["is_obscured"].fill_null(False).to_numpy()) & np.isfinite(known)
-    origin = pl.select(pl.when(pl.Series(unread)).then(rows["known_from"]).otherwise(rows["reading_kind"])).to_series()
-    return np.where(unread, known, strength), np.where(unread, u_known, u), origin
+    return booked_strengths(rows, strength, u, house)
 
 
-def _volumes(rows: pl.DataFrame, strength: Array, house: House) -> tuple[Array, Array]:
+def _volumes(rows: pl.DataFrame, strength: Array, times_denser: Array, house: House) -> tuple[Array, Array]:
     """Volume at 20 °C from the vessel's reading, else from the mass weighed in air."""
     expansion = {vessel.code: vessel.expansion_per_k for vessel in house.vessels}
     u_pct = {v.code: v.u_volume_pct for v in house.vessels if v.u_volume_pct is not None}
@@ -132,7 +130,7 @@ def _volumes(rows: pl.DataFrame, strength: Array, house: House) -> tuple[Array, 
     gauged = volume_at_20c(at_t, t, strength, per_k)
     u_gauged = u_volume_at_20c(at_t, u_at_t, t, u_t, strength, 0.0, per_k)
     # A weighing beats a dip where both were made: mass needs no temperature.
-    weighed = volume_from_mass(mass, strength)
+    weighed = volume_from_mass(mass / times_denser, strength)
     u_weighed = weighed * house.uncertainty.mass_pct / 100
     has_mass = np.isfinite(weighed) & (strength > 0)
     return np.where(has_mass, weighed, gauged), np.where(has_mass, u_weighed, u_gauged)

@@ -2,7 +2,7 @@
 INSERT INTO derived.lots BY NAME
 WITH moved AS (
     SELECT lot, direction, run, part, gauged_at, alcohol_l, u_alcohol_l, volume_l, u_volume_l, mass_kg,
-           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging') AS carries_none
+           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AS carries_none
     FROM derived.gauges
 ),
 made AS (

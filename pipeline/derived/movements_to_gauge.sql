@@ -1,7 +1,9 @@
--- Movements with what else is known of the strength of their lot. Parameter: dissolved extract that obscures [g/L].
+-- Movements with what else is known of the strength of their lot, and what is or may be dissolved in it.
 -- What is bottled is counted, not gauged: its volume is the bottles times their mean net content, at 20 °C.
+-- Rows stand by what they are, never by the order in which files came, so that sums over them are the same to the last
+-- digit; a sum of decimals is exact in any order.
 WITH fill_means AS (
-    SELECT lot, avg(net_content_ml) AS mean_ml FROM typed.fills GROUP BY lot
+    SELECT lot, sum(net_content_ml::DECIMAL(18, 6))::DOUBLE / count(*) AS mean_ml FROM typed.fills GROUP BY lot
 ),
 bottled AS (
     SELECT b.lot, b.bottles_filled * coalesce(f.mean_ml, b.nominal_ml) / 1000 AS volume_l
@@ -14,15 +16,13 @@ liquid_of AS (          -- the liquid that a bottle run drew, whose laboratory r
     WHERE o.direction = 'out' AND o.part = 'bottles'
     GROUP BY o.lot
 ),
-extracts AS (
-    SELECT lot, max(value) AS extract_g_l FROM derived.laboratory WHERE analyte = 'dry_extract' AND unit = 'g/L' GROUP BY lot
-),
 strengths AS (
-    SELECT lot, value, u_value FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
+    SELECT lot, value, u_value, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
 ),
 read_as AS (            -- the reading with which a lot came out of the run that made it
     SELECT lot, first(struct_pack(reading := strength_reading, kind := reading_kind, t := reading_temperature_c,
-                                      instrument := instrument) ORDER BY source_id, line) AS made
+                                      instrument := instrument, preparation := preparation)
+                     ORDER BY gauged_at, run, part, vessel, strength_reading, source_id, line) AS made
     FROM typed.movements
     WHERE direction = 'out' AND strength_reading IS NOT NULL
     GROUP BY lot
@@ -37,16 +37,20 @@ SELECT
     CASE WHEN takes_made THEN made.kind ELSE m.reading_kind END AS reading_kind,
     CASE WHEN takes_made THEN made.t ELSE m.reading_temperature_c END AS reading_temperature_c,
     CASE WHEN takes_made THEN made.instrument ELSE m.instrument END AS instrument,
-    s.value AS known_strength_pct_vol, s.u_value AS u_known_strength_pct_vol,
+    CASE WHEN takes_made THEN made.preparation ELSE m.preparation END AS preparation,
+    s.value AS known_strength_pct_vol, s.u_value AS u_known_strength_pct_vol, s.preparation AS known_preparation,
     CASE WHEN s.value IS NOT NULL THEN 'laboratory' END AS known_from,
-    coalesce(e.extract_g_l > ?, false) AS is_obscured,
+    -- what a lot took up in oak was not there yet when it was filled
+    CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.extract_g_l END AS extract_g_l,
+    CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.u_extract_g_l END AS u_extract_g_l,
+    e.may_hold_from IS NOT NULL AND (e.since_made OR m.direction = 'in' OR m.part = 'bottles') AS may_hold,
     m.source_id, m.line
 FROM typed.movements AS m
 LEFT JOIN typed.runs AS r USING (run)
 LEFT JOIN bottled ON bottled.lot = m.lot
 LEFT JOIN liquid_of ON liquid_of.batch = m.lot
 LEFT JOIN strengths AS s ON s.lot = coalesce(liquid_of.liquid, m.lot)
-LEFT JOIN extracts AS e ON e.lot = coalesce(liquid_of.liquid, m.lot)
+LEFT JOIN derived.extracts AS e ON e.lot = coalesce(liquid_of.liquid, m.lot)
 LEFT JOIN read_as ON read_as.lot = coalesce(liquid_of.liquid, m.lot)
 CROSS JOIN LATERAL (SELECT m.strength_reading IS NULL AND s.value IS NULL AND read_as.made IS NOT NULL AS takes_made)
-ORDER BY m.source_id, m.line
+ORDER BY m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, m.source_id, m.line

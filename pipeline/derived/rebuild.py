@@ -4,6 +4,7 @@ from pathlib import Path
 
 from pipeline.database import Book
 from pipeline.derived.bottlings import bottlings
+from pipeline.derived.extracts import extracts
 from pipeline.derived.ferment_yields import ferment_yields
 from pipeline.derived.gauged_alcohol import gauges, stock_gauges
 from pipeline.derived.house_tables import house_tables
@@ -19,7 +20,7 @@ from pipeline.settings import House
 HERE = Path(__file__).parent
 SETS = (
     "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_blocks",
-    "log_summaries", "botanical_bill",
+    "log_summaries", "recipe_bill", "botanical_bill",
 )  # fmt: skip
 
 
@@ -28,6 +29,7 @@ def rebuild(book: Book, house: House) -> None:
     book.run_file(HERE / "schema.sql")
     house_tables(book, house)
     laboratory(book, house)
+    extracts(book)
     gauges(book, house)
     stock_gauges(book, house)
     for name in SETS:

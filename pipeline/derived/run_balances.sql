@@ -13,7 +13,7 @@ WITH sums AS (
             AS u_hearts_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('tails', 'feints')) AS tails_l,
         sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part = 'spent') AS spent_l,
-        sum(g.volume_l) FILTER (g.direction = 'in' AND g.part NOT IN ('botanical', 'packaging')) AS volume_in_l,
+        sum(g.volume_l) FILTER (g.direction = 'in' AND g.part NOT IN ('botanical', 'sweetening', 'packaging')) AS volume_in_l,
         sum(g.volume_l) FILTER (g.direction = 'out') AS volume_out_l,
         100 * sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid'))
             / nullif(sum(g.volume_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid')), 0)

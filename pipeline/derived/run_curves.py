@@ -16,6 +16,7 @@ from pipeline.database import Book
 from pipeline.derived.curve_bands import Comparison, compared
 from pipeline.derived.curve_of_run import curve_of_run
 from pipeline.derived.curve_records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
+from pipeline.derived.instruments import u_of
 from pipeline.edition import code_sha256
 from pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
 from pipeline.settings import House
@@ -103,7 +104,7 @@ def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Ar
 def circumstances(row: Row, house: House) -> Circumstances:
     """What a run's curve rests on besides its log."""
     still = next((still for still in house.stills if still.code == row["equipment"]), None)
-    meters = [item for item in house.instruments if item.kind == "flow meter" and item.unit == "pct"]
+    meters = [item for item in house.instruments if item.kind == "flow meter"]
     gauged = {
         one["part"]: Gauged(*(_number(one[field.name]) for field in dataclasses.fields(Gauged)))
         for one in row["gauged"] or ()
@@ -115,7 +116,7 @@ def circumstances(row: Row, house: House) -> Circumstances:
         site_pressure_kpa=house.pressure_kpa,
         u_strength_pct_vol=house.uncertainty.alcoholmeter_pct_vol,
         u_temperature_c=house.uncertainty.temperature_c,
-        u_flow_part=meters[0].u / 100.0 if meters else FLOW_U_PART,
+        u_flow_part=float(u_of(meters[0], "fraction", 1.0)) if meters else FLOW_U_PART,
         charge_strength_pct_vol=_number(row["charge_strength_pct_vol"]),
         spent_strength_pct_vol=gauged["spent"].strength_pct_vol if "spent" in gauged else NAN,
         gauged={part: gauged[part] for part in PARTS if part in gauged},

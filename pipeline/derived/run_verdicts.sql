@@ -3,8 +3,10 @@
 -- is named.
 INSERT INTO derived.run_verdicts BY NAME
 WITH limits AS (
-    SELECT run, arg_max(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l), u_alcohol_l) AS worst,
-           first(lot || ': ' || not_computed ORDER BY line) FILTER (not_computed IS NOT NULL) AS missing
+    SELECT run, first(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l)
+                      ORDER BY u_alcohol_l DESC, direction, lot, part) FILTER (u_alcohol_l IS NOT NULL) AS worst,
+           first(lot || ': ' || not_computed ORDER BY direction, lot, part) FILTER (not_computed IS NOT NULL) AS missing,
+           first(lot ORDER BY direction, lot, part) FILTER (strength_is = 'apparent') AS apparent
     FROM derived.gauges GROUP BY run
 ),
 feints AS (             -- what came in from earlier runs' heads and tails, and what of this run's a later one drew
@@ -24,7 +26,7 @@ SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcoh
        b.volume_in_l, b.volume_out_l,
        CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
        CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,
-       CASE WHEN b.loss_l IS NULL THEN 'cannot tell'
+       CASE WHEN b.loss_l IS NULL OR l.apparent IS NOT NULL THEN 'cannot tell'
             WHEN b.loss_l > 2 * b.u_loss_l THEN 'loses'
             WHEN b.loss_l < -2 * b.u_loss_l THEN 'gains'
             WHEN 2 * b.u_loss_l > 0.02 * b.alcohol_in_l THEN 'cannot tell'

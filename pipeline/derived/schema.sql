@@ -10,6 +10,7 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
     strength_reading  DOUBLE, reading_kind VARCHAR, reading_temperature_c DOUBLE,   -- as read
     strength_from     VARCHAR,                      -- what the strength rests on: the kind of reading, or laboratory
     strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE,
+    strength_is       VARCHAR,                      -- true, estimated (extract known) or apparent: pipeline/derived/true_strength.py
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,
     not_computed      VARCHAR,                      -- why alcohol_l is NULL, in words; NULL where it is computed or there is none to compute
     source_id         INTEGER, line INTEGER
@@ -17,8 +18,15 @@ CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what 
 
 CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
     vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
-    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
+    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE, strength_is VARCHAR,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
+    lot VARCHAR,
+    extract_g_l DOUBLE, u_extract_g_l DOUBLE,       -- as the laboratory measured it; NULL where it did not
+    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sweetening; NULL: holds none
+    since_made BOOLEAN                              -- it held it when it was made; false: only since it lay in oak
 );
 
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
@@ -88,9 +96,21 @@ CREATE OR REPLACE TABLE derived.log_clocks (        -- one row a still run: does
 
 CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte: the accepted value
     lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
+    preparation VARCHAR,                            -- of a strength: distilled, direct; NULL where it was not said of all
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
     samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.recipe_bill (       -- one row a run with a recipe and ingredient of its recipe or charge
+    run VARCHAR, stage VARCHAR, recipe VARCHAR,
+    material VARCHAR, in_recipe VARCHAR,            -- as the recipe lists it; in_recipe: NULL where it does not
+    lots VARCHAR, is_charged BOOLEAN,
+    charged_kg DOUBLE, charged_alcohol_l DOUBLE,    -- as weighed; NULL where a part was not
+    alcohol_l DOUBLE,                               -- charged in all
+    measure VARCHAR,                                -- g/LPA (charged), g/L (made), share (of the mass added, of a blend's alcohol)
+    charged_quantity DOUBLE, recipe_quantity DOUBLE, ratio DOUBLE,   -- in that measure; charged / recipe
+    condition VARCHAR, recipe_condition VARCHAR
 );
 
 CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge
@@ -105,6 +125,7 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
     batch VARCHAR, run VARCHAR, product VARCHAR, bottled_at TIMESTAMP,
     nominal_ml DOUBLE, label_strength_pct_vol DOUBLE, bottles_filled INTEGER, bottles_rejected INTEGER,
     laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE, label_deviation_pct_vol DOUBLE,
+    laboratory_strength_is VARCHAR, extract_g_l DOUBLE,   -- true or apparent; extract of the liquid where it was measured
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
     fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE,
     tolerable_negative_error_ml DOUBLE, fills_below_tne INTEGER, fills_below_2tne INTEGER,
@@ -237,3 +258,11 @@ CREATE OR REPLACE TABLE derived.curve_findings (
     run VARCHAR, equipment VARCHAR, tag VARCHAR,    -- tag: NULL for the whole row or the clock
     kind VARCHAR, from_at TIMESTAMP, to_at TIMESTAMP, size DOUBLE, detail VARCHAR
 );
+
+-- What stands behind a batch: the one ancestry of flags, evidence, dossier, board and traces. What else a run made of the
+-- same charge (its tails beside its hearts) is no ancestor; the run is.
+CREATE OR REPLACE VIEW derived.ancestor_runs AS
+    SELECT batch, run FROM derived.lineage UNION SELECT batch, run FROM derived.bottlings WHERE run IS NOT NULL;
+CREATE OR REPLACE VIEW derived.ancestor_lots AS
+    SELECT batch, lot FROM derived.lineage UNION SELECT batch, into_lot FROM derived.lineage
+    UNION SELECT batch, batch FROM derived.bottlings;

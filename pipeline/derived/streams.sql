@@ -3,7 +3,7 @@
 WITH gauged AS (
     SELECT g.*, coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 nodes AS (              -- lots with both sides on record; of the others nothing can be balanced
     SELECT lot FROM gauged GROUP BY lot
@@ -12,7 +12,7 @@ nodes AS (              -- lots with both sides on record; of the others nothing
 dips AS (               -- a lot that stands in two vessels is dipped in both; together they are one dip
     SELECT lot, max(gauged_at) AS moved_at, sum(alcohol_l) AS alcohol_l, sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l,
            bool_and(alcohol_l IS NOT NULL) AS is_known, min(source_id) AS source_id, min(line) AS line,
-           row_number() OVER (PARTITION BY lot ORDER BY max(gauged_at)) AS number
+           row_number() OVER (PARTITION BY lot ORDER BY gauged_at::DATE) AS number
     FROM derived.stock_gauges WHERE lot IN (SELECT lot FROM nodes) GROUP BY lot, gauged_at::DATE
 ),
 with_leg AS (

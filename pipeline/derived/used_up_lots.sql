@@ -6,7 +6,7 @@ WITH gauged AS (
     SELECT g.lot, g.vessel, g.direction,
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 last_seen AS (
     SELECT lot, max(moved_at) AS moved_at FROM (
@@ -17,7 +17,7 @@ candidates AS (
     SELECT l.lot, s.moved_at AS last_at, v.vessel, l.remaining
     FROM derived.lots AS l
     JOIN last_seen AS s USING (lot)
-    LEFT JOIN (SELECT lot, arg_min(vessel, moved_at) AS vessel FROM gauged WHERE vessel IS NOT NULL GROUP BY lot) AS v USING (lot)
+    LEFT JOIN (SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE vessel IS NOT NULL GROUP BY lot) AS v USING (lot)
     WHERE l.basis = 'LPA' AND l.origin = 'produced' AND l.drawn_by_runs > 0
       AND abs(l.remaining) < 0.1 * l.quantity_in
 ),
@@ -36,7 +36,7 @@ evidence AS (
     SELECT c.lot, s.moved_at, 'a stocktake did not list it'
     FROM candidates AS c ASOF JOIN stocktakes AS s ON s.vessel = c.vessel AND s.moved_at > c.last_at
 )
-SELECT e.lot, min(e.moved_at) AS emptied_at, arg_min(e.evidence, e.moved_at) AS evidence, any_value(c.vessel) AS vessel,
+SELECT e.lot, min(e.moved_at) AS emptied_at, first(e.evidence ORDER BY e.moved_at, e.evidence) AS evidence, any_value(c.vessel) AS vessel,
        any_value(c.remaining) AS left_l
 FROM evidence AS e JOIN candidates AS c USING (lot)
 GROUP BY e.lot

@@ -97,7 +97,7 @@ def attribute_shares(values: ArrayLike, attributes: Mapping[str, Sequence[Sequen
             AttributeShare(name, design.shape[1] + 1, max(0.0, alone[name][0]), unique, alone[name][1],
                            _confounded(y, name, designs, alone))
         )  # fmt: skip
-    return sorted(found, key=lambda share: -share.alone)
+    return sorted(found, key=lambda share: -round(share.alone, 9))  # attributes alike keep their order
 
 
 def _confounded(

@@ -4,7 +4,9 @@ import polars as pl
 
 from pipeline.typed.record import MASS_KG, VOLUME_L, Field, Record, RowRule
 
-KINDS = ("malt", "adjunct", "fruit", "yeast", "botanical", "neutral spirit", "water", "packaging", "other")
+KINDS = (
+    "malt", "adjunct", "fruit", "yeast", "botanical", "sweetening", "neutral spirit", "water", "packaging", "other",
+)  # fmt: skip
 
 INTAKE = Record(
     kind="intake",

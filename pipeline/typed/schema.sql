@@ -5,7 +5,7 @@ CREATE SCHEMA IF NOT EXISTS typed;
 CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     lot             VARCHAR NOT NULL,
     material        VARCHAR NOT NULL,               -- the name that recipes use: rye malt, juniper berry ...
-    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, yeast, botanical, neutral spirit, water, packaging
+    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, yeast, botanical, sweetening, neutral spirit, water, packaging
     supplier        VARCHAR,
     received_at     TIMESTAMP NOT NULL,
     quantity_kg     DOUBLE,                         -- one of kg, L and pieces is filled
@@ -39,7 +39,7 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     direction             VARCHAR NOT NULL,         -- in or out
     lot                   VARCHAR NOT NULL,
     part                  VARCHAR NOT NULL,         -- grain, fruit, yeast, water, wort, wash, foreshots, heads, hearts, tails,
-                                                    -- feints, spent, spirit, botanical, liquid, bottles, packaging
+                                                    -- feints, spent, spirit, botanical, sweetening, liquid, bottles, packaging
     vessel                VARCHAR,
     gauged_at             TIMESTAMP,
     volume_at_t_l         DOUBLE,                   -- as read, at volume_temperature_c [L]
@@ -50,6 +50,7 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     reading_temperature_c DOUBLE,
     mass_kg               DOUBLE,                   -- weighed in air
     instrument            VARCHAR,                  -- what read the strength, as named in the house profile
+    preparation           VARCHAR,                  -- direct, or distilled: strength of the distillate; NULL where it was not said
     source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
 );
@@ -81,6 +82,7 @@ CREATE TABLE IF NOT EXISTS typed.laboratory (
     unit            VARCHAR NOT NULL,               -- pct_vol, kg/m3, sg, g/hL pa (grams per hectolitre of pure alcohol), mg/L, g/L, pH, NTU
     temperature_c   DOUBLE,                         -- of the sample when it was measured, where that matters
     method          VARCHAR,
+    preparation     VARCHAR,                        -- direct, or distilled: measured on the distillate; NULL where it was not said
     instrument      VARCHAR,
     analyst         VARCHAR,
     replicate       INTEGER,
@@ -145,6 +147,7 @@ CREATE TABLE IF NOT EXISTS typed.stock (            -- month-end dips and other 
     reading_kind          VARCHAR,
     reading_temperature_c DOUBLE,
     instrument            VARCHAR,
+    preparation           VARCHAR,                  -- as in typed.movements
     source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
 );

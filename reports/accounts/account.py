@@ -13,6 +13,7 @@ from pipeline import register
 from pipeline.database import Book
 from pipeline.engineering.us_gauging import proof_gallons_from_alcohol
 from pipeline.settings import House
+from reports.accounts.account_worst import by_sign, worst_first
 from reports.page import pages, wording
 from reports.page.edition import rule_files_sha256, software_version
 
@@ -39,12 +40,15 @@ class Account:
     notes: list[dict[str, Any]]
     checked: list[dict[str, Any]]
     gauges: list[dict[str, Any]]
+    below_zero: list[dict[str, Any]]  # vessels as a whole (lot None), and lots in them
+    by_sign: list[dict[str, Any]]  # of explained and unexplained entries, losses and gains apart
+    apparent: list[dict[str, Any]]  # litres by strengths that are not true: apparent, estimated
     dated: datetime
     register_head: str | None  # hash of the last entry about the book itself; None where there is no register
 
     @property
     def needs_attention(self) -> bool:
-        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes)
+        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes or self.apparent)
 
 
 def gather_account(book: Book, house: House, month: date) -> Account:
@@ -72,6 +76,9 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         _query(book, "account_notes", month),
         _query(book, "account_checked", month),
         _query(book, "account_reconciled", month),
+        _query(book, "account_below_zero", month),
+        _query(book, "account_by_sign", month),
+        _query(book, "account_apparent", month),
         last or datetime(month.year, month.month, 1),
         head.own_sha256 if head else None,
     )
@@ -158,6 +165,9 @@ def account_html(account: Account, data_sha256: str) -> str:
         "account.html.jinja",
         account.house.time_zone,
         account=account,
+        worst=worst_first(account),
+        explained=by_sign(account, "explained"),
+        unexplained=by_sign(account, "unexplained"),
         house=account.house,
         month=f"{account.month:%Y-%m}",
         columns=COLUMNS,

@@ -115,7 +115,10 @@ def _print_account(account: "Account") -> None:
     from rich.table import Table
 
     from reports.accounts.account import COLUMNS
+    from reports.accounts.account_worst import worst_first
 
+    for what, words in worst_first(account):
+        click.echo(f"{what}: {words}")
     table = Table("LPA", *COLUMNS, box=None)
     for column in table.columns[1:]:
         column.justify, column.no_wrap = "right", True
@@ -132,6 +135,11 @@ def _print_account(account: "Account") -> None:
     unchecked = [row["which"] for row in account.checked if row["unchecked"]]
     if unchecked:
         click.echo(f"Cannot be checked by any other gauge: {', '.join(unchecked)}.")
+    for row in account.apparent:
+        click.echo(
+            f"By {row['strength_is']} strength: {row['gauges']} gauges of the month with {row['moved_l']:,.2f} LPA, "
+            f"{row['closing_l']:,.2f} LPA of the closing stock."
+        )
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
 
@@ -176,5 +184,6 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "notes": account.notes,
         "checked": account.checked,
         "gauges": account.gauges,
+        "apparent": account.apparent,
         "statement": STATEMENT,
     }

@@ -7,6 +7,7 @@ from typing import Any
 import rfc8785
 
 from pipeline import register
+from pipeline.exported import exported_data
 from pipeline.spreadsheet import harmless
 from reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
 from reports.dossier.data_schema import SHA256, TEXT, object_schema
@@ -15,13 +16,13 @@ from reports.page.pages import Attached
 
 FORMAT = "gaugebook account data 1"
 DATA = "account.json"  # the name under which it is attached
-LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges")
+LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges", "below_zero", "by_sign", "apparent")
 _CELL = {"type": ["string", "number", "boolean", "array", "null"]}
 _NUMBER = {"type": "number"}
 
 
 def account_data(account: Account) -> dict[str, Any]:
-    """Everything that the account shows, unrounded; LPA, times in UTC."""
+    """Everything that the account shows, to eight digits (`pipeline.exported`); LPA, times in UTC."""
     about = {
         "format": FORMAT, "month": f"{account.month:%Y-%m}", "house": account.house.name,
         "time_zone": account.house.time_zone, "software": software_version(),
@@ -29,9 +30,12 @@ def account_data(account: Account) -> dict[str, Any]:
         "register_head": account.register_head, "statement": STATEMENT,
     }  # fmt: skip
     rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]
-    lists = (rows, account.dips, account.runs, account.notes, account.checked, account.gauges)
+    lists = (
+        rows, account.dips, account.runs, account.notes, account.checked, account.gauges, account.below_zero,
+        account.by_sign, account.apparent,
+    )  # fmt: skip
     data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
-    made: dict[str, Any] = _plain(data)
+    made: dict[str, Any] = exported_data(_plain(data))
     return made
 
 
@@ -59,7 +63,7 @@ def attachments(account: Account, content: bytes) -> list[Attached]:
     """The data as canonical JSON with its schema, and the account as a table."""
     table = harmless(account_table(account)).write_csv(line_terminator="\r\n").encode()
     return [
-        Attached(DATA, content, "All data of this account, unrounded; canonical JSON (RFC 8785)"),
+        Attached(DATA, content, "All data of this account, to eight digits; canonical JSON (RFC 8785)"),
         Attached("account.schema.json", rfc8785.dumps(account_schema()), "JSON Schema of account.json", "Supplement"),
         Attached("account.csv", table, "The account as a table"),
     ]

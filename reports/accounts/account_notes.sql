@@ -4,7 +4,7 @@ WITH dated AS (
     FROM derived.strength_checks WHERE verdict IN ('suspect', 'one of two is wrong')
 )
 SELECT 1 AS part, 'unexplained' AS what, coalesce(run, lot) AS record, place, -sum(alcohol_l)::DOUBLE AS value_l, max(u_alcohol_l) AS u_l,
-       any_value(note) AS words
+       min(note) AS words
 FROM derived.account_entries WHERE month = $1 AND entry = 'unexplained' GROUP BY coalesce(run, lot), place, booked_at
 UNION ALL
 SELECT 2, 'rise of losses', equipment || ' (' || stage || ')', equipment, excess_l, u_excess_l,

@@ -8,11 +8,11 @@ WITH held AS (
     HAVING sum(alcohol_l) <> 0
 ),
 dips AS (
-    SELECT vessel, lot, arg_max(alcohol_l, gauged_at) AS dip_l, arg_max(u_alcohol_l, gauged_at) AS u_dip_l,
-           arg_max(coalesce(not_computed, ''), gauged_at) AS not_computed, max(gauged_at) AS dipped_at
+    SELECT vessel, lot, first(alcohol_l ORDER BY gauged_at DESC) AS dip_l, first(u_alcohol_l ORDER BY gauged_at DESC) AS u_dip_l,
+           first(not_computed ORDER BY gauged_at DESC) AS not_computed, max(gauged_at) AS dipped_at
     FROM derived.stock_gauges WHERE gauged_at <= $1 GROUP BY vessel, lot
 )
-SELECT h.vessel, h.lot, h.book_l, h.u_book_l, d.dip_l, d.u_dip_l, d.dipped_at, nullif(d.not_computed, '') AS not_computed,
+SELECT h.vessel, h.lot, h.book_l, h.u_book_l, d.dip_l, d.u_dip_l, d.dipped_at, d.not_computed,
        coalesce(d.dipped_at < h.last_entry_at, false) AS has_moved_since
 FROM held AS h LEFT JOIN dips AS d USING (vessel, lot)
 ORDER BY h.vessel, h.lot

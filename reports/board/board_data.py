@@ -9,16 +9,24 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from pipeline.exported import exported
 from reports.board.board import AGES, Board, Row, age_class, days_to
 from reports.board.board_curves import packed_curves
 from reports.page import figures, wording
 from reports.page.pages import file_name
 from reports.page.rule_words import flag_words
-from reports.page.wording import plural
+from reports.page.wording import listed, plural
+from reports.trends.events import changed_charts, events, headline
 from reports.trends.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
 from reports.trends.trend_words import baseline_words, chart_words, month_words
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}
+# What a part is called where its name on record says less, or something else, than a distiller does; by stage first.
+_PRODUCTS = {
+    ("rectify", "hearts"): "rectified spirit",
+    ("botanical", "hearts"): "distillate",
+    ("", "bottles"): "bottled spirit",
+}
 Plain = dict[str, Any]
 _EXACT = ("slug", "dossier")  # addresses, of safe characters only
 
@@ -65,6 +73,8 @@ def board_data(board: Board) -> Plain:
         "runs": [_run(row, by_run.get(row["run"], []), logged, places) for row in board.runs],
         "measures": _measures(board),
         "charts": [_chart(chart, board, places) for chart in board.trends.charts],
+        "headline": headline(board.trends),
+        "changes": _changes(board, places),
         "findings": [_finding(finding, board, places) for finding in board.trends.findings],
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
         "alarms": " ".join([*month_words(board.trends), baseline_words(board.trends)]) if board.trends.charts else "",
@@ -127,12 +137,15 @@ def _flag(row: Row, board: Board, places: _Places) -> Plain:
 
 
 def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) -> Plain:
+    product = product_of(row["stage"], row["parts"])
     facts = [
         ("charged", figures.stated(row["alcohol_in_l"], row["u_alcohol_in_l"], "LPA")),
-        ("hearts", figures.stated(row["hearts_l"], row["u_hearts_l"], "LPA")),
+        (product, figures.stated(row["hearts_l"], row["u_hearts_l"], "LPA")),
         ("recovery", figures.percent(row["recovery"], row["u_recovery"])),
         ("not found again", figures.stated(row["loss_l"], row["u_loss_l"], "LPA")),
-        ("strength of the hearts", figures.stated(row["hearts_strength_pct_vol"], None, "% vol")),
+        ("in and out by apparent strength", figures.stated(row["apparent_l"], None, "LPA")),
+        ("in and out by estimated strength", figures.stated(row["estimated_l"], None, "LPA")),
+        (f"strength of the {product}", figures.stated(row["hearts_strength_pct_vol"], None, "% vol")),
         ("original gravity", figures.stated(row["original_gravity"], None, "SG")),
         ("final gravity", figures.stated(row["final_gravity"], None, "SG")),
         ("alcohol formed", figures.stated(row["alcohol_l"], row["u_alcohol_l"], "LPA")),
@@ -157,6 +170,19 @@ def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) ->
         "curve": logged.get(row["run"]),
         "place": row["place"] or "",
     }
+
+
+def product_of(stage: str, parts: list[str]) -> str:
+    """What a run made, by the part that it is on record as: only a still cuts hearts.
+
+    Examples
+    --------
+    >>> product_of("strip", ["hearts"]), product_of("reduce", ["spirit"]), product_of("bottle", ["bottles"])
+    ('hearts', 'spirit', 'bottled spirit')
+    >>> product_of("botanical", ["hearts"]), product_of("blend", ["liquid", "spirit"]), product_of("filter", [])
+    ('distillate', 'liquid and spirit', 'product')
+    """
+    return listed([_PRODUCTS.get((stage, part), _PRODUCTS.get(("", part), part)) for part in parts]) or "product"
 
 
 def _measures(board: Board) -> list[Plain]:
@@ -188,6 +214,7 @@ def _share(share: Share) -> list[Any]:
 def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
     measure, limits = chart.measure, chart.limits
     said: list[Finding | LoneRun] = [*board.trends.findings, *board.trends.lone_runs]
+    changes = [item.sentence for item in said if item.chart == chart.key]
     about = {
         "key": chart.key,
         "slug": file_name(chart.key),
@@ -200,11 +227,12 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "of": measure.of_what,
         "decimals": measure.decimals,
         "latest": _latest(chart),
-        "changes": [item.sentence for item in said if item.chart == chart.key],
+        "changes": changes,
+        "said": "changed" if chart.key in changed_charts(board.trends) else "single" if changes else "",
         "says": " ".join(chart_words(chart, [], board.house.time_zone)),
         "limits": limits
         and {
-            "centre": limits.centre,
+            "centre": exported(limits.centre),
             "lower": _or_none(limits.lower),
             "upper": _or_none(limits.upper),
         },
@@ -267,7 +295,7 @@ def _finding(finding: Finding, board: Board, places: _Places) -> Plain:
         "between": [places.minute(finding.since_low), places.minute(finding.since_high)],
         "first": places.run.get(finding.first_run, -1),
         "last": places.run.get(finding.last_run, -1),
-        "level": [finding.before, finding.before + finding.change],
+        "level": [exported(finding.before), exported(finding.before + finding.change)],
         "worth": figures.stated(_or_none(finding.alcohol_l), _or_none(finding.u_alcohol_l), "LPA"),
         "batches": places.batches(finding.batches),
         "with": list(finding.with_charts),
@@ -283,8 +311,22 @@ def _lone_run(lone: LoneRun, places: _Places) -> Plain:
     }
 
 
+def _changes(board: Board, places: _Places) -> list[Plain]:
+    """What changed, as the first page of the trends counts it: one a change, then the single runs far off."""
+    told = [
+        {"slug": file_name(event.chart.key), "sentence": event.finding.sentence,
+         "also": [{"slug": file_name(chart.key), "title": chart.title} for chart in event.also],
+         "batches": places.batches(event.finding.batches)}
+        for event in events(board.trends)
+    ]  # fmt: skip
+    return told + [
+        {"slug": file_name(lone.chart), "sentence": lone.sentence, "also": [], "batches": places.batches([lone.batch])}
+        for lone in board.trends.lone_runs
+    ]
+
+
 def _or_none(value: float | None) -> float | None:
-    return None if value is None or math.isnan(value) else value
+    return None if value is None or math.isnan(value) else exported(value)
 
 
 def _rounded(value: float, decimals: int) -> float | None:

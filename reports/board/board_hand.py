@@ -45,27 +45,17 @@ def _open_flags(data: Plain) -> tuple[list[int], str]:
 
 
 def _changes(data: Plain) -> tuple[list[Plain], str]:
-    """Changes that chance does not explain, one an event, with the charts that show it again; else what has signals."""
-    by_key = {chart["key"]: chart for chart in data["charts"]}
-    events: list[Plain] = []
-    told: dict[str, Plain] = {}
-    for item in [*data["findings"], *data["lone_runs"]]:
-        chart = by_key[item["chart"]]
-        if item["chart"] in told:
-            told[item["chart"]]["also"].append((chart["slug"], chart["title"]))
-            continue
-        event = {"slug": chart["slug"], "sentence": item["sentence"], "also": [], "batches": item["batches"]}
-        events.append(event)
-        told |= dict.fromkeys(item.get("with", ()), event)
-    if events:
-        return events, f"{plural(len(events), 'change')} that chance does not explain."
+    """Changes that chance does not explain, with how many they are; where there is none, what has signals."""
+    if data["changes"]:
+        return data["changes"], data["headline"]
     signals = [chart for chart in data["charts"] if any(chart["signal"])]
     if signals:
-        said = f"{len(signals)} of {plural(len(by_key), 'chart')} with points that complete a run rule, as chance may."
+        charts = plural(len(data["charts"]), "chart")
+        said = f"{len(signals)} of {charts} with points that complete a run rule, as chance may."
         return [
             {"slug": chart["slug"], "sentence": _signals(chart), "also": [], "batches": []} for chart in signals
         ], said
-    return [], "No change on the charts." if by_key else "There is no chart yet."
+    return [], "No change on the charts." if data["charts"] else "There is no chart yet."
 
 
 def _signals(chart: Plain) -> str:

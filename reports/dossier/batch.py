@@ -78,8 +78,10 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
     require_known(book, [code])
     bottlings = _all(book, Bottling, "derived.bottlings WHERE batch = $batch", batch=code)
     edges = _all(book, Edge, "derived.lineage WHERE batch = $batch ORDER BY depth DESC, run, lot", batch=code)
-    runs = sorted({edge.run for edge in edges} | {bottlings[0].run})
-    lots = sorted({edge.lot for edge in edges} | {code})
+    runs, lots = (
+        book.frame(f"SELECT {what} FROM derived.ancestor_{what}s WHERE batch = ? ORDER BY ALL", [code])[what].to_list()
+        for what in ("run", "lot")
+    )
     product = house.product(bottlings[0].product)
     standings = _all(book, Standing, "flagged.standings WHERE batch = $batch", batch=code)
     yields = _all(book, Yield, "derived.batch_yields WHERE batch = $batch", batch=code)

@@ -15,6 +15,7 @@ from reports.dossier.data_schema import schema_bytes
 from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
 from reports.dossier.genealogy import genealogy_figure, genealogy_layout
 from reports.dossier.house_uncertainties import uncertainties
+from reports.dossier.not_true import not_true
 from reports.dossier.records import Balance, Batch, Panel
 from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
 from reports.dossier.stages import Chart, balance_of, contraction, stage_views
@@ -71,6 +72,7 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         lots=speaks.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
         runs=speaks.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
         stages=views,
+        not_true=not_true(batch),
         results=result_rows(batch, speaks),
         earlier=earlier_results(batch),
         in_pairs=in_pairs,
@@ -112,7 +114,7 @@ def dossier_document(batch: Batch) -> Document:
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
     """The data as one canonical JSON with its schema, as tables, and what a decision freezes."""
     return [
-        pages.Attached(DATA, content, "All data of this dossier, unrounded; canonical JSON (RFC 8785)"),
+        pages.Attached(DATA, content, "All data of this dossier, to eight digits; canonical JSON (RFC 8785)"),
         pages.Attached("dossier.schema.json", schema_bytes(), "JSON Schema (2020-12) of dossier.json", "Supplement"),
         pages.Attached("evidence.json", batch.rests.evidence.encode(), "What a decision on this batch freezes"),
         *(pages.Attached(name, table, "Records of dossier.json as a table") for name, table in tables(data).items()),

@@ -13,6 +13,7 @@ import polars as pl
 import rfc8785
 
 from pipeline import register
+from pipeline.exported import exported_data
 from pipeline.spreadsheet import harmless
 from reports.dossier.records import Batch
 from reports.page.edition import STANDARDS, libraries, rule_files_sha256, software_version
@@ -25,11 +26,11 @@ STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
 
 def dossier_data(batch: Batch) -> dict[str, Any]:
-    """Everything that the dossier shows, unrounded, in sections; times are UTC in ISO 8601."""
+    """Everything that the dossier shows, to eight digits (`pipeline.exported`), in sections; times are UTC."""
     sections = {
         field.name: _plain(getattr(batch, field.name), batch) for field in fields(batch) if field.name not in LEFT_OUT
     }
-    return {"about": _about(batch)} | sections
+    return {"about": _about(batch)} | exported_data(sections)
 
 
 def canonical(data: dict[str, Any]) -> bytes:

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass, fields
 
-from pipeline.settings import House
+from pipeline.settings import House, Instrument
 from reports.page.language import Language
 from reports.page.wording import unit
 
@@ -23,6 +23,14 @@ class Stated:
     default: bool
 
 
+def _of_instrument(item: Instrument, language: Language) -> str:
+    """What does not depend on the reading, and the part that grows with it."""
+    told = f"{language.plain(item.u)} {unit(item.unit)}"
+    if not item.u_relative_pct:
+        return told
+    return language.say("method.and_relative", u=told, pct=language.plain(item.u_relative_pct))
+
+
 def uncertainties(house: House, language: Language) -> tuple[Stated, ...]:
     """The profile's defaults, its instruments and its vessels, vessels of one uncertainty in one line."""
     defaults = [
@@ -36,7 +44,7 @@ def uncertainties(house: House, language: Language) -> tuple[Stated, ...]:
     instruments = [
         Stated(
             language.say("method.instrument", name=item.name, code=item.code),
-            f"{language.plain(item.u)} {unit(item.unit)}",
+            _of_instrument(item, language),
             False,
         )
         for item in house.instruments

@@ -107,6 +107,7 @@ class Gauge:
     reading_temperature_c: float | None
     strength_pct_vol: float | None
     u_strength_pct_vol: float | None
+    strength_is: str | None
     alcohol_l: float | None
     u_alcohol_l: float | None
     not_computed: str | None
@@ -252,6 +253,7 @@ class Bottling:
     laboratory_strength_pct_vol: float | None
     u_laboratory_strength_pct_vol: float | None
     label_deviation_pct_vol: float | None
+    laboratory_strength_is: str | None
     alcohol_in_l: float | None
     u_alcohol_in_l: float | None
     alcohol_bottled_l: float | None

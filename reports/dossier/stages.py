@@ -66,13 +66,28 @@ class StageView:
 
 def stage_views(batch: Batch, language: Language) -> tuple[StageView, ...]:
     """Each stage of the chain in order."""
-    return tuple(_view(batch, stage, language) for stage in batch.stages)
+    flags = flags_by_stage(batch)
+    return tuple(_view(batch, stage, flags.get(stage.name, ()), language) for stage in batch.stages)
 
 
-def _view(batch: Batch, stage: Stage, language: Language) -> StageView:
+def flags_by_stage(batch: Batch) -> dict[str, tuple[Flag, ...]]:
+    """Every flag of the batch at one stage: that of its run, else that at which its lot was made or, where the lot was
+    received, first drawn; what names the batch alone, or a run or lot of no stage here, stands at the last stage."""
+    stage_of_run = {run.run: stage.name for stage in batch.stages for run in stage.runs}
+    stage_of_lot: dict[str, str] = {}
+    for stage in reversed(batch.stages):  # the first stage that drew it is told last, and so stays
+        stage_of_lot |= {edge.lot: stage.name for edge in batch.edges if edge.stage == stage.name}
+    stage_of_lot |= {edge.into_lot: edge.stage for edge in batch.edges}
+    found: dict[str, list[Flag]] = {}
+    for flag in batch.flags if batch.stages else ():
+        place = stage_of_run.get(flag.run or "") or stage_of_lot.get(flag.lot or "") or batch.stages[-1].name
+        found.setdefault(place, []).append(flag)
+    return {name: tuple(flags) for name, flags in found.items()}
+
+
+def _view(batch: Batch, stage: Stage, flags: tuple[Flag, ...], language: Language) -> StageView:
     total = balance_of(stage.balances.values(), stage.name)
     curves, why_none = _charts(batch, stage, language)
-    runs = {run.run for run in stage.runs}
     return StageView(
         stage=stage,
         title=language.name("title", stage.name),
@@ -82,7 +97,7 @@ def _view(batch: Batch, stage: Stage, language: Language) -> StageView:
         sums=_sums(stage.gauges),
         charts=curves,
         no_chart=why_none,
-        flags=tuple(flag for flag in batch.flags if flag.run in runs),
+        flags=flags,
     )
 
 

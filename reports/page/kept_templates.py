@@ -6,20 +6,24 @@ language or of our code may be worked into them: see `nothing_worked_in`.
 
 import contextlib
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from jinja2 import FileSystemBytecodeCache, __version__, pass_eval_context
 from jinja2.bccache import Bucket
 
-FOLDER = Path(__file__).parent / "__pycache__" / "templates"
+HERE = Path(__file__).parent
+FOLDER = HERE / "__pycache__" / "templates"
+# What is put into every template while it is compiled; what another edition of it compiled is not read.
+_PUT_IN = sha256((HERE / "exact_attributes.py").read_bytes()).hexdigest()[:12]
 
 
 class KeptTemplates(FileSystemBytecodeCache):
     """Compiled templates in files, by the hash of their source; where none can be written it goes on without."""
 
     def __init__(self, folder: Path = FOLDER) -> None:
-        super().__init__(str(folder), f"jinja-{__version__}-%s.bin")
+        super().__init__(str(folder), f"jinja-{__version__}-{_PUT_IN}-%s.bin")
 
     def load_bytecode(self, bucket: Bucket) -> None:
         """Fill the bucket from its file, if there is one that can be read."""

@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from pipeline.settings import LANGUAGES
 from reports.page import figures
-from reports.page.wording import printable, spaced
+from reports.page.wording import printable, shown, spaced
 
 _FOLDER = Path(__file__).parent / "languages"
 RULES_IN = "en"  # the language of the rule book, and so of what a flag says
@@ -36,7 +36,7 @@ class Language:
 
     def markup(self, key: str, **values: Any) -> Markup:
         """The same for a page: the catalogue may hold tags, the values are escaped and made fit to print."""
-        put_in = {name: printable(self._plain(value)) for name, value in values.items()}
+        put_in = {name: shown(self._plain(value)) for name, value in values.items()}
         return Markup(self._form(key, values)).format(**put_in)
 
     def name(self, kind: str, code: str | None) -> str:
@@ -52,7 +52,7 @@ class Language:
         """Text of the rule book for a page: in a document of another language it is marked as English."""
         if self.code == RULES_IN or text is None:
             return printable(text)
-        return Markup('<span lang="{}">{}</span>').format(RULES_IN, printable(text))
+        return Markup('<span lang="{}">{}</span>').format(RULES_IN, shown(text))
 
     def stated(self, value: float | None, u: float | None = None, of: str = "") -> str:
         """See `figures.stated`."""

@@ -26,6 +26,7 @@ from pipeline.errors import GaugebookError
 from reports.page import fonts, tagging, wording
 from reports.page.deflated import deflate
 from reports.page.drawn_marks import draw_marks_quickly
+from reports.page.exact_attributes import ExactAttributes
 from reports.page.kept_templates import KeptTemplates, nothing_worked_in
 from reports.page.language import Language, language
 from reports.page.page_drawings import taken_out
@@ -161,7 +162,8 @@ def _environment(code: str) -> Environment:
         undefined=StrictUndefined,
         autoescape=True,
         bytecode_cache=KeptTemplates(),
-        **nothing_worked_in(wording.printable),
+        **nothing_worked_in(wording.shown),
+        extensions=[ExactAttributes],
         trim_blocks=True,
         lstrip_blocks=True,
     )

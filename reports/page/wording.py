@@ -27,14 +27,29 @@ def printable(value: Any, longest: int = LONGEST) -> Any:
         return value
     if value.isascii() and value.isprintable() and len(value) <= 40:
         return value
-    shown = _LONG_WORD.sub(_breakable, "".join(_character(character) for character in value[:longest]))
+    spelled = "".join(_character(character) for character in value[:longest])
     if len(value) > longest:
-        return f"{shown} … [{len(value):,} characters; the book holds the rest]"
-    return shown
+        return f"{spelled} … [{len(value):,} characters; the book holds the rest]"
+    return spelled
 
 
-def _breakable(word: re.Match[str]) -> str:
-    """A word that no column could hold, with places where it may break."""
+def shown(value: Any, longest: int = LONGEST) -> Any:
+    """The text as it stands between the tags of a page: fit to print, and a word that no column could hold may break.
+
+    The places are characters that nobody sees, so this is the last thing done to a text, and never to an attribute: an
+    address with them leads elsewhere (`reports/page/exact_attributes.py`).
+
+    Examples
+    --------
+    >>> ascii(shown("R" * 30 + "-" * 15)), shown("a short word"), shown(3)
+    ("'RRRRRRRRRRRRRRRRRRRR\\\\u200bRRRRRRRRRR----------\\\\u200b-----'", 'a short word', 3)
+    """
+    if not isinstance(value, str) or isinstance(value, Markup):
+        return value
+    return _LONG_WORD.sub(_with_breaks, printable(value, longest))
+
+
+def _with_breaks(word: re.Match[str]) -> str:
     return "\u200b".join(word[0][start : start + 20] for start in range(0, len(word[0]), 20))
 
 
@@ -48,7 +63,7 @@ def _character(character: str) -> str:
 
 def unbroken(sentence: str, longest: int = LONGEST_SENTENCE) -> Markup:
     """A sentence of our own: it may be long, and its figures keep uncertainty and unit on one line."""
-    held = _FIGURE.sub(lambda figure: f'<data class="nb">{figure[0]}</data>', str(escape(printable(sentence, longest))))
+    held = _FIGURE.sub(lambda figure: f'<data class="nb">{figure[0]}</data>', str(escape(shown(sentence, longest))))
     return Markup(held)
 
 

@@ -14,7 +14,7 @@ from pipeline.derived.curve_records import COLUMN, POT, VAPOUR
 from pipeline.statistics.run_band import LEAST_RUNS
 from reports.page.language import Language
 from reports.page.rule_words import minus
-from reports.page.wording import printable, unbroken
+from reports.page.wording import shown, unbroken
 from reports.runs.run_chart import MOST_FINDINGS, clock, in_few_words, panels_of, run_chart
 from reports.runs.run_figures import STRETCHES, FindingMark, RunFigure
 from reports.runs.run_overview import overview_chart, shown_tag
@@ -75,7 +75,7 @@ def told_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Lang
     start, end = (clock(figure, at, zone) for at in (mark.from_h, mark.to_h))
     times = start if start == end else language.say("log.from_to", start=start, end=end)
     words, detail = in_few_words(mark, language), language.marked(unbroken(minus(mark.detail)))
-    return Markup("{}, {}: {}").format(printable(words), times, detail)
+    return Markup("{}, {}: {}").format(shown(words), times, detail)
 
 
 def band_sentence(figure: RunFigure, language: Language) -> str:

@@ -2,6 +2,7 @@
 
 import math
 import tomllib
+from datetime import datetime
 from functools import cache
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from reports.trends.measures import Capability, Chart, Trend
 
 _MOST_RUNS = 150  # a longer series is tested by its months
 _FEWEST = 10
+_EPOCH = datetime(2000, 1, 1)
 _SECONDS_A_YEAR = 365.25 * 86400
 _LAGS = 10  # over which likeness of neighbours is allowed for
 
@@ -35,13 +37,16 @@ def trend_of(chart: Chart) -> tuple[Trend | None, float]:
 def _series(chart: Chart) -> tuple[list[float], list[float]]:
     """Runs, or months where there are very many runs, as seconds and values."""
     if len(chart.points) <= _MOST_RUNS:
-        return [point.when.timestamp() for point in chart.points], [point.value for point in chart.points]
+        return [_seconds(point.when) for point in chart.points], [point.value for point in chart.points]
     months = [month for month in chart.months if month.runs]
-    return [_seconds(month.month.toordinal()) for month in months], [month.value for month in months]
+    return [_seconds(datetime(month.month.year, month.month.month, 1)) for month in months], [
+        month.value for month in months
+    ]
 
 
-def _seconds(day: int) -> float:
-    return day * 86400.0
+def _seconds(at: datetime) -> float:
+    """Since a fixed moment; the book's times are UTC without zone, and `timestamp` would take the machine's."""
+    return (at - _EPOCH).total_seconds()
 
 
 def capability(chart: Chart, *, is_stable: bool) -> tuple[Capability | None, str]:

@@ -12,14 +12,10 @@ asked AS (
 flags AS (              -- all that ever stopped a release, also those that are gone
     SELECT DISTINCT flag, run, lot, batch FROM history.flag_events WHERE severity = 'stops release'
 ),
-before AS (             -- before which batch each stands, as in checks/batch_flags.sql; from the few flags to the lineage
+before AS (             -- before which batch each stands, as in checks/batch_flags.sql
     SELECT batch, flag FROM flags WHERE batch IS NOT NULL
-    UNION SELECT b.batch, f.flag FROM flags AS f JOIN derived.bottlings AS b ON b.run = f.run OR b.batch = f.lot
-    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.lineage AS l ON l.run = f.run
-    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.lineage AS l ON l.lot = f.lot
-    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.lineage AS l ON l.into_lot = f.lot
-    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.gauges AS g ON g.lot = f.lot
-          JOIN derived.lineage AS l ON l.run = g.run
+    UNION SELECT r.batch, f.flag FROM flags AS f JOIN derived.ancestor_runs AS r ON r.run = f.run
+    UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.ancestor_lots AS l ON l.lot = f.lot
 ),
 stopped AS (            -- what was wrong stays so; what was only missing (it has no value) may come in before the decision
     SELECT asked.batch

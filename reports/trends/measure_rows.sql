@@ -6,7 +6,7 @@ WITH ferments AS (
     FROM derived.ferment_yields AS y LEFT JOIN typed.runs AS mash ON mash.run = y.mash_run
 ),
 washes AS (              -- what the strip runs were charged with
-    SELECT m.run, any_value(f.recipe) AS recipe, string_agg(DISTINCT f.malt_lots, ', ') AS malt_lots
+    SELECT m.run, min(f.recipe) AS recipe, string_agg(DISTINCT f.malt_lots, ', ' ORDER BY f.malt_lots) AS malt_lots
     FROM typed.movements AS m JOIN ferments AS f ON f.wash_lot = m.lot
     WHERE m.direction = 'in' GROUP BY m.run
 ),
@@ -26,7 +26,10 @@ cuts AS (
     WHERE c.stage IN ('strip', 'botanical') GROUP BY c.run
 ),
 analytes AS (            -- congeners of the lots that rectifying runs made
-    SELECT DISTINCT g.run, l.analyte, l.per_alcohol_g_hl AS value, l.u_value AS u
+    SELECT DISTINCT g.run, l.analyte, l.per_alcohol_g_hl AS value,
+           -- in the unit of the value; "<0.05" has none
+           CASE WHEN NOT l.below_limit THEN l.u_value * CASE WHEN l.unit = 'g/hL pa' THEN 1 ELSE l.per_alcohol_g_hl / nullif(l.value, 0) END
+           END AS u
     FROM derived.laboratory AS l JOIN derived.gauges AS g USING (lot)
     WHERE g.stage = 'rectify' AND g.direction = 'out' AND g.part = 'hearts' AND l.per_alcohol_g_hl IS NOT NULL
 ),

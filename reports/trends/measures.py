@@ -346,7 +346,8 @@ class Trends:
 
     house: House
     charts: tuple[Chart, ...]
-    together: dict[str, tuple[Month, ...]]  # by code of the measure: months over all groups
+    # By code of a measure, months over all stills of each recipe or product that ran on several; never over unlike.
+    together: dict[str, dict[str, tuple[Month, ...]]]
     findings: tuple[Finding, ...]  # greatest worth first; those of the same event point at each other
     lone_runs: tuple[LoneRun, ...]
     breakdowns: tuple[Breakdown, ...]

@@ -1,6 +1,6 @@
 """Every figure of the trends as tables: CSV files, and the same as sheets of a workbook.
 
-Numbers stand as they were computed, unrounded; a figure that is not known is an empty cell. Times are UTC.
+Numbers stand to eight digits (`pipeline.exported`); a figure that is not known is an empty cell. Times are UTC.
 """
 
 from dataclasses import asdict
@@ -11,11 +11,12 @@ from typing import Any
 import polars as pl
 from polars import selectors as cs
 
+from pipeline.exported import exported_frame
+from pipeline.spreadsheet import harmless
 from reports.trends.measures import Chart, Finding, Trends
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
 _WIDEST = 48  # characters of a column
-_DANGEROUS = ("=", "+", "-", "@", "\t", "\r")  # a text that begins so is a formula to a spreadsheet
 
 
 def tables(trends: Trends) -> dict[str, pl.DataFrame]:
@@ -39,7 +40,7 @@ def tables(trends: Trends) -> dict[str, pl.DataFrame]:
 
 def csv_bytes(frame: pl.DataFrame) -> bytes:
     """A table as CSV; texts that a spreadsheet would take for a formula are quoted with an apostrophe."""
-    return _harmless(frame).write_csv().encode()
+    return harmless(frame).write_csv().encode()
 
 
 def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:
@@ -68,21 +69,13 @@ def _width(name: str, values: list[Any]) -> int:
     return min(_WIDEST, max(len(name), longest, 8) + 1)
 
 
-def _harmless(frame: pl.DataFrame) -> pl.DataFrame:
-    texts = [name for name, kind in frame.schema.items() if kind == pl.String]
-    risky = [pl.col(name).str.slice(0, 1).is_in(_DANGEROUS) for name in texts]
-    return frame.with_columns(
-        pl.when(is_risky).then(pl.concat_str(pl.lit("'"), pl.col(name))).otherwise(pl.col(name)).alias(name)
-        for name, is_risky in zip(texts, risky, strict=True)
-    )
-
-
 def _frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
     """Rows as a table; what is not a number is missing."""
     columns = {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
     frame = pl.DataFrame(columns, strict=False)
     floats = cs.float()
-    return frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
+    known = frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
+    return exported_frame(known)
 
 
 def _named(chart: Chart) -> dict[str, Any]:

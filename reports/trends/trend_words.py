@@ -16,22 +16,6 @@ from reports.trends.trend_charts import far_out, newest
 _SURE = 0.01  # chance below which a slow trend is told as one; many charts are looked at
 
 
-def headline(trends: Trends) -> str:
-    """How much there is to tell."""
-    if not trends.charts:
-        return "There are no ended runs in the book yet."
-    changes = len({finding.chart for finding in trends.findings})
-    if not changes and not trends.lone_runs:
-        return "Nothing changed that chance does not explain."
-    parts = []
-    if changes:
-        parts.append(f"{plural(changes, 'chart')} changed by more than chance explains")
-    if trends.lone_runs:
-        parts.append(f"{plural(len(trends.lone_runs), 'single run')} lie far off" if len(trends.lone_runs) > 1
-                     else "1 single run lies far off")  # fmt: skip
-    return f"{' and '.join(parts)}."
-
-
 def month_words(trends: Trends) -> tuple[str, ...]:
     """What the report says about itself: how many charts, how many alarms chance gives, how often it is wrong."""
     judged = [chart for chart in trends.charts if chart.limits]

@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from reports.page import figures, pages
 from reports.page.edition import rule_files_sha256, software_version
+from reports.trends.events import events, headline
 from reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
 from reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
 from reports.trends.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
@@ -22,7 +23,6 @@ from reports.trends.trend_words import (
     chart_words,
     dating_words,
     false_alarm_words,
-    headline,
     month_words,
     runs_caption,
 )
@@ -35,15 +35,6 @@ _KEYS = ("yield_against_prediction", "strip_recovery", "rectify_recovery", "bota
 _MOST_KEYS = 9
 _ROOM_FOR_KEYS = (_MOST_KEYS, _MOST_KEYS, _MOST_KEYS, 5, 2)  # on one page, beside so many changes
 _MONTHS = 13  # columns of the table: a month beside the same month of the year before
-
-
-@dataclass(frozen=True)
-class Event:
-    """One change, as its most telling chart shows it, with the other charts that show it too."""
-
-    finding: Finding
-    chart: Chart
-    also: tuple[Chart, ...]
 
 
 @dataclass(frozen=True)
@@ -99,7 +90,7 @@ def trends_html(trends: Trends) -> str:
         short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
         calendar=months[-_MONTHS:],
         years=sorted({month.year for month in months}),
-        by_year={chart.key: _by_year(chart) for chart in trends.charts},
+        by_year={chart.key: _by_year(chart, trends.house.time_zone) for chart in trends.charts},
         fewest=FEWEST,
         false_alarms=false_alarm_words(),
         software=software_version(),
@@ -112,20 +103,6 @@ def trends_pdf(trends: Trends) -> bytes:
     return pages.pdf(trends_html(trends), trends.last or _NO_RUNS, trends.house.documents.paper)
 
 
-def events(trends: Trends) -> list[Event]:
-    """Findings of the same runs put together, the one that is worth most first."""
-    told: set[int] = set()
-    found = []
-    for n, finding in enumerate(trends.findings):
-        if n in told:
-            continue
-        group = [m for m, other in enumerate(trends.findings) if m not in told and _belongs(finding, other, m == n)]
-        told.update(group)
-        also = dict.fromkeys(trends.findings[m].chart for m in group if m != n)
-        found.append(Event(finding, trends.chart(finding.chart), tuple(trends.chart(key) for key in also)))
-    return found
-
-
 def keys(trends: Trends) -> list[Key]:
     """The month at a glance: what the grain promises, what the stills keep, what reaches the bottle."""
     found = []
@@ -136,10 +113,6 @@ def keys(trends: Trends) -> list[Key]:
         if month is not None and month.runs:
             found.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
     return found[:_MOST_KEYS]
-
-
-def _belongs(finding: Finding, other: Finding, is_itself: bool) -> bool:
-    return is_itself or (finding.chart in other.with_charts and other.chart in finding.with_charts)
 
 
 def _measures(trends: Trends) -> list[Measure]:
@@ -204,26 +177,33 @@ def _common_scale(charts: list[Chart]) -> tuple[float, float] | None:
 
 def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tuple[Markup, ...]:
     """Month by month of each group (of the first two), then the years laid over each other; side by side."""
-    own = [chart for chart in charts if chart.measure is measure]
-    whole = trends.together.get(measure.code) if len(own) > 1 else charts[0].months
-    has_years = whole is not None and len(calendar(whole)) > 12
+    name, whole = _years(trends, measure, charts)
+    has_years = len(calendar(whole)) > 12
     shown = charts[: 2 if has_years else 3]
     width = _WIDTH / (len(shown) + has_years)
     bounds = (0.0, factor(measure)) if measure.code in PROPORTIONS else (-math.inf, math.inf)
     drawn = [
         months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds) for c in shown if c.months
     ]
-    if has_years and whole is not None:
-        name = "all together" if len(own) > 1 else charts[0].group or measure.name
+    if has_years:
         drawn.append(years_chart(whole, name, measure.unit, width))
     return tuple(drawn)
 
 
-def _by_year(chart: Chart) -> dict[int, tuple[float, int]]:
-    """Ratio of sums and number of runs of each calendar year."""
+def _years(trends: Trends, measure: Measure, charts: list[Chart]) -> tuple[str, tuple[Month, ...]]:
+    """Name and months of what is laid year over year: the stream with most runs over all its stills, else one group."""
+    streams = trends.together.get(measure.code, {})
+    if not streams:
+        return charts[0].group or measure.name, charts[0].months
+    name = max(streams, key=lambda stream: (sum(month.runs for month in streams[stream]), stream))
+    return f"{name}, all stills" if name else "all stills", streams[name]
+
+
+def _by_year(chart: Chart, zone: str) -> dict[int, tuple[float, int]]:
+    """Ratio of sums and number of runs of each year of the house's calendar."""
     sums: dict[int, list[float]] = defaultdict(lambda: [0.0, 0.0, 0.0])
     for point in chart.points:
-        of_year = sums[point.when.year]
+        of_year = sums[figures.local_month(point.when, zone).year]
         of_year[0] += point.numerator
         of_year[1] += point.denominator
         of_year[2] += 1

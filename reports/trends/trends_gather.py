@@ -36,12 +36,12 @@ def gather_trends(book: Book, house: House) -> Trends:
     first_time = book.frame((_HERE / "first_time.sql").read_text(encoding="utf-8"))
     rows = _rows(book, house, first_time)
     charts: list[tuple[Chart, Spans]] = []
-    together: dict[str, tuple[Month, ...]] = {}
+    together: dict[str, dict[str, tuple[Month, ...]]] = {}
     for measure in MEASURES:
         of_measure = rows.get(measure.code, [])
         groups = _groups(measure, of_measure)
-        if len(groups) > 1:
-            together[measure.code] = _months(measure, of_measure, house.time_zone)
+        if streams := _together(measure, of_measure, house.time_zone):
+            together[measure.code] = streams
         charts += [_chart(measure, group, points, house) for group, points in groups.items()]
     last = max((point.when for points in rows.values() for point in points), default=None)
     watched = watch(charts, _consumers(book, last), last, house.time_zone)
@@ -79,7 +79,8 @@ def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[
     frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
     batch_of = dict(
         book.frame(
-            "SELECT run, arg_max(batch, consumed) FROM derived.lineage WHERE basis = 'LPA' OR basis = 'kg' GROUP BY run"
+            "SELECT run, first(batch ORDER BY consumed DESC, batch) FROM derived.lineage "
+            "WHERE (basis = 'LPA' OR basis = 'kg') AND consumed IS NOT NULL GROUP BY run"
         ).iter_rows()
     )
     scale = {measure.code: factor(measure) for measure in MEASURES}
@@ -197,6 +198,24 @@ def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ..
         u = by * ratio.u_ratio if len(known) >= FEW else math.nan
         months.append(Month(month, by * ratio.ratio, u, len(known), len(here) - len(known)))
     return tuple(months)
+
+
+def _together(measure: Measure, points: list[Point], zone: str) -> dict[str, tuple[Month, ...]]:
+    """By recipe or product its months over all its stills, where it ran on several.
+
+    Only what is alike has a mean: apple spirit at 33 % vol beside grain spirit at 91 would give a strength of neither.
+    """
+    if measure.group_kind != "still":
+        return {}
+    streams: dict[str, list[Point]] = defaultdict(list)
+    for point in points:
+        streams["" if measure.code == "utilisation" else point.recipe or point.product].append(point)
+    several = {
+        name: own
+        for name, own in sorted(streams.items())
+        if len({point.still for point in own}) > 1 and (name or measure.code == "utilisation")
+    }
+    return {name: _months(measure, own, zone) for name, own in several.items()}
 
 
 def _finished(chart: Chart, watched: Watch) -> Chart:

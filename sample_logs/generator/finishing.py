@@ -16,6 +16,7 @@ STEEP_LPA = 200.0
 HEEL_LPA = 15.0  # stays in a neutral-spirit tank
 MOST_VODKA_LPA = 700.0
 PREFIXES = {"VODKA": "VOD", "GIN": "GIN", "AKVAVIT": "AKV", "QUINCE": "QUI", "APPLE": "APP"}
+BLENDS = {"GIN": "quillmere gin blend"}  # recipe of each product that is blended
 QUINCE_WATER, QUINCE_EXTRACT = 0.84, 0.115  # of the fruit's mass
 FILLS = 30
 
@@ -86,7 +87,7 @@ def _pass_on(
     rng = stream(run)
     started = near(at, run)
     ended = started + timedelta(hours=hours, minutes=5 * rng.randint(0, 8))
-    house.run(run, stage, equipment, started, ended, product)
+    house.run(run, stage, equipment, started, ended, product, BLENDS[product] if stage == "blend" else None)
     meter = "laboratory" if product == "QUINCE" else "alcoholmeter" if stage == "blend" else "density"
     into = []
     for number, lot in enumerate(house.spirits[(cycle, product)]):

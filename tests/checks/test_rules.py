@@ -34,6 +34,16 @@ CASES = {
         (90.7, DOUBTFUL), (89.3, DOUBTFUL),
         (None, NOT_EVALUATED), ({"strength_pct_vol": 90.0, "laboratory_strength_pct_vol": None}, NOT_EVALUATED),
     ]),
+    "true-strength": ({"holds": "added"}, [
+        ("true", WITHIN), ("estimated", WITHIN), ("apparent", OUT), (None, NOT_EVALUATED),
+        ({"strength_is": "apparent", "holds": "cask"}, PASSED_OVER),
+    ]),
+    "true-strength-little": ({"holds": "stillage"}, [
+        ("true", WITHIN), ("estimated", WITHIN), ("apparent", OUT), (None, NOT_EVALUATED),
+        ({"strength_is": "apparent", "holds": "cask"}, OUT),
+        ({"strength_is": "apparent", "holds": "added"}, PASSED_OVER),
+    ]),
+    "bottled-strength-true": ({}, [("true", WITHIN), ("apparent", OUT), (None, PASSED_OVER)]),
     # Article 5(b): at least 96.0 % vol
     "neutral-spirit-strength": ({"analyte": "strength", "least": 96.0, "u_value": 0.1}, [
         (96.2, WITHIN), (96.1, DOUBTFUL), (96.0, DOUBTFUL), (95.8, DOUBTFUL), (95.7, OUT), (None, NOT_EVALUATED),
@@ -189,6 +199,23 @@ CASES = {
         ({"condition": "dried", "recipe_condition": None}, PASSED_OVER),
     ]),
     "botanical-listed": ({}, [("juniper berry", WITHIN), (None, OUT)]),
+    "recipe-quantity": ({"looked_at_in": "bills", "recipe_quantity": 0.75}, [
+        (1.0, WITHIN), (1.1, WITHIN), (1.11, OUT), (0.89, OUT), (0.0, OUT), (None, NOT_EVALUATED),
+        ({"ratio": None, "recipe_quantity": None}, PASSED_OVER),
+        ({"ratio": 0.5, "looked_at_in": "botanicals"}, PASSED_OVER),
+    ]),
+    "recipe-charged": ({"in_recipe": "rye malt", "asked_quantity": "any"}, [
+        ("MALT-1", WITHIN), (None, OUT),
+        ({"charged": None, "in_recipe": None}, PASSED_OVER),
+        ({"charged": None, "asked_quantity": "measured"}, PASSED_OVER),
+    ]),
+    "recipe-condition": ({"stage": "blend", "recipe_condition": "fresh", "charged": "L-1"}, [
+        ("fresh", WITHIN), ("dried", OUT), (None, NOT_EVALUATED),
+        ({"condition": "dried", "stage": "steep"}, PASSED_OVER), ({"condition": None, "charged": None}, PASSED_OVER),
+    ]),
+    "recipe-listed": ({"stage": "mash"}, [
+        ("rye malt", WITHIN), (None, OUT), ({"in_recipe": None, "stage": "steep"}, PASSED_OVER),
+    ]),
     "recipe-known": ({}, [("gin", WITHIN), (None, OUT)]),
     "steep-time": ({"stage": "steep", "steep_days": 7.0}, [
         (7.0, WITHIN), (6.5, WITHIN), (4.0, DOUBTFUL), (8.0, DOUBTFUL),

@@ -1,9 +1,12 @@
 """A whole check: flags, counts, which flags stand before which batch, and what is kept."""
 
+import polars as pl
 import pytest
 
 from checks.run import run_checks
 from pipeline.database import open_book
+from pipeline.derived.lineage import LEAST_SHARE
+from pipeline.derived.tracing import back
 from pipeline.errors import SettingsError
 
 pytestmark = pytest.mark.usefixtures("remembering")
@@ -49,12 +52,16 @@ def test_a_flag_on_a_batch_stops_that_batch_alone(book, two_batches):
     [
         ("NS-1", ["V-1"]),  # a lot drawn on the way
         ("WSH-V-2", ["V-2"]),  # further back
-        ("HEADS-V-1", ["V-1"]),  # made by a run of the lineage, though not drawn
+        (
+            "HEADS-V-1",
+            [],
+        ),  # made by a run of the ancestry beside what the batch came from: nothing of it is in the batch
+        ("V-1", ["V-1"]),  # the batch itself
         ("ELSEWHERE", []),
     ],
 )
 def test_a_flag_on_a_lot_stands_before_the_batches_it_went_into(book, two_batches, put, lot, batches):
-    """An unknown lot stands before each batch whose runs drew or made it, and before no other."""
+    """An unknown lot stands before each batch that came through it, and before no other."""
     put("derived.lots", lot=lot, origin="unknown", basis="LPA", quantity_out=1.0, overdraw=0.0)
 
     run_checks(book)
@@ -69,6 +76,25 @@ def test_a_flag_on_a_run_stands_before_the_batches_behind_which_it_lies(book, tw
     run_checks(book)
 
     assert flags_before(book, "run-ended-before-started") == ["V-2"]
+
+
+def test_flags_stand_before_a_batch_by_its_genealogy(sample_book):
+    """In the sample book each flag before a batch names the batch, or a run or lot that the batch's own trace leads
+    through; and each flag on a run or lot of the trace with a part worth listing stands before it."""
+    with open_book(sample_book) as book:
+        flags = book.frame("SELECT flag, run, lot, batch FROM flagged.flags").to_dicts()
+        before = set(book.frame("SELECT batch, flag FROM flagged.batch_flags").rows())
+        for batch, run, quantity in book.frame("SELECT batch, run, alcohol_bottled_l FROM derived.bottlings").rows():
+            steps = back(book, batch, quantity)
+            listed = steps.filter(pl.col("share").is_null() | (pl.col("share") >= LEAST_SHARE))
+            runs, lots = {run, *steps["run"]}, {batch, *steps["lot"]}
+            sure_runs, sure_lots = {run, *listed["run"]}, {batch, *listed["lot"]}
+            for flag in flags:
+                names = flag["batch"] == batch or flag["run"] in runs or flag["lot"] in lots
+                surely = flag["batch"] == batch or flag["run"] in sure_runs or flag["lot"] in sure_lots
+                stands = (batch, flag["flag"]) in before
+                assert names or not stands, (batch, flag)
+                assert stands or not surely, (batch, flag)
 
 
 def test_the_gravest_flag_decides_the_standing(book, bottle, put):

@@ -92,9 +92,14 @@ def test_files_are_entered_in_the_order_in_which_they_were_given(received, tmp_p
         assert register.entries(book) == chain
 
     assert register.chain_fault(chain) is None
-    assert [entry.kind for entry in chain] == ["house profile", *["file received"] * len(FILES), "derived quantities"]
+    assert [entry.kind for entry in chain] == [
+        "schema",
+        "house profile",
+        *["file received"] * len(FILES),
+        "derived quantities",
+    ]
     assert [entry.subject for entry in chain if entry.kind == "file received"] == sorted(FILES)
-    said = chain[1].said
+    said = chain[2].said
     kept = (tmp_path / "site" / said["name"]).read_bytes()
     assert said["sha256"] == hashlib.sha256(kept).hexdigest()
 

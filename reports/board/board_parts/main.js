@@ -30,40 +30,63 @@ document.querySelectorAll("details.points").forEach((details) => details.addEven
   if (details.open && !details.querySelector("table")) details.append(pointTable(data.charts[details.dataset.chart], data));
 }));
 
-/** Shows one part of the page and puts the focus on what was asked for. */
+const heading = (id) => document.querySelector(`#${id} h2`);
+
+function openRecord(kind, records, page, slug) {
+  const record = records.find((item) => item.slug === slug);
+  if (!record) return null;
+  heading(kind).textContent = page(document.querySelector(`#${kind} .filled`), record, data);
+  return heading(kind);
+}
+
+function openMeasure(measure, chart) {
+  if (!measure) return null;
+  document.querySelectorAll(".measure").forEach((item) => { item.hidden = item.dataset.measure !== measure.code; });
+  chooser.value = measure.code;
+  heading("measure").textContent = measure.name;
+  return measure.charts.indexOf(chart) > 0 ? document.getElementById(`chart-${chart}-title`) : heading("measure");
+}
+
+// What an address with a name in it opens: the heading or row that gets the focus, or nothing where there is no such thing.
+const named = new Map(Object.entries({
+  batch: (slug) => openRecord("batch", data.batches, batchPage, slug),
+  run: (slug) => openRecord("run", data.runs, runPage, slug),
+  batches(standing) {
+    if (![...document.forms.batches.elements.standing.options].some((item) => item.value === standing)) return null;
+    lists["batch-table"].ask({ standing });
+    return heading("batches");
+  },
+  flag(flag) {
+    if (!data.flags.some((item) => item.flag === flag)) return null;
+    lists["flag-table"].ask({});
+    return document.getElementById(flag);
+  },
+  chart(slug) {
+    const chart = data.charts.findIndex((item) => item.slug === slug);
+    return openMeasure(data.measures.find((item) => item.charts.includes(chart)), chart);
+  },
+  measure: (code) => openMeasure(data.measures.find((item) => item.code === code), -1),
+}));
+const whole = ["in-hand", "batches", "flags", "trends", "runs"];
+const nearest = new Map(Object.entries({ batch: "batches", batches: "batches", flag: "flags", chart: "trends", measure: "trends", run: "runs" }));
+const unknown = document.getElementById("unknown");
+
+/** Shows one part of the page and puts the focus on what was asked for; says so where the page does not know it. */
 function show(moved) {
   const [name, ...rest] = location.hash.slice(1).split("/");
   const what = rest.join("/");  // names in addresses are of safe characters only
-  const page = { chart: "measure", flag: "flags" }[name] ?? name;
-  const part = parts.find((item) => item.id === page) ?? parts[0];
+  const home = !name || name === "main" ? "in-hand" : name;
+  const asked = what ? named.get(name)?.(what) : whole.includes(home) && heading(home);
+  const target = asked || heading(nearest.get(name) ?? "in-hand");
+  unknown.hidden = Boolean(asked);
+  unknown.textContent = asked ? "" : `The board has no ${nearest.has(name) && what ? `${name} "${what}"` : `address "${location.hash}"`}: a link to it is wrong, or it lies before the time shown. The nearest that it has stands below.`;
+  const part = target.closest(".part");
   parts.forEach((item) => { item.hidden = item !== part; });
   document.querySelectorAll(".parts a").forEach((item) => {
-    const here = { batch: "batches", run: "runs", measure: "trends" }[part.id] ?? part.id;
-    if (item.getAttribute("href") === `#${here}`) item.setAttribute("aria-current", "page");
+    if (item.getAttribute("href") === `#${nearest.get(part.id) ?? part.id}`) item.setAttribute("aria-current", "page");
     else item.removeAttribute("aria-current");
   });
   const title = part.querySelector("h2");
-  let target = title;
-  if (name === "batch" || name === "run") {
-    const record = data[name === "batch" ? "batches" : "runs"].find((item) => item.slug === what);
-    const host = part.querySelector(".filled");
-    if (record) title.textContent = (name === "batch" ? batchPage : runPage)(host, record, data);
-    else host.replaceChildren(html("p", { class: "note" }, `The board has no ${name} of this name; it may lie before the time shown.`));
-  } else if (name === "batches" && what) {
-    lists["batch-table"].ask({ standing: what });
-  } else if (name === "flag") {
-    lists["flag-table"].ask({});
-    target = document.getElementById(what) ?? title;
-  } else if (page === "measure") {
-    const chart = data.charts.findIndex((item) => item.slug === what);
-    const measure = data.measures.find((item) => item.code === what || item.charts.includes(chart)) ?? data.measures[0];
-    if (measure) {
-      document.querySelectorAll(".measure").forEach((item) => { item.hidden = item.dataset.measure !== measure.code; });
-      chooser.value = measure.code;
-      title.textContent = measure.name;
-      if (measure.charts.indexOf(chart) > 0) target = document.getElementById(`chart-${chart}-title`);
-    }
-  }
   document.title = `${title.textContent} · ${house}`;
   if (!moved) return;
   target.focus({ preventScroll: true });

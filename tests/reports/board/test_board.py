@@ -20,6 +20,7 @@ from reports.board.board_curves import thinned
 from reports.board.board_data import board_data
 from reports.board.board_hand import in_hand
 from reports.board.board_page import board_html, embedded
+from reports.trends.events import changed_charts, events, headline
 
 DECIDED = {"VOD-2609A": "released", "GIN-2603A": "held", "AKV-2609B": "rejected"}
 STOPS, TO_EXPLAIN = "stops release", "needs explanation"
@@ -76,6 +77,30 @@ def test_age_without_a_beginning(board):
     assert days_to(at, at + timedelta(hours=3)) == 0
 
 
+def test_counts_of_changes_agree(board, data, page):
+    """Board, its list of charts and the first page of the trends tell of as many changes, charts and single runs."""
+    hand = in_hand(data)
+    trends = board.trends
+    assert hand["look"] == headline(trends)
+    assert len(hand["changes"]) == len(events(trends)) + len(trends.lone_runs) > 1
+    assert page.count('data-said="changed"') == page.count("<b>Changed.</b>") == len(changed_charts(trends))
+    assert f"seen on {len(changed_charts(trends))} charts" in hand["look"]
+    linked = {item["slug"] for change in hand["changes"] for item in (change, *change["also"])}
+    assert linked == {chart["slug"] for chart in data["charts"] if chart["said"]}
+
+
+def test_a_product_is_named_as_what_it_is(data):
+    """Only what a still cut is called hearts: a reduction makes spirit, a filtration a liquid, a bottling bottles."""
+    names = {}
+    for run in data["runs"]:
+        names.setdefault(run["stage"], set()).update(name for name, words in run["facts"] if "LPA" in words)
+    common = {"charged", "not found again"}
+    assert {stage: told - common for stage, told in names.items() if stage not in ("mash", "ferment")} == {
+        "strip": {"hearts"}, "rectify": {"rectified spirit"}, "botanical": {"distillate"}, "steep": {"liquid"},
+        "reduce": {"spirit"}, "filter": {"liquid"}, "bottle": {"bottled spirit"},
+    }  # fmt: skip
+
+
 def test_in_hand_is_what_is_open(data):
     """What waits is neither released nor rejected; what was explained need not be explained again."""
     hand = in_hand(data)
@@ -107,12 +132,14 @@ def test_dossiers_are_linked_where_they_lie(data):
 
 
 def test_long_names_have_exact_addresses(board, out):
-    """What makes a long name fit to print does not get into the addresses of its pages and of its dossier."""
+    """What lets a long name break on the page does not get into the addresses of its pages and of its dossier, nor does
+    it show itself."""
     code = "VODKA" * 12
     made = dataclasses.replace(board, batches=(board.batches[0] | {"batch": code},), dossiers={code: f"{code}.pdf"})
-    batch = board_data(made)["batches"][0]
+    batch, page = board_data(made)["batches"][0], board_html(made)
     assert (batch["slug"], batch["dossier"]) == (code, f"{code}.pdf")
-    assert batch["code"] != code and batch["code"].replace("\u200b", "") == code
+    assert f'<a href="#batch/{code}">' in page and f'<a href="{code}.pdf">' in page
+    assert "[U+200B]" not in page and code[:20] + "\u200b" in page
 
 
 def test_only_late_runs_one_by_one(lived_book, tmp_path):
@@ -231,7 +258,7 @@ def test_empty_house(board, tmp_path, browser):
     browser.open(tmp_path / "empty.html")
     said = {
         "in-hand": "no batches wait", "batches": "No batch is bottled", "flags": "Nothing is flagged",
-        "trends": "There are no ended runs", "measure/x": "Charts",
+        "trends": "There are no ended runs", "measure/x": "has no measure \"x\"",
     }  # fmt: skip
     for part, words in said.items():
         browser.go(part)

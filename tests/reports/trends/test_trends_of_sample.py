@@ -12,8 +12,9 @@ import pytest
 
 from pipeline.database import open_book
 from pipeline.flow import house_of
+from reports.trends.events import events, headline
 from reports.trends.measures import Trends
-from reports.trends.trends import events, keys, trends_html
+from reports.trends.trends import keys, trends_html
 from reports.trends.trends_gather import gather_trends
 from sample_logs.generator.faults import FALL_FROM, FALL_TO
 
@@ -189,3 +190,33 @@ def test_page_says_it(trends):
     front = page[: page.index('id="measure-0"')]
     for words in ("S2, rye-oat mash fell slowly", "2026-03-20", "RYE-2601A", "VOD-2602A", "AKV-2609B", "VOD-2610A"):
         assert words in front
+
+
+def test_changes_are_counted_once(trends):
+    """The first page's headline counts the changes of its table and the charts that show them, and the single runs."""
+    told = re.fullmatch(
+        r"(\d+) changes that chance does not explain, seen on (\d+) charts(?:; (\d+) single runs? far off)?\.",
+        headline(trends),
+    )
+    assert told, headline(trends)
+    seen = [chart.key for event in events(trends) for chart in (event.chart, *event.also)]
+    assert (int(told[1]), int(told[2])) == (len(events(trends)), len(set(seen)))
+    assert set(seen) == {finding.chart for finding in trends.findings}
+    assert int(told[3] or 0) == len(trends.lone_runs)
+    assert headline(trends) in plain(trends_html(trends))
+
+
+def test_no_mean_mixes_what_is_not_alike(trends):
+    """What is laid year over year is of one recipe or product over the stills that ran it: apple spirit, which comes at
+    another strength than that of grain, has no part in it."""
+    for code, streams in trends.together.items():
+        charts = [chart for chart in trends.charts if chart.measure.code == code]
+        for name, months in streams.items():
+            own = [p for c in charts for p in c.points if not name or name in (p.recipe, p.product)]
+            assert sum(month.runs for month in months) == len(own)
+            assert len({point.still for point in own}) > 1
+            assert name or code == "utilisation"
+    assert set(trends.together["strip_hearts_strength"]) == {"rye-oat mash"}
+    strengths = [m.value for m in trends.together["strip_hearts_strength"]["rye-oat mash"]]
+    assert min(strengths) > 85  # % vol: no month of it holds apple spirit, which is far weaker
+    assert "all together" not in trends_html(trends)

@@ -1,0 +1,67 @@
+"""Every table and every set of data that the program hands out of a book, as files; run by itself it writes them.
+
+python tests/support/exports.py BOOK FOLDER
+"""
+
+import json
+import sys
+from pathlib import Path
+
+import polars as pl
+import rfc8785
+
+from pipeline.database import open_book
+from pipeline.flow import house_of
+from pipeline.spreadsheet import harmless
+from reports.accounts.account import account_table, gather_account, known_months
+from reports.accounts.account_data import account_data
+from reports.accounts.lot_trace import gather_trace, trace_table
+from reports.board.board import gather_board
+from reports.board.board_data import board_data
+from reports.dossier.batch import batch_codes, gather_batch
+from reports.dossier.dossier_data import dossier_data
+from reports.trends.trend_tables import csv_bytes, tables, workbook
+from reports.trends.trends_gather import gather_trends
+
+FLAGS = "SELECT * EXCLUDE (source_id, line) FROM flagged.flags ORDER BY rule, record, flag"
+OF_FILES = ("about", "files")  # sections of a dossier that name the very files, and the register's head
+OF_PLACES = ("place", "entered_at", "own_sha256", "register_head")
+
+
+def write_exports(book_folder: Path, out: Path, batches: int = 3) -> None:
+    """Write trends, accounts, flags, the board, and traces and dossiers of the last batches into a folder; what only
+    says in which file a record stands is left out."""
+    out.mkdir(parents=True, exist_ok=True)
+    with open_book(book_folder) as book:
+        house = house_of(book)
+        trends = gather_trends(book, house)
+        made = {f"trends-{name}.csv": csv_bytes(frame) for name, frame in tables(trends).items() if frame.width}
+        made["trends.xlsx"] = workbook(tables(trends), trends.last)
+        for month in known_months(book)[-2:]:
+            account = gather_account(book, house, month)
+            made[f"account-{month:%Y-%m}.csv"] = harmless(account_table(account)).write_csv().encode()
+            made[f"gauges-{month:%Y-%m}.csv"] = harmless(pl.DataFrame(account.gauges)).write_csv().encode()
+            made[f"account-{month:%Y-%m}.json"] = _canonical(account_data(account))
+        made["flags.csv"] = book.frame(FLAGS).write_csv().encode()
+        made["batch_flags.csv"] = book.frame("FROM flagged.batch_flags ORDER BY ALL").write_csv().encode()
+        for code in batch_codes(book)[-batches:]:
+            made[f"trace-{code}.csv"] = harmless(trace_table(gather_trace(book, house, code))).write_csv().encode()
+            data = dossier_data(gather_batch(book, house, code))
+            made[f"dossier-{code}.json"] = _canonical({key: data[key] for key in data if key not in OF_FILES})
+        made["board.json"] = json.dumps(_without_places(board_data(gather_board(book, house, out))), indent=1).encode()
+    for name, content in made.items():
+        (out / name).write_bytes(content)
+
+
+def _canonical(data: object) -> bytes:
+    return bytes(rfc8785.dumps(_without_places(data)))  # type: ignore[arg-type]
+
+
+def _without_places(value: object) -> object:
+    if isinstance(value, dict):
+        return {key: _without_places(item) for key, item in value.items() if key not in OF_PLACES}
+    return [_without_places(item) for item in value] if isinstance(value, list) else value
+
+
+if __name__ == "__main__":
+    write_exports(Path(sys.argv[1]), Path(sys.argv[2]))
