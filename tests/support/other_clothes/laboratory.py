@@ -34,6 +34,7 @@ measured_at = { column = "Weltzeit", time = "excel", zone = "UTC" }
 temperature_c = { column = "Temp. K", unit = "K" }
 replicate = "Messung"
 analyst = "Prüfer"
+preparation = { column = "Verfahren", lookup = { "unmittelbar" = "direct", "nach Destillation" = "distilled" } }
 [records.columns.method]
 column = "Verfahren"
 [records.columns.method.lookup]

@@ -30,7 +30,7 @@ def write_profile(source: Path, target: Path) -> None:
     for recipe in house["recipes"]:
         recipe["name"] = RECIPES[recipe["name"]]
         for ingredient in recipe["ingredients"]:
-            ingredient["material"] = MATERIALS[ingredient["material"]]
+            ingredient["material"] = (MATERIALS | RECIPES)[ingredient["material"]]  # a blend names a recipe
     for product in house["products"]:
         product["name"] = PRODUCTS[product["name"]]
     (target / "house.toml").write_text(_toml(house), encoding="utf-8")

@@ -58,12 +58,13 @@ where = {{ column = "Abgelesen als", not_matches = "^Dichte$" }}
 {_GAUGE_COLUMNS}
 strength_reading = "Stärke"
 reading_kind = {{ column = "Abgelesen als", lookup = {{ Spindel = "alcoholmeter", "US Proof" = "us_proof_60f" }} }}
+preparation = {{ column = "Abgelesen als", lookup = {{ Spindel = "direct", "US Proof" = "distilled" }} }}
 [[records]]
 kind = "movements"
 sheet = "Messungen"
 header = ["Los", "Lauf-Nr.", "Weg", "Was", "Stärke"]
 where = {{ column = "Abgelesen als", matches = "^Dichte$" }}
-constants = {{ reading_kind = "density" }}
+constants = {{ reading_kind = "density", preparation = "direct" }}
 {_GAUGE_COLUMNS}
 strength_reading = {{ column = "Stärke", unit = "g/cm3" }}
 """

@@ -99,6 +99,7 @@ volume_at_t_l = { column = "Gallonen", unit = "US gal" }
 volume_temperature_c = { column = "Tank F", unit = "degF" }
 strength_reading = "Stärke"
 reading_kind = { column = "abgelesen als", lookup = { Spindel = "alcoholmeter", Proof = "us_proof_60f" } }
+preparation = { column = "abgelesen als", lookup = { Spindel = "direct", Proof = "distilled" } }
 reading_temperature_c = { column = "Spindel F", unit = "degF" }
 instrument = "Gerät"
 """

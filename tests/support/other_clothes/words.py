@@ -30,7 +30,7 @@ MATERIALS = {
 }  # fmt: skip
 
 RECIPES = {
-    "rye-oat mash": "Roggen-Hafer-Maische", "apple mash": "Apfelmaische", "quillmere gin": "Wacholderbrand Moorsee",
+    "quillmere gin blend": "Mischung Moorsee", "rye-oat mash": "Roggen-Hafer-Maische", "apple mash": "Apfelmaische", "quillmere gin": "Wacholderbrand Moorsee",
     "caraway akvavit": "Kümmelbrand", "quince steep": "Quittenansatz",
 }  # fmt: skip
 
