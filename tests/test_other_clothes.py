@@ -90,7 +90,8 @@ def agree(table: str, column: str, first: Row, second: Row) -> bool:
     here, there = first[column], second[column]
     if is_close(here, there):
         return True
-    return None not in (here, there) and abs(here - there) <= LOOSER.get((table, column), 0.0)
+    slack = LOOSER.get((table, column))
+    return slack is not None and None not in (here, there) and abs(here - there) <= slack
 
 
 def unlike_records(first: object, second: object) -> list[str]:

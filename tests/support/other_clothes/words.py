@@ -30,7 +30,8 @@ MATERIALS = {
 }  # fmt: skip
 
 RECIPES = {
-    "quillmere gin blend": "Mischung Moorsee", "rye-oat mash": "Roggen-Hafer-Maische", "apple mash": "Apfelmaische", "quillmere gin": "Wacholderbrand Moorsee",
+    "rye-oat mash": "Roggen-Hafer-Maische", "apple mash": "Apfelmaische", "quillmere gin": "Wacholderbrand Moorsee",
+    "quillmere gin blend": "Mischung Moorsee",
     "caraway akvavit": "Kümmelbrand", "quince steep": "Quittenansatz",
 }  # fmt: skip
 
