@@ -27,7 +27,8 @@ def steep_checked(book):
     put_batch(put, "B-1", "STEEP", "L-1", laboratory_strength_pct_vol=30.0, u_laboratory_strength_pct_vol=0.05,
               label_deviation_pct_vol=0.0, fills=20, fill_mean_ml=501.0, fill_mean_deficit_ml=-3.0, fills_below_tne=0,
               fills_below_2tne=0, label_strength_pct_vol=30.0, nominal_ml=500.0, bottling_loss=0.0, bottles_filled=99,
-              bottles_rejected=1, alcohol_in_l=100.0, u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5, u_bottling_loss=0.007)  # fmt: skip
+              bottles_rejected=1, alcohol_in_l=100.0, u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5,
+              u_bottling_loss=0.007)  # fmt: skip
     book.execute("UPDATE derived.gauges SET strength_pct_vol = 30.0, u_strength_pct_vol = 0.1, alcohol_l = 100.0")
     put("received.files", file_id=1, sha256="a" * 64, name="bottling.csv", origin="made up", size_bytes=1, map="m",
         map_sha256="b" * 64, received_at=START, received_by="nobody", times_read=1)  # fmt: skip

@@ -52,8 +52,8 @@ def test_what_a_lot_may_give_at_most(put, frames, row_of):
 
 
 def test_a_dip_stands_against_what_moved_before_it(put, frames, row_of):
-    """Made 100, drawn 30 before the dip and 20 after it: the book says 70. Of the uncertainty, what one instrument gives
-    to all three gauges is their sum with signs: 0.69 - (1 - 0.3) = -0.01 LPA (by hand)."""
+    """Made 100, drawn 30 before the dip and 20 after it: the book says 70. Of the uncertainty, what one instrument
+    gives to all three gauges is their sum with signs: 0.69 - (1 - 0.3) = -0.01 LPA (by hand)."""
     put("derived.lots", lot="NS-1", origin="produced")
     for run, at in [("REC-1", "2031-01-01"), ("RED-1", "2031-01-10"), ("RED-2", "2031-02-10")]:
         put("typed.runs", run=run, stage="rectify", equipment="R1", started_at=at)
