@@ -13,6 +13,8 @@ moved AS (
         CASE gauges.direction WHEN 'out' THEN 1 ELSE -1 END AS sign, gauges.alcohol_l, gauges.gauge
     FROM derived.gauges
     JOIN typed.runs ON runs.run = gauges.run
+    UNION ALL
+    SELECT lot, came_at, 1, alcohol_l, gauge FROM derived.openings
 ),
 counted AS (            -- what the dip counts once and each movement before it against
     SELECT lot, dipped_on, unnest(gauges) AS gauge, 1 AS sign FROM dipped
@@ -31,10 +33,11 @@ uncertainties AS (
 SELECT
     'lot ' || dipped.lot || ', dip of ' || strftime(dipped.dipped_on, '%Y-%m-%d') AS record,
     dipped.lot, dipped.source_id, dipped.line, 'vessel ' || dipped.vessels AS note,
-    any_value(dipped.alcohol_l) AS dipped_alcohol_l, sum(moved.sign * moved.alcohol_l) AS book_alcohol_l,
+    any_value(dipped.alcohol_l) AS dipped_alcohol_l,
+    CASE WHEN bool_and(moved.alcohol_l IS NOT NULL) THEN sum(moved.sign * moved.alcohol_l) END AS book_alcohol_l,
     any_value(uncertainties.u_difference_l) AS u_difference_l
 FROM dipped
-JOIN derived.lots ON lots.lot = dipped.lot AND lots.origin = 'produced'
+JOIN derived.lots ON lots.lot = dipped.lot AND lots.origin <> 'unknown'
 JOIN moved ON moved.lot = dipped.lot AND moved.moved_at <= dipped.gauged_at
 LEFT JOIN uncertainties ON uncertainties.lot = dipped.lot AND uncertainties.dipped_on = dipped.dipped_on
 GROUP BY dipped.lot, dipped.dipped_on, dipped.vessels, dipped.source_id, dipped.line

@@ -27,18 +27,10 @@ def gauges(book: Book, house: House) -> None:
     """Make derived.gauges and their errors from typed.movements."""
     movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
     computed, errors = _gauge(movements.with_row_index("gauge"), house)
-    without = pl.col("part").is_in(WITHOUT_ALCOHOL)
-    computed = computed.with_columns(
-        pl.when(without).then(None).otherwise("strength_is").alias("strength_is"),
-        pl.when(without).then(None).otherwise("strength_pct_vol").alias("strength_pct_vol"),
-        pl.when(without).then(None).otherwise("u_strength_pct_vol").alias("u_strength_pct_vol"),
-        pl.when(without).then(0.0).otherwise("alcohol_l").alias("alcohol_l"),
-        pl.when(without).then(0.0).otherwise("u_alcohol_l").alias("u_alcohol_l"),
-        pl.when(without).then(None).otherwise("not_computed").alias("not_computed"),
-    )
+    computed = _with_none_in_what_carries_none(computed)
     columns = [
-        "gauge", "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "volume_l",
-        "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
+        "gauge", "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "pieces",
+        "volume_l", "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
         "u_strength_pct_vol", "strength_from", "strength_is", "alcohol_l", "u_alcohol_l", "not_computed",
         "source_id", "line",
     ]  # fmt: skip
@@ -57,6 +49,58 @@ def stock_gauges(book: Book, house: House) -> None:
     ]  # fmt: skip
     book.append("derived.stock_gauges", computed.select(columns))
     book.append("derived.gauge_errors", errors)
+
+
+def openings(book: Book, house: House) -> None:
+    """Make derived.openings and their errors from typed.intake and typed.opening_stock: what each lot began with.
+
+    Their numbers follow those of the dips.
+    """
+    came = book.frame((HERE / "openings_to_gauge.sql").read_text(encoding="utf-8"))
+    first = book.value("SELECT (SELECT count(*) FROM derived.gauges) + (SELECT count(*) FROM derived.stock_gauges)")
+    computed, errors = _gauge(came.with_row_index("gauge", first), house)
+    computed = _with_none_in_what_carries_none(computed)
+    stated = pl.col("stated_alcohol_l")
+    computed = computed.with_columns(
+        # pure alcohol as stated came of a volume and a strength that are not told: as uncertain as a volume
+        pl.when(stated.is_not_null())
+        .then(stated * (house.uncertainty.volume_pct / 100))
+        .otherwise("u_alcohol_l")
+        .alias("u_alcohol_l"),
+        pl.coalesce(stated, "alcohol_l").alias("alcohol_l"),
+        pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
+    )
+    columns = [
+        "gauge", "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
+        "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
+        "strength_is", "alcohol_l", "u_alcohol_l", "not_computed", "extract_pct", "moisture_pct", "condition",
+        "source_id", "line",
+    ]  # fmt: skip
+    book.append("derived.openings", computed.select(columns))
+    book.append("derived.gauge_errors", pl.concat([errors, _errors_as_stated(computed.filter(stated.is_not_null()))]))
+
+
+def _errors_as_stated(stated: pl.DataFrame) -> pl.DataFrame:
+    """Deliveries in pure alcohol share no error with anything that the house gauged."""
+    return stated.select(
+        pl.col("gauge").cast(pl.Int32),
+        pl.format("gauge {}", "named").alias("error"),
+        pl.lit(0.0).alias("volume_l"),
+        pl.col("u_alcohol_l").alias("alcohol_l"),
+    )
+
+
+def _with_none_in_what_carries_none(computed: pl.DataFrame) -> pl.DataFrame:
+    """Parts without alcohol hold 0 LPA, whatever could not be computed of them."""
+    without = pl.col("part").is_in(WITHOUT_ALCOHOL)
+    return computed.with_columns(
+        pl.when(without).then(None).otherwise("strength_is").alias("strength_is"),
+        pl.when(without).then(None).otherwise("strength_pct_vol").alias("strength_pct_vol"),
+        pl.when(without).then(None).otherwise("u_strength_pct_vol").alias("u_strength_pct_vol"),
+        pl.when(without).then(0.0).otherwise("alcohol_l").alias("alcohol_l"),
+        pl.when(without).then(0.0).otherwise("u_alcohol_l").alias("u_alcohol_l"),
+        pl.when(without).then(None).otherwise("not_computed").alias("not_computed"),
+    )
 
 
 def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame]:

@@ -5,7 +5,9 @@ WITH errors AS (
     SELECT g.lot, e.error,
            coalesce(sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (g.direction = 'out'), 0) AS alcohol_in, coalesce(sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (g.direction = 'in'), 0) AS alcohol_out,
            coalesce(sum(e.volume_l ORDER BY e.volume_l) FILTER (g.direction = 'out'), 0) AS volume_in, coalesce(sum(e.volume_l ORDER BY e.volume_l) FILTER (g.direction = 'in'), 0) AS volume_out
-    FROM derived.gauges AS g JOIN derived.gauge_errors AS e USING (gauge)
+    FROM (
+        SELECT gauge, lot, direction FROM derived.gauges UNION ALL SELECT gauge, lot, 'out' FROM derived.openings
+    ) AS g JOIN derived.gauge_errors AS e USING (gauge)
     GROUP BY g.lot, e.error
 )
 SELECT lot, sqrt(sum(alcohol_in ** 2 ORDER BY error)) AS u_alcohol_in_l, sqrt(sum(alcohol_out ** 2 ORDER BY error)) AS u_alcohol_out_l,

@@ -1,6 +1,6 @@
 """Several runs or gauges as one: sums and ratios, uncertain by the errors that their instruments have in common."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from reports.dossier.gauge_errors import GaugeErrors
@@ -48,38 +48,45 @@ def balance_of(stage: Stage, errors: GaugeErrors) -> Balance | None:
         values = [value for row in rows if (value := getattr(row, field)) is not None]
         return sum(values) if values else None
 
-    gauged = [
-        gauge for gauge in stage.gauges if gauge.part not in WITHOUT_ALCOHOL and _is_computed(stage.balances, gauge.run)
-    ]
-    into = {gauge.gauge: 1.0 for gauge in gauged if gauge.direction == "in"}
-    out = {gauge.gauge: 1.0 for gauge in gauged if gauge.direction == "out"}
-    made = {gauge.gauge: 1.0 for gauge in gauged if gauge.direction == "out" and gauge.part in PRODUCTS}
-    charge, hearts, alcohol_out = total("alcohol_in_l"), total("hearts_l"), total("alcohol_out_l")
+    def weights(direction: str, parts: Iterable[str] = (), *known: str) -> dict[int, float]:
+        """The gauges of runs of which these sums are known: a run that lacks a gauge adds nothing to a sum over it."""
+        runs = {row.run for row in rows if all(getattr(row, field) is not None for field in known)}
+        return {
+            gauge.gauge: 1.0
+            for gauge in stage.gauges
+            if gauge.run in runs and gauge.direction == direction and gauge.part not in WITHOUT_ALCOHOL
+            and (not parts or gauge.part in parts)
+        }  # fmt: skip
 
-    def ratio(above: float | None, gauges: Mapping[int, float]) -> tuple[float | None, float | None]:
-        """A sum over the charge, with its standard uncertainty: d(a/b) = da / b - a db / b^2."""
-        if above is None or not charge:
+    def u(field: str, of: dict[int, float]) -> float | None:
+        return errors.u_alcohol_l(of) if total(field) is not None else None
+
+    def ratio(field: str, parts: Iterable[str] = ()) -> tuple[float | None, float | None]:
+        """A sum over the charge of the runs that have both, with its uncertainty: d(a/b) = da / b - a db / b^2."""
+        both = [row for row in rows if getattr(row, field) is not None and row.alcohol_in_l is not None]
+        charge = sum(row.alcohol_in_l or 0.0 for row in both)
+        if not charge:
             return None, None
-        weights = dict.fromkeys(gauges, 1 / charge) | dict.fromkeys(into, -above / charge**2)
-        return above / charge, errors.u_alcohol_l(weights)
+        share = sum(getattr(row, field) for row in both) / charge
+        above, into = weights("out", parts, field, "alcohol_in_l"), weights("in", (), field, "alcohol_in_l")
+        return share, errors.u_alcohol_l(dict.fromkeys(above, 1 / charge) | dict.fromkeys(into, -share / charge))
 
-    recovery, u_recovery = ratio(hearts, made)
-    closure, u_closure = ratio(alcohol_out, out)
+    missing = [row.missing_gauges for row in rows if row.missing_gauges]
+    recovery, u_recovery = ratio("hearts_l", PRODUCTS)
+    closure, u_closure = (None, None) if missing else ratio("alcohol_out_l")  # the whole closes only with every gauge
+    lost = weights("in", (), "loss_l") | dict.fromkeys(weights("out", (), "loss_l"), -1.0)
     return Balance(
         run=stage.name,
-        alcohol_in_l=charge, u_alcohol_in_l=errors.u_alcohol_l(into) if charge is not None else None,
-        alcohol_out_l=alcohol_out, u_alcohol_out_l=errors.u_alcohol_l(out) if alcohol_out is not None else None,
-        heads_l=total("heads_l"), hearts_l=hearts, u_hearts_l=errors.u_alcohol_l(made) if hearts is not None else None,
-        tails_l=total("tails_l"), spent_l=total("spent_l"), loss_l=total("loss_l"),
-        u_loss_l=errors.u_alcohol_l(into | dict.fromkeys(out, -1.0)) if total("loss_l") is not None else None,
+        alcohol_in_l=total("alcohol_in_l"), u_alcohol_in_l=u("alcohol_in_l", weights("in", (), "alcohol_in_l")),
+        alcohol_out_l=total("alcohol_out_l"), u_alcohol_out_l=u("alcohol_out_l", weights("out", (), "alcohol_out_l")),
+        hearts_l=total("hearts_l"), u_hearts_l=u("hearts_l", weights("out", PRODUCTS, "hearts_l")),
+        heads_l=total("heads_l"), tails_l=total("tails_l"), spent_l=total("spent_l"),
+        loss_l=total("loss_l"), u_loss_l=u("loss_l", lost),
         recovery=recovery, u_recovery=u_recovery, closure=closure, u_closure=u_closure,
         volume_in_l=total("volume_in_l"), volume_out_l=total("volume_out_l"), hearts_strength_pct_vol=None,
         parts_not_computed=sum(row.parts_not_computed or 0 for row in rows),
+        missing_gauges=", ".join(missing) or None,
     )  # fmt: skip
-
-
-def _is_computed(balances: Mapping[str, Balance], run: str) -> bool:
-    return run in balances and balances[run].alcohol_in_l is not None
 
 
 def formed_in(stage: Stage, errors: GaugeErrors, *, with_grain: bool = False) -> tuple[float, float] | None:
