@@ -43,6 +43,8 @@ class Rule:
         How the value is computed, and what is usually the cause when it fails, for the reader of a flag
     in_force_from, in_force_until, dated
         The rule looks at rows whose column `dated` lies from the first date to before the second
+    of_law : bool
+        What the rule asks is law, or whether law was asked at all; a house may make it stricter, see `softening`
     confirmed : bool
         False where the limit is from memory and the text has yet to be read
     """
@@ -75,6 +77,7 @@ class Rule:
     doubtful: str = "needs explanation"
     not_evaluated: str = "for information"
     required_by: str = ""
+    of_law: bool = False
     confirmed: bool = True
     in_force_from: date | None = None
     in_force_until: date | None = None

@@ -35,8 +35,9 @@ HELPERS = (
     "congeners",
 )  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
-    "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
-    "runs", "still_runs", "stills", "lots", "stock", "botanicals", "charges", "batches", "panels",
+    "gauges", "lot_strengths", "true_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory",
+    "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
+    "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations",
 )  # fmt: skip
@@ -103,8 +104,9 @@ def house_frames(house: House) -> dict[str, pl.DataFrame]:
             [(item.code,) for item in house.instruments], schema={"code": text}, orient="row"
         ),
         "house_recipes": pl.DataFrame(
-            [(recipe.name, recipe.charge_strength_pct_vol, recipe.steep_days) for recipe in house.recipes],
-            schema={"name": text, "charge_strength_pct_vol": number, "steep_days": number}, orient="row",
+            [(r.name, r.stage, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes],
+            schema={"name": text, "stage": text, "charge_strength_pct_vol": number, "steep_days": number},
+            orient="row",
         ),
         "house_ingredients": pl.DataFrame(
             [(recipe.name, item.material) for recipe in house.recipes for item in recipe.ingredients],

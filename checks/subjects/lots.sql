@@ -24,7 +24,7 @@ SELECT
     CASE WHEN lots.basis <> 'pieces' OR coalesce(lots.draws_not_gauged, 0) = 0 THEN 'yes' END AS is_counted,
     CASE WHEN lots.origin = 'unknown' OR (lots.origin = 'produced' AND (lots.drawn_by_runs = 0 OR lots.basis <> 'LPA')) THEN NULL
          ELSE 'yes' END AS has_opening,
-    sqrt(coalesce(lots.u_quantity_in, 0) ** 2 + coalesce(lots.u_quantity_out, 0) ** 2) AS u_balance,
+    lots.u_remaining AS u_balance,
     date_diff('second', drawn.first_at, lots.made_at) / 3600.0 AS hours_drawn_before_made,
     date_diff('second', intake.best_before, drawn.last_at) / 86400.0 AS days_past_best_before,
     concat_ws(', ', 'counted in ' || lots.basis, 'first drawn by run ' || drawn.run, lots.not_computed,

@@ -30,15 +30,20 @@ def laboratory(book: Book, house: House) -> None:
     """Make derived.laboratory: the mean of replicates that agree; NULL where they do not."""
     results = _in_common_units(book.frame(f"SELECT * FROM typed.laboratory ORDER BY {_ORDER}"), house)
     accepted = (
-        results.group_by("lot", "analyte", "unit", maintain_order=True)
+        _distilled_where_there_are(results)
+        .group_by("lot", "analyte", "unit", maintain_order=True)
         .agg(
             pl.col("value").mean(),
             pl.col("u_value").max(),
+            pl.when(pl.col("preparation").is_not_null().all() & (pl.col("preparation").n_unique() == 1))
+            .then(pl.col("preparation").first())
+            .alias("preparation"),
             pl.col("below_limit").all(),
             pl.len().cast(pl.Int32).alias("replicates"),
             (pl.col("value").max() - pl.col("value").min()).alias("spread"),
             pl.col("sample").unique().sort().str.join(", ").alias("samples"),
             pl.col("method").drop_nulls().unique().sort().str.join(", ").alias("methods"),
+            pl.col("instrument").first(),
             pl.col("measured_at").max(),
             pl.col("source_id").first(),
             pl.col("line").first(),
@@ -46,6 +51,16 @@ def laboratory(book: Book, house: House) -> None:
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
     book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:
+    """The results without those strengths that were read directly, where the lot has some of its distillate.
+
+    Both are right only where nothing is dissolved, and then either will do.
+    """
+    is_distilled = (pl.col("analyte") == "strength") & (pl.col("preparation") == "distilled").fill_null(False)
+    by_lot = is_distilled.any().over("lot", "analyte", "unit")
+    return results.filter((pl.col("analyte") != "strength") | ~by_lot | is_distilled)
 
 
 def _agrees() -> pl.Expr:
@@ -90,6 +105,10 @@ def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
         pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
         pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),
         pl.when(is_density).then(column(strength)).otherwise("value").alias("value"),
+        pl.when(is_density)
+        .then(pl.col("preparation").fill_null("direct"))
+        .otherwise("preparation")
+        .alias("preparation"),
         u_value=column(u),
     )
 

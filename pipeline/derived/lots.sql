@@ -3,16 +3,15 @@
 -- known the whole is not. A litre of water at 20 °C weighs 0.9972 kg in air, where it was weighed and came by volume.
 INSERT INTO derived.lots BY NAME
 WITH moved AS (
-    SELECT lot, direction, run, part, gauged_at, alcohol_l, u_alcohol_l, u_volume_l, mass_kg, pieces, not_computed,
+    SELECT lot, direction, run, part, gauged_at, alcohol_l, mass_kg, pieces, not_computed,
            coalesce(volume_l, CASE WHEN part = 'water' THEN mass_kg / 0.9972 END) AS volume_l,
-           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging') AS carries_none
+           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AS carries_none
     FROM derived.gauges
 ),
 came AS (
     SELECT lot, first(origin ORDER BY came_at, origin) AS origin, count(DISTINCT origin) AS origins, first(material ORDER BY came_at, origin, vessel) AS material,
            min(came_at) AS came_at, NOT bool_or(carries_alcohol) AS carries_none,
            CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l,
-           sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l,
            -- water that is weighed has a volume too, but was not stated in it
            sum(mass_kg) FILTER (volume_l IS NULL) AS mass_kg, sum(volume_l) AS volume_l, sum(pieces) AS pieces,
            first(not_computed ORDER BY came_at, vessel) FILTER (not_computed IS NOT NULL) AS not_computed
@@ -21,9 +20,8 @@ came AS (
 made AS (
     SELECT lot, min(run) AS made_by_run, min(gauged_at) AS made_at, min(part) AS part,
            CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l,
-           sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l,
            CASE WHEN bool_and(volume_l IS NOT NULL) THEN sum(volume_l) END AS volume_l,
-           sqrt(sum(u_volume_l ** 2)) AS u_volume_l, sum(mass_kg) AS mass_kg, bool_and(carries_none) AS carries_none,
+           sum(mass_kg) AS mass_kg, bool_and(carries_none) AS carries_none,
            first(not_computed ORDER BY gauged_at, run) FILTER (not_computed IS NOT NULL) AS not_computed
     FROM moved WHERE direction = 'out' GROUP BY lot
 ),
@@ -33,9 +31,8 @@ named AS (
 based AS (
     SELECT n.lot, c.lot IS NOT NULL AS has_come, m.lot IS NOT NULL AS is_made, c.origin, coalesce(c.origins, 0) AS origins,
            coalesce(c.material, m.part) AS material, m.made_by_run, coalesce(m.made_at, c.came_at) AS made_at,
-           c.alcohol_l AS came_alcohol, c.u_alcohol_l AS u_came_alcohol, c.mass_kg AS came_mass, c.volume_l AS came_volume,
-           c.pieces AS came_pieces, m.alcohol_l AS made_alcohol, m.u_alcohol_l AS u_made_alcohol, m.volume_l AS made_volume,
-           m.u_volume_l AS u_made_volume, m.mass_kg AS made_mass, coalesce(c.not_computed, m.not_computed) AS not_computed,
+           c.alcohol_l AS came_alcohol, c.mass_kg AS came_mass, c.volume_l AS came_volume,
+           c.pieces AS came_pieces, m.alcohol_l AS made_alcohol, m.volume_l AS made_volume, m.mass_kg AS made_mass, coalesce(c.not_computed, m.not_computed) AS not_computed,
            CASE
                WHEN NOT coalesce(m.carries_none, c.carries_none, d.carries_none) THEN 'LPA'
                WHEN c.mass_kg IS NOT NULL THEN 'kg'
@@ -50,14 +47,13 @@ based AS (
     ) AS d USING (lot)
 ),
 draws AS (
-    SELECT m.lot, m.run, m.part, m.u_alcohol_l, m.u_volume_l,
+    SELECT m.lot, m.run, m.part,
            CASE b.basis WHEN 'LPA' THEN m.alcohol_l WHEN 'kg' THEN m.mass_kg WHEN 'L' THEN m.volume_l ELSE m.pieces END AS quantity
     FROM moved AS m JOIN based AS b USING (lot) WHERE m.direction = 'in'
 ),
 drawn AS (
     SELECT lot, count(DISTINCT run) AS drawn_by_runs, min(part) AS part, sum(quantity) AS quantity,
-           count(*) FILTER (quantity IS NULL) AS draws_not_gauged,
-           sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l, sqrt(sum(u_volume_l ** 2)) AS u_volume_l
+           count(*) FILTER (quantity IS NULL) AS draws_not_gauged
     FROM draws GROUP BY lot
 ),
 counted AS (
@@ -72,20 +68,22 @@ counted AS (
                                THEN coalesce(came_volume, 0) + coalesce(made_volume, 0) END
             ELSE came_pieces
         END AS quantity_in,
-        CASE b.basis WHEN 'LPA' THEN sqrt(coalesce(u_came_alcohol, 0) ** 2 + coalesce(u_made_alcohol, 0) ** 2)
+        CASE b.basis WHEN 'LPA' THEN CASE WHEN quantity_in IS NOT NULL THEN coalesce(u.u_alcohol_in_l, 0) END
                      WHEN 'kg' THEN quantity_in * getvariable('house_u_mass')
-                     WHEN 'L' THEN coalesce(u_made_volume, 0) ELSE 0 END AS u_quantity_in,
+                     WHEN 'L' THEN coalesce(u.u_volume_in_l, 0) ELSE 0 END AS u_quantity_in,
         coalesce(d.quantity, CASE WHEN coalesce(d.drawn_by_runs, 0) = 0 THEN 0 END) AS quantity_out,
-        CASE b.basis WHEN 'LPA' THEN coalesce(d.u_alcohol_l, 0) WHEN 'kg' THEN coalesce(d.quantity, 0) * getvariable('house_u_mass')
-                     WHEN 'L' THEN coalesce(d.u_volume_l, 0) ELSE 0 END AS u_quantity_out,
+        CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_out_l, 0) WHEN 'kg' THEN coalesce(d.quantity, 0) * getvariable('house_u_mass')
+                     WHEN 'L' THEN coalesce(u.u_volume_out_l, 0) ELSE 0 END AS u_quantity_out,
+        CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_remaining_l, 0)
+                     WHEN 'kg' THEN sqrt(quantity_in ** 2 + coalesce(d.quantity, 0) ** 2) * getvariable('house_u_mass')
+                     WHEN 'L' THEN coalesce(u.u_volume_remaining_l, 0) ELSE 0 END AS u_remaining,
         coalesce(d.draws_not_gauged, 0)::INTEGER AS draws_not_gauged,
         CASE WHEN quantity_in IS NULL THEN b.not_computed END AS not_computed
-    FROM based AS b LEFT JOIN drawn AS d USING (lot)
+    FROM based AS b LEFT JOIN drawn AS d USING (lot) LEFT JOIN derived.lot_uncertainties AS u USING (lot)
 )
 SELECT *,
     CASE WHEN draws_not_gauged = 0 THEN quantity_in - quantity_out END AS remaining,
     -- twice the standard uncertainty of the difference (GUM, about 95 %): a smaller excess may be measurement alone
-    CASE WHEN quantity_in IS NOT NULL
-         THEN greatest(0, quantity_out - quantity_in - 2 * sqrt(u_quantity_in ** 2 + u_quantity_out ** 2)) END AS overdraw
+    CASE WHEN quantity_in IS NOT NULL THEN greatest(0, quantity_out - quantity_in - 2 * u_remaining) END AS overdraw
 FROM counted
 ORDER BY lot;

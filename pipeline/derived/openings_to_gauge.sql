@@ -1,21 +1,21 @@
--- What came to the house or stood there when the book was begun, as rows to gauge. Parameter: obscuring extract [g/L].
+-- What came to the house or stood there when the book was begun, as rows to gauge.
 -- A volume without a temperature is one at 20 °C, or at 60 °F where its strength is a US proof: so they are stated.
 WITH came AS (
     SELECT lot, 'received' AS origin, kind, material, vessel, received_at AS came_at, quantity_l AS volume_at_t_l,
            volume_temperature_c, quantity_kg AS mass_kg, alcohol_l AS stated_alcohol_l, quantity_pieces AS pieces,
            NULL::DOUBLE AS nominal_ml, NULL::DOUBLE AS label_strength_pct_vol, strength_reading, reading_kind,
-           reading_temperature_c, instrument, extract_pct, moisture_pct, condition, source_id, line
+           reading_temperature_c, instrument, preparation, extract_pct, moisture_pct, condition, source_id, line
     FROM typed.intake
     UNION ALL
     SELECT lot, 'opening', kind, material, vessel, counted_at, volume_at_t_l, volume_temperature_c, mass_kg, alcohol_l, pieces,
            nominal_ml, label_strength_pct_vol, strength_reading, reading_kind, reading_temperature_c, instrument,
-           extract_pct, moisture_pct, condition, source_id, line
+           preparation, extract_pct, moisture_pct, condition, source_id, line
     FROM typed.opening_stock
 ),
 spirit AS (             -- lots that a run drew as something with alcohol in it
     SELECT DISTINCT lot FROM typed.movements
     WHERE direction = 'in'
-      AND part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')
+      AND part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 )
 SELECT
     c.* REPLACE (
@@ -29,10 +29,14 @@ SELECT
     CASE WHEN s.value IS NOT NULL THEN s.u_value WHEN c.label_strength_pct_vol IS NOT NULL THEN 0.3 / sqrt(3) END
         AS u_known_strength_pct_vol,
     CASE WHEN s.value IS NOT NULL THEN 'laboratory' WHEN c.label_strength_pct_vol IS NOT NULL THEN 'label' END AS known_from,
-    coalesce(e.value > ?, false) AS is_obscured
+    CASE WHEN s.value IS NOT NULL THEN s.preparation WHEN c.label_strength_pct_vol IS NOT NULL THEN 'distilled' END
+        AS known_preparation,
+    s.instrument AS known_instrument, coalesce(s.lot, CASE WHEN c.label_strength_pct_vol IS NOT NULL THEN c.lot END) AS known_for,
+    concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS named, concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS read_for,
+    e.extract_g_l, e.u_extract_g_l, e.may_hold_from IS NOT NULL AS may_hold
 FROM came AS c
 LEFT JOIN derived.laboratory AS s ON s.lot = c.lot AND s.analyte = 'strength' AND s.value IS NOT NULL
-LEFT JOIN derived.laboratory AS e ON e.lot = c.lot AND e.analyte = 'dry_extract' AND e.unit = 'g/L'
+LEFT JOIN derived.extracts AS e ON e.lot = c.lot
 CROSS JOIN LATERAL (
     SELECT c.kind IN ('neutral spirit', 'spirit', 'wash', 'bottled spirit') OR c.strength_reading IS NOT NULL
         OR c.stated_alcohol_l IS NOT NULL OR c.lot IN (FROM spirit) AS carries_alcohol

@@ -15,7 +15,8 @@ from pipeline.typed.record import (
 )
 
 KINDS = (
-    "malt", "adjunct", "fruit", "yeast", "botanical", "neutral spirit", "spirit", "wash", "water", "packaging", "other",
+    "malt", "adjunct", "fruit", "yeast", "botanical", "sweetening", "neutral spirit", "spirit", "wash", "water",
+    "packaging", "other",
 )  # fmt: skip
 
 INTAKE = Record(

@@ -3,11 +3,11 @@
 import polars as pl
 
 from pipeline.engineering.units import UNITS, fitting, house_unit
-from pipeline.typed.record import TEMPERATURE_C, Field, Record, RowRule
+from pipeline.typed.record import PREPARATION, TEMPERATURE_C, Field, Record, RowRule
 
 # The units in which results of an analyte are kept; what is given in another unit of the same quantity is turned into
 # the one that fits. Results of any other analyte are kept in the unit that the house reckons that quantity in.
-DISSOLVED = ("dry_extract", "sweetening", "citric_acid", "anethole", "glycyrrhizic_acid")
+DISSOLVED = ("dry_extract", "sugar", "sweetening", "citric_acid", "anethole", "glycyrrhizic_acid")
 CONGENERS = (
     "methanol", "acetaldehyde", "ethyl_acetate", "propanol", "butanol", "isobutanol", "isoamyl_alcohol",
     "active_amyl_alcohol", "furfural", "higher_alcohols", "volatile_substances", "volatile_acidity", "total_acidity",
@@ -91,6 +91,7 @@ LABORATORY = Record(
         Field("unit", "text", required=True),
         Field("temperature_c", "number", unit="degC", possible=TEMPERATURE_C),
         Field("method", "text"),
+        PREPARATION,
         Field("instrument", "text"),
         Field("analyst", "text"),
         Field("replicate", "integer", possible=(1, 99)),

@@ -6,7 +6,7 @@ from pipeline.typed.record import GAUGE_FIELDS, MASS_KG, PIECES, STRENGTH_RULES,
 
 PARTS = (
     "grain", "fruit", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints", "spent",
-    "spirit", "botanical", "liquid", "bottles", "packaging",
+    "spirit", "botanical", "sweetening", "liquid", "bottles", "packaging",
 )  # fmt: skip
 
 MOVEMENTS = Record(

@@ -117,10 +117,14 @@ STRENGTH_IS_ON_ITS_SCALE = RowRule(
     to_do="correct the reading, its kind, or the unit of its column in the source map",
 )
 STRENGTH_RULES = (STRENGTH_FITS_ITS_KIND, STRENGTH_HAS_ITS_TEMPERATURE, STRENGTH_IS_ON_ITS_SCALE)
+# How a sample was prepared before its strength was read: with something dissolved only a distillate shows the true one.
+PREPARATIONS = ("direct", "distilled")
+PREPARATION = Field("preparation", "choice", choices=PREPARATIONS)
 GAUGE_FIELDS = (
     Field("volume_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
     Field("strength_reading", "number", goes_by="reading_kind"),
     Field("reading_kind", "choice", choices=READING_KINDS),
     Field("reading_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
     Field("instrument", "text"),
+    PREPARATION,
 )

@@ -43,12 +43,13 @@ class Account:
     gauges: list[dict[str, Any]]
     below_zero: list[dict[str, Any]]  # vessels as a whole (lot None), and lots in them
     by_sign: list[dict[str, Any]]  # of explained and unexplained entries, losses and gains apart
+    apparent: list[dict[str, Any]]  # litres by strengths that are not true: apparent, estimated
     dated: datetime
     register_head: str | None  # hash of the last entry about the book itself; None where there is no register
 
     @property
     def needs_attention(self) -> bool:
-        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes)
+        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes or self.apparent)
 
 
 def gather_account(book: Book, house: House, month: date) -> Account:
@@ -78,6 +79,7 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         _query(book, "account_reconciled", month),
         _query(book, "account_below_zero", month),
         _query(book, "account_by_sign", month),
+        _query(book, "account_apparent", month),
         last or datetime(month.year, month.month, 1),
         head.own_sha256 if head else None,
     )

@@ -136,6 +136,11 @@ def _print_account(account: "Account") -> None:
     unchecked = [row["which"] for row in account.checked if row["unchecked"]]
     if unchecked:
         click.echo(f"Cannot be checked by any other gauge: {', '.join(unchecked)}.")
+    for row in account.apparent:
+        click.echo(
+            f"By {row['strength_is']} strength: {row['gauges']} gauges of the month with {row['moved_l']:,.2f} LPA, "
+            f"{row['closing_l']:,.2f} LPA of the closing stock."
+        )
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
 
@@ -180,5 +185,6 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "notes": account.notes,
         "checked": account.checked,
         "gauges": account.gauges,
+        "apparent": account.apparent,
         "statement": STATEMENT,
     }

@@ -7,7 +7,7 @@ from pipeline.settings import House, Instrument
 from reports.page.language import Language
 from reports.page.wording import unit
 
-# Unit of each of the profile's defaults; those of volume and mass are relative.
+# Unit of each of the profile's defaults; those of volume and mass are relative, scatter is a part of each.
 _UNITS = {
     "volume_pct": "%", "mass_pct": "%", "temperature_c": "°C", "alcoholmeter_pct_vol": "% vol",
     "density_kg_m3": "kg/m³", "strength_pct_vol": "% vol",
@@ -36,7 +36,7 @@ def uncertainties(house: House, language: Language) -> tuple[Stated, ...]:
     defaults = [
         Stated(
             language.say(f"method.{item.name}"),
-            f"{language.plain(getattr(house.uncertainty, item.name))} {_UNITS[item.name]}",
+            f"{language.plain(getattr(house.uncertainty, item.name))} {_UNITS.get(item.name, '')}".rstrip(),
             True,
         )
         for item in fields(house.uncertainty)

@@ -111,7 +111,7 @@ rows AS (
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL
     SELECT 'bottling_loss', run, batch, bottled_at, alcohol_in_l - alcohol_bottled_l, alcohol_in_l,
-           sqrt(u_alcohol_in_l ** 2 + u_alcohol_bottled_l ** 2) / alcohol_in_l,
+           u_bottling_loss,
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL
     SELECT 'grain_to_bottle', run, batch, bottled_at, y.alcohol_bottled_l, y.predicted_alcohol_l, NULL,
