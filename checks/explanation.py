@@ -37,6 +37,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "bills": _RUN,
     "charges": _RUN,
     "batches": ("bottling", "runs", "movements of the run", "laboratory", "fills"),
+    "fills": ("bottling", "fills"),
     "panels": ("panel",),
     "log_tags": ("runs", "logs"),
     "log_clocks": ("runs", "logs"),

@@ -22,6 +22,7 @@ from pipeline.recipes import STAGES, Ingredient, Recipe, contradictions
 
 __all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
 
+STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
@@ -72,6 +73,7 @@ class Still:
     capacity_l: float
     plates: int = 0
     log_interval_s: float | None = None
+    kind: str = "batch"
 
 
 @dataclass(frozen=True)
@@ -161,6 +163,7 @@ class House:
     site_pressure_kpa: float | None = None
     maps: str = "maps"
     proof_gallons: bool = False
+    fills_opened: bool = False  # sampled bottles are opened to be measured: a destructive test
     timestamp_service: str | None = None  # address of a service (RFC 3161) that stamps signatures
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     stills: tuple[Still, ...] = ()
@@ -306,6 +309,11 @@ def _check(house: House, where: str) -> None:
             raise SettingsError(f'{where}: [[{kind}]] "{twice}" stands there twice; give each its own {key}.')
     for instrument in house.instruments:
         _check_instrument(instrument, f'{where}: instrument "{instrument.code}"')
+    for still in house.stills:
+        if still.kind not in STILL_KINDS:
+            raise SettingsError(
+                f'{where}: still "{still.code}": kind "{still.kind}" is none of {", ".join(STILL_KINDS)}.'
+            )
     for vessel in house.vessels:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)

@@ -9,7 +9,7 @@ filled AS (
     FROM derived.gauges WHERE direction = 'out' AND part = 'bottles' GROUP BY lot
 )
 SELECT
-    b.lot AS batch, b.run, b.product, b.bottled_at, b.nominal_ml, b.label_strength_pct_vol, b.bottles_filled, b.bottles_rejected,
+    b.lot AS batch, b.run, b.product, products.jurisdiction, b.bottled_at, b.nominal_ml, b.label_strength_pct_vol, b.bottles_filled, b.bottles_rejected,
     coalesce(own.value, liquid.value) AS laboratory_strength_pct_vol,
     coalesce(own.u_value, liquid.u_value) AS u_laboratory_strength_pct_vol,
     -- apparent where the liquid holds extract, or may, and was not distilled for it
@@ -18,10 +18,10 @@ SELECT
          WHEN CASE WHEN own.value IS NULL THEN liquid.preparation ELSE own.preparation END = 'distilled' THEN 'true'
          ELSE 'apparent' END AS laboratory_strength_is,
     coalesce(e.extract_g_l, x.extract_g_l) AS extract_g_l,
-    coalesce(own.value, liquid.value) - b.label_strength_pct_vol AS label_deviation_pct_vol,
     d.alcohol_in_l, d.u_alcohol_in_l, f.alcohol_bottled_l, f.u_alcohol_bottled_l,
     1 - f.alcohol_bottled_l / nullif(d.alcohol_in_l, 0) AS bottling_loss
 FROM typed.bottling AS b
+LEFT JOIN derived.house_products AS products ON products.code = b.product
 LEFT JOIN drawn AS d USING (run)
 LEFT JOIN filled AS f USING (lot)
 LEFT JOIN derived.laboratory AS own ON own.lot = b.lot AND own.analyte = 'strength'

@@ -16,8 +16,11 @@ oak AS (
 in_oak AS (
     SELECT DISTINCT lot FROM (
         SELECT lot, vessel FROM typed.movements WHERE part NOT IN ('grain', 'fruit', 'yeast', 'water', 'botanical', 'sweetening', 'packaging')
-        UNION ALL SELECT lot, vessel FROM typed.stock
+        UNION ALL SELECT lot, vessel FROM typed.stock UNION ALL SELECT lot, vessel FROM typed.opening_stock
     ) WHERE vessel IN (FROM oak)
+),
+came AS (
+    SELECT lot, kind FROM typed.intake UNION SELECT lot, kind FROM typed.opening_stock
 ),
 drawn AS (              -- what each run drew, and what of it brings extract
     SELECT m.run, m.lot,
@@ -26,7 +29,7 @@ drawn AS (              -- what each run drew, and what of it brings extract
                 WHEN 'botanical' IN (m.part, i.kind) THEN 'botanical'
                 WHEN m.part IN ('grain', 'wort', 'wash') OR i.kind IN ('malt', 'adjunct') THEN 'grain'
                 WHEN m.part = 'liquid' AND i.kind = 'other' THEN 'other' END AS brings
-    FROM typed.movements AS m LEFT JOIN typed.intake AS i USING (lot)
+    FROM typed.movements AS m LEFT JOIN came AS i USING (lot)
     WHERE m.direction = 'in'
 ),
 kept AS (               -- what runs made without leaving the extract behind

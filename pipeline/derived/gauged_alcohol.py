@@ -29,18 +29,9 @@ WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "swe
 def gauges(book: Book, house: House) -> None:
     """Make derived.gauges from typed.movements."""
     movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
-    computed = _gauge(movements, house)
-    without = pl.col("part").is_in(WITHOUT_ALCOHOL)
-    computed = computed.with_columns(
-        pl.when(without).then(None).otherwise("strength_is").alias("strength_is"),
-        pl.when(without).then(None).otherwise("strength_pct_vol").alias("strength_pct_vol"),
-        pl.when(without).then(None).otherwise("u_strength_pct_vol").alias("u_strength_pct_vol"),
-        pl.when(without).then(0.0).otherwise("alcohol_l").alias("alcohol_l"),
-        pl.when(without).then(0.0).otherwise("u_alcohol_l").alias("u_alcohol_l"),
-        pl.when(without).then(None).otherwise("not_computed").alias("not_computed"),
-    )
+    computed = _with_none_in_what_carries_none(_gauge(movements, house))
     columns = [
-        "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "volume_l",
+        "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "pieces", "volume_l",
         "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
         "u_strength_pct_vol", "strength_from", "strength_is", "alcohol_l", "u_alcohol_l", "not_computed",
         "source_id", "line",
@@ -56,6 +47,42 @@ def stock_gauges(book: Book, house: House) -> None:
         "strength_is", "alcohol_l", "u_alcohol_l", "not_computed", "source_id", "line",
     ]  # fmt: skip
     book.append("derived.stock_gauges", _gauge(dips, house).select(columns))
+
+
+def openings(book: Book, house: House) -> None:
+    """Make derived.openings from typed.intake and typed.opening_stock: what each lot began with."""
+    came = book.frame((HERE / "openings_to_gauge.sql").read_text(encoding="utf-8"))
+    computed = _with_none_in_what_carries_none(_gauge(came, house))
+    stated = pl.col("stated_alcohol_l")
+    computed = computed.with_columns(
+        # pure alcohol as stated came of a volume and a strength that are not told: as uncertain as both by the house
+        pl.when(stated.is_not_null())
+        .then(stated * (house.uncertainty.volume_pct / 100))
+        .otherwise("u_alcohol_l")
+        .alias("u_alcohol_l"),
+        pl.coalesce(stated, "alcohol_l").alias("alcohol_l"),
+        pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
+    )
+    columns = [
+        "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
+        "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
+        "strength_is", "alcohol_l", "u_alcohol_l", "not_computed", "extract_pct", "moisture_pct", "condition",
+        "source_id", "line",
+    ]  # fmt: skip
+    book.append("derived.openings", computed.select(columns))
+
+
+def _with_none_in_what_carries_none(computed: pl.DataFrame) -> pl.DataFrame:
+    """Parts without alcohol hold 0 LPA, whatever could not be computed of them."""
+    without = pl.col("part").is_in(WITHOUT_ALCOHOL)
+    return computed.with_columns(
+        pl.when(without).then(None).otherwise("strength_is").alias("strength_is"),
+        pl.when(without).then(None).otherwise("strength_pct_vol").alias("strength_pct_vol"),
+        pl.when(without).then(None).otherwise("u_strength_pct_vol").alias("u_strength_pct_vol"),
+        pl.when(without).then(0.0).otherwise("alcohol_l").alias("alcohol_l"),
+        pl.when(without).then(0.0).otherwise("u_alcohol_l").alias("u_alcohol_l"),
+        pl.when(without).then(None).otherwise("not_computed").alias("not_computed"),
+    )
 
 
 def _gauge(rows: pl.DataFrame, house: House) -> pl.DataFrame:

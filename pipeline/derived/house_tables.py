@@ -9,6 +9,9 @@ from pipeline.settings import House
 def house_tables(book: Book, house: House) -> None:
     """Stills, vessels, products and recipes with their ingredients as tables; the zone in which months begin."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # a checked IANA name, so no quote can be in it
+    book.execute(
+        f"SET VARIABLE house_u_mass = {house.uncertainty.mass_pct / 100!r}"
+    )  # of what was weighed, as a fraction
     stills = [(still.code, still.name, still.capacity_l, still.plates, still.log_interval_s) for still in house.stills]
     products = [(p.code, p.name, p.category, p.jurisdiction, p.macerated) for p in house.products]
     vessels = [(vessel.code, vessel.material) for vessel in house.vessels]

@@ -6,7 +6,7 @@ from pipeline.database import Book
 from pipeline.derived.bottlings import bottlings
 from pipeline.derived.extracts import extracts
 from pipeline.derived.ferment_yields import ferment_yields
-from pipeline.derived.gauged_alcohol import gauges, stock_gauges
+from pipeline.derived.gauged_alcohol import gauges, openings, stock_gauges
 from pipeline.derived.house_tables import house_tables
 from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
@@ -32,6 +32,7 @@ def rebuild(book: Book, house: House) -> None:
     extracts(book)
     gauges(book, house)
     stock_gauges(book, house)
+    openings(book, house)
     for name in SETS:
         book.run_file(HERE / f"{name}.sql")
     ferment_yields(book, house)
@@ -39,7 +40,7 @@ def rebuild(book: Book, house: House) -> None:
     reconciled(book)
     steps(book)
     lineage(book)
-    bottlings(book)
+    bottlings(book, house)
     run_curves(book, house)
     book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")

@@ -23,7 +23,7 @@ charges AS (
                 WHEN g.part IN ('water', 'yeast', 'packaging') THEN g.part ELSE 'liquid' END AS class
     FROM derived.gauges AS g
     JOIN typed.movements AS t ON t.source_id = g.source_id AND t.line = g.line AND t.lot = g.lot AND t.direction = 'in'
-    LEFT JOIN typed.intake AS i ON i.lot = g.lot
+    LEFT JOIN (SELECT DISTINCT lot, material, condition FROM derived.openings) AS i ON i.lot = g.lot
     LEFT JOIN made ON made.lot = g.lot
     WHERE g.direction = 'in'
 ),
@@ -36,7 +36,7 @@ matched AS (
 named AS (              -- classes of which a recipe names something
     SELECT r.recipe, m.class FROM matched AS m JOIN typed.runs AS r USING (run) WHERE m.listed_as IS NOT NULL
     UNION SELECT a.recipe, 'liquid' FROM asked AS a JOIN made ON a.material IN (made.recipe, made.product, made.part)
-    UNION SELECT a.recipe, CASE i.kind WHEN 'neutral spirit' THEN 'liquid' ELSE i.kind END FROM asked AS a JOIN typed.intake AS i USING (material)
+    UNION SELECT a.recipe, CASE i.kind WHEN 'neutral spirit' THEN 'liquid' ELSE i.kind END FROM asked AS a JOIN derived.openings AS i USING (material)
 ),
 billed AS (             -- runs that have a bill
     SELECT run FROM asked UNION SELECT run FROM typed.runs WHERE stage IN ('botanical', 'steep')

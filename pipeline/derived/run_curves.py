@@ -95,10 +95,27 @@ def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Ar
     )
     for row in rows:
         own = frame if len(rows) == 1 else frame.filter(pl.col("read_at").is_between(row["first_at"], row["last_at"]))
+        own = _whole_instants(own)
         micros = own["read_at"].dt.epoch("us").to_numpy()
         start = round((row["first_at"] - datetime(1970, 1, 1)).total_seconds() * 1e6)
         filled = [tag for tag in TAGS if tag in own.columns and own[tag].null_count() < own.height]
         yield (micros - start) / 1e6, {tag: own[tag].fill_null(np.nan).to_numpy() for tag in filled}
+
+
+def _whole_instants(rows: pl.DataFrame) -> pl.DataFrame:
+    """Rows that a long export was cut into within one instant made one; rows that show a tag twice stay as they are."""
+    follows = (rows["read_at"].diff() == timedelta()).fill_null(False) & (rows["source_id"].diff() == 0).fill_null(
+        False
+    )
+    if not follows.any():
+        return rows
+    instant = pl.Series("instant", (~follows).cum_sum())
+    tags = [tag for tag in TAGS if tag in rows.columns]
+    once = rows.select(tags).with_columns(instant).group_by("instant").agg(pl.col(tags).count())
+    parted = once.filter(pl.all_horizontal(pl.col(tags) <= 1))["instant"]
+    keep = pl.when(pl.col("instant").is_in(parted.implode())).then("instant").otherwise(-pl.col("line").cast(pl.Int64))
+    first = pl.all().exclude("instant", "own").drop_nulls().first()
+    return rows.with_columns(instant).with_columns(own=keep).group_by("own", maintain_order=True).agg(first).drop("own")
 
 
 def circumstances(row: Row, house: House) -> Circumstances:
@@ -113,6 +130,7 @@ def circumstances(row: Row, house: House) -> Circumstances:
     offset_s = 60.0 * offset if abs(offset) > CLOCK_OFF_MIN else 0.0
     return Circumstances(
         plates=still.plates if still else 0,
+        is_continuous=still is not None and still.kind == "continuous",
         site_pressure_kpa=house.pressure_kpa,
         u_strength_pct_vol=house.uncertainty.alcoholmeter_pct_vol,
         u_temperature_c=house.uncertainty.temperature_c,

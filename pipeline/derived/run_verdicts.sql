@@ -5,7 +5,7 @@ INSERT INTO derived.run_verdicts BY NAME
 WITH limits AS (
     SELECT run, first(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l)
                       ORDER BY u_alcohol_l DESC, direction, lot, part) FILTER (u_alcohol_l IS NOT NULL) AS worst,
-           first(lot || ': ' || not_computed ORDER BY direction, lot, part) FILTER (not_computed IS NOT NULL) AS missing,
+           string_agg(lot || ': ' || not_computed, '; ' ORDER BY direction, lot, part) FILTER (not_computed IS NOT NULL) AS missing,
            first(lot ORDER BY direction, lot, part) FILTER (strength_is = 'apparent') AS apparent
     FROM derived.gauges GROUP BY run
 ),
@@ -22,7 +22,9 @@ masses AS (
 )
 SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcohol_in_l, b.alcohol_out_l, b.loss_l, b.u_loss_l,
        u.fraction * b.alcohol_in_l AS usual_loss_l, u.scatter * b.alcohol_in_l AS u_usual_loss_l,
-       f.in_l AS feints_in_l, f.out_l AS feints_out_l, b.hearts_l / nullif(b.alcohol_in_l - f.out_l, 0) AS net_recovery,
+       f.in_l AS feints_in_l, f.out_l AS feints_out_l, 
+       -- feints handed on are known only where every gauge is
+       CASE WHEN b.missing_gauges IS NULL THEN b.hearts_l / nullif(b.alcohol_in_l - f.out_l, 0) END AS net_recovery,
        b.volume_in_l, b.volume_out_l,
        CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
        CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,

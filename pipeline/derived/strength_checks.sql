@@ -14,6 +14,9 @@ WITH readings AS (
     FROM derived.stock_gauges AS d
     JOIN typed.stock AS s ON s.source_id = d.source_id AND s.line = d.line AND s.strength_reading IS NOT NULL
     UNION ALL
+    SELECT 'opening', lot, NULL, NULL, came_at, strength_pct_vol, u_strength_pct_vol, strength_is, source_id, line
+    FROM derived.openings WHERE strength_reading IS NOT NULL AND strength_from <> 'laboratory'
+    UNION ALL
     SELECT 'laboratory', l.lot, NULL, NULL, l.measured_at, l.value, l.u_value,
            CASE WHEN e.may_hold_from IS NULL OR l.preparation = 'distilled' THEN 'true' ELSE 'apparent' END, l.source_id, l.line
     FROM derived.laboratory AS l LEFT JOIN derived.extracts AS e USING (lot) WHERE l.analyte = 'strength'

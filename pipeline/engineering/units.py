@@ -1,8 +1,8 @@
 """Units met at the edges, turned into the units that this house reckons in, and back.
 
-Inside there is one unit a quantity: °C, L, kg, kPa, % vol at 20 °C, °Plato, kg/m3, L/h, kg/h, kW, mg/L. Each unit
-below belongs to one of them; most by a factor, temperatures also by an offset, and four by a curve: US proof and
-% vol (both at 60 °F) and % mass to % vol at 20 °C, and specific gravity (20/20 °C) to °Plato.
+Inside there is one unit a quantity: °C, L, L of pure alcohol, kg, kPa, % vol at 20 °C, °Plato, kg/m3, L/h, kg/h, kW,
+mg/L. Each unit below belongs to one of them; most by a factor, temperatures also by an offset, and four by a curve: US
+proof and % vol (both at 60 °F) and % mass to % vol at 20 °C, and specific gravity (20/20 °C) to °Plato.
 """
 
 from collections.abc import Callable
@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pipeline.engineering.elements import FloatOrArray, as_given
+from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.extract import plato_from_specific_gravity, specific_gravity_from_plato
 from pipeline.engineering.strength import (
     mass_fraction_from_volume_strength,
@@ -24,6 +25,8 @@ from pipeline.engineering.unit_words import why_not
 US_GALLON_L = 3.785411784  # 231 cubic inches of 2.54 cm: 27 CFR 30.11, which calls it the wine gallon
 IMPERIAL_GALLON_L = 4.54609  # Units of Measurement Regulations 1995 (UK)
 POUND_KG = 0.45359237  # international yard and pound agreement, 1959
+# Litres of pure alcohol at 20 °C in a US gallon of 100 proof at 60 °F (27 CFR 30.11); densities by OIML R 22 (1975).
+PROOF_GALLON_LPA = 0.5 * US_GALLON_L * float(density(1.0, (60.0 - 32.0) / 1.8)) / float(density(1.0, 20.0))
 PSI_KPA = 6.894757293168  # pound-force per square inch, from the above and g = 9.80665 m/s2
 MERCURY_KPA_PER_MM = 0.133322387415  # conventional millimetre of mercury: NIST SP 811, B.8
 BTU_KJ = 1.05505585262  # International Table: NIST SP 811, B.8
@@ -51,6 +54,8 @@ UNITS: dict[str, Unit] = {
     "wine gal": Unit("L", US_GALLON_L),
     "US fl oz": Unit("L", US_GALLON_L / 128.0),
     "imp gal": Unit("L", IMPERIAL_GALLON_L),
+    "LPA": Unit("LPA"),  # litres of pure alcohol
+    "proof gal": Unit("LPA", PROOF_GALLON_LPA),
     "kg": Unit("kg"),
     "g": Unit("kg", 1e-3),
     "mg": Unit("kg", 1e-6),

@@ -76,6 +76,8 @@ POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
 TEMPERATURE_C = (-30.0, 110.0)
 VOLUME_L = (0.0, 1e6)
 MASS_KG = (0.0, 1e6)
+ALCOHOL_L = (0.0, 1e6)
+PIECES = (0.0, 1e9)
 
 # Of each kind of strength reading: its unit, the span of its scale, and the units that it may be given in. The scale of
 # a glass alcoholmeter is right at 20 °C alone, so its reading is no quantity that could be turned into another unit.

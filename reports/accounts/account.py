@@ -19,7 +19,8 @@ from reports.page.edition import rule_files_sha256, software_version
 
 HERE = Path(__file__).parent
 COLUMNS = (
-    "opening", "received", "produced", "transferred", "used", "bottled", "explained", "unexplained", "closing",
+    "opening", "inventory", "received", "produced", "returned", "transferred", "used", "bottled", "explained",
+    "unexplained", "closing",
 )  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
@@ -159,6 +160,12 @@ def proof_gallons(alcohol_l: Decimal | float) -> float:
     return float(proof_gallons_from_alcohol(abs(value))) * (-1.0 if value < 0 else 1.0)
 
 
+def columns_shown(account: Account) -> list[str]:
+    """The columns, but an opening inventory and returns from bottles only where there are any."""
+    rare = ("inventory", "returned")
+    return [name for name in COLUMNS if name not in rare or any(row[name] for row in account.rows)]
+
+
 def account_html(account: Account, data_sha256: str) -> str:
     """The account as one HTML page; it names the SHA-256 of the data attached to it."""
     return pages.html(
@@ -170,7 +177,7 @@ def account_html(account: Account, data_sha256: str) -> str:
         unexplained=by_sign(account, "unexplained"),
         house=account.house,
         month=f"{account.month:%Y-%m}",
-        columns=COLUMNS,
+        columns=columns_shown(account),
         rows=account.rows,
         total=account.total,
         dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],

@@ -42,10 +42,11 @@ FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
 WHERE g.not_computed IS NOT NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', coalesce(g.gauged_at, r.ended_at, r.started_at))))::DATE = $1
 UNION ALL
-SELECT 7, 'not in the account', lot, NULL, quantity_l, NULL, 'spirit received without a strength by the laboratory: its alcohol is not known'
-FROM typed.intake AS i
-WHERE kind = 'neutral spirit' AND lot NOT IN (SELECT lot FROM derived.account_entries WHERE entry = 'received')
-  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', received_at)))::DATE = $1
+SELECT 7, 'not in the account', lot, vessel, NULL, NULL,
+       CASE origin WHEN 'opening' THEN 'spirit of the opening inventory' ELSE 'spirit received' END || ', its alcohol is not known: ' || not_computed
+FROM derived.openings
+WHERE carries_alcohol AND alcohol_l IS NULL
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', came_at)))::DATE = $1
 UNION ALL
 SELECT 8, 'without a time', g.lot, g.run, g.alcohol_l, g.u_alcohol_l, 'neither the gauge nor its run has a time: not in any month'
 FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)

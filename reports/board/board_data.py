@@ -145,6 +145,7 @@ def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) ->
         ("not found again", figures.stated(row["loss_l"], row["u_loss_l"], "LPA")),
         ("in and out by apparent strength", figures.stated(row["apparent_l"], None, "LPA")),
         ("in and out by estimated strength", figures.stated(row["estimated_l"], None, "LPA")),
+        ("not gauged", row["missing_gauges"] or figures.MISSING),
         (f"strength of the {product}", figures.stated(row["hearts_strength_pct_vol"], None, "% vol")),
         ("original gravity", figures.stated(row["original_gravity"], None, "SG")),
         ("final gravity", figures.stated(row["final_gravity"], None, "SG")),

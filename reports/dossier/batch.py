@@ -105,7 +105,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         edges=edges,
         lots={item.lot: item for item in _all(book, Lot, "derived.lots WHERE lot IN $lots", lots=lots)},
         results=_all(book, Result, "derived.laboratory WHERE lot IN $lots ORDER BY lot, analyte, unit", lots=lots),
-        limits=limits_of(product),
+        limits=limits_of(product, bottlings[0].bottled_at.date()),
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
@@ -182,7 +182,10 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
 
 
 def _fills(book: Book, code: str) -> tuple[float, ...]:
-    sql = "SELECT net_content_ml FROM typed.fills WHERE lot = ? ORDER BY sample_no"
+    sql = (
+        "SELECT net_content_ml * coalesce(fill_factor, 1) AS net_content_ml FROM typed.fills "
+        "JOIN derived.bottlings ON bottlings.batch = fills.lot WHERE lot = ? ORDER BY sample_no"
+    )
     return tuple(book.frame(sql, [code])["net_content_ml"])
 
 

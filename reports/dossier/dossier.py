@@ -13,6 +13,7 @@ from reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
 from reports.dossier.amendments import Marks, amended_values
 from reports.dossier.data_schema import schema_bytes
 from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
+from reports.dossier.fills import fill_chart, fill_facts
 from reports.dossier.genealogy import genealogy_figure, genealogy_layout
 from reports.dossier.house_uncertainties import uncertainties
 from reports.dossier.not_true import not_true
@@ -143,7 +144,8 @@ def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
             ))
             for item in batch.botanicals
         ],
-        "fills": _fills(batch, speaks),
+        "fills": fill_chart(batch, speaks),
+        "fill_facts": fill_facts(batch, speaks),
     }  # fmt: skip
 
 
@@ -162,16 +164,6 @@ def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
                 BalanceRow("run", run.run, stage.balances[run.run]) for run in stage.runs if run.run in stage.balances
             ]
     return tuple(rows)
-
-
-def _fills(batch: Batch, speaks: Language) -> Chart | None:
-    bottling = batch.bottling
-    if not batch.fills:
-        return None
-    tne = bottling.tolerable_negative_error_ml
-    key = "bottling.caption" if tne is None else "bottling.caption_tne"
-    caption = speaks.say(key, n=len(batch.fills), tne=speaks.plain(tne))
-    return Chart(charts.fill_strip(batch.fills, bottling.nominal_ml, tne, speaks), caption)
 
 
 def _chance(panel: Panel) -> float | None:

@@ -88,6 +88,9 @@ class RuleInForce:
     severity: str
     citation: str
     by_house: bool
+    of_law: bool
+    softened: str | None  # below the law, eased; of a rule of law that the house profile lowered
+    softened_by: str | None
     records: int
 
 
@@ -137,6 +140,7 @@ class Balance:
     volume_out_l: float | None
     hearts_strength_pct_vol: float | None
     parts_not_computed: int | None
+    missing_gauges: str | None
 
 
 @dataclass(frozen=True)
@@ -245,13 +249,16 @@ class Bottling:
     batch: str
     run: str
     product: str
+    jurisdiction: str | None
     bottled_at: datetime
     nominal_ml: float
     label_strength_pct_vol: float
     bottles_filled: int
     bottles_rejected: int
+    stated_at_c: float | None
     laboratory_strength_pct_vol: float | None
     u_laboratory_strength_pct_vol: float | None
+    stated_strength_pct_vol: float | None
     label_deviation_pct_vol: float | None
     laboratory_strength_is: str | None
     alcohol_in_l: float | None
@@ -263,9 +270,15 @@ class Bottling:
     fill_mean_ml: float | None
     fill_sd_ml: float | None
     fill_least_ml: float | None
+    fills_over: int | None
+    fills_under: int | None
+    fills_asked: int | None
     tolerable_negative_error_ml: float | None
     fills_below_tne: int | None
     fills_below_2tne: int | None
+    accepted_below_tne: int | None
+    rejected_below_tne: int | None
+    fill_mean_deficit_ml: float | None
 
 
 @dataclass(frozen=True)
@@ -360,7 +373,7 @@ class Batch:
     results: tuple[Result, ...]
     limits: dict[str, Limit]
     botanicals: tuple[Botanical, ...]
-    fills: tuple[float, ...]
+    fills: tuple[float, ...]  # at the temperature at which the label states contents
     panels: tuple[Panel, ...]
     batch_yield: Yield | None
     files: tuple[SourceFile, ...]

@@ -118,9 +118,13 @@ def balance_of(balances: Iterable[Balance], name: str) -> Balance | None:
         return sum(value * value for value in values) ** 0.5 if values else None
 
     charge, hearts, out = total("alcohol_in_l"), total("hearts_l"), total("alcohol_out_l")
+    missing = [row.missing_gauges for row in rows if row.missing_gauges]
     u_in, u_out = u_total("u_alcohol_in_l"), u_total("u_alcohol_out_l")
-    closure = out / charge if out is not None and charge else None
-    recovery = hearts / charge if hearts is not None and charge else None
+    # a ratio of sums takes in only runs that have both; the whole closes only where every gauge is there
+    closure = out / charge if out is not None and charge and not missing else None
+    both = [row for row in rows if row.recovery is not None]
+    charged = sum(row.alcohol_in_l or 0.0 for row in both)
+    recovery = sum(row.hearts_l or 0.0 for row in both) / charged if charged else None
 
     def u_weighted(field: str) -> float | None:
         """Of a ratio of sums: each run's own, weighted by its charge."""
@@ -140,6 +144,7 @@ def balance_of(balances: Iterable[Balance], name: str) -> Balance | None:
         closure=closure, u_closure=u_weighted("u_closure"), volume_in_l=total("volume_in_l"),
         volume_out_l=total("volume_out_l"), hearts_strength_pct_vol=None,
         parts_not_computed=sum(row.parts_not_computed or 0 for row in rows),
+        missing_gauges=", ".join(missing) or None,
     )  # fmt: skip
 
 

@@ -188,3 +188,47 @@ def test_a_batch_that_is_only_held_may_change(book, given):
     run_checks(book, START + timedelta(hours=2))
 
     assert flags_of(book) == []
+
+
+def under_profile(book, more):
+    """Check the steep again under a profile with this added."""
+    book.execute("UPDATE received.houses SET text = text || ?", [more])
+    run_checks(book, START + timedelta(minutes=30))
+
+
+@pytest.mark.parametrize("person", ["EV", "FW"])
+def test_nobody_releases_under_a_rule_set_below_the_law(book, given, person):
+    """The refusal names the rule and what the house changed; who may overrule flags may not release either, and the
+    batch stands as stopped without any flag."""
+    under_profile(book, '\n[rules.label-strength]\nseverity = "for information"\n' + OVERRULE)
+
+    said = r"sets 1 rule of law below the law: label-strength \(severity: stops release -> for information\)"
+    with pytest.raises(NotAllowed, match=said):
+        given(person=person)
+    assert book.frame("SELECT standing, stops_release FROM flagged.standings").rows() == [("stopped", 0)]
+    assert given(verdict="held", hour=2).verdict == "held"
+
+
+def test_a_release_freezes_what_the_profile_eases_and_who_decides_besides(book, given):
+    """An eased rule is no bar, and stands in the evidence beside those whom the profile lets decide."""
+    under_profile(book, '\n[rules.methanol-limit]\ncoverage = 0.0\n\n[decisions]\nmay_decide = ["qa lead", "owner"]\n')
+
+    given(person="FW")
+
+    frozen = json.loads(book.value("SELECT evidence FROM history.decisions"))
+    assert frozen["house_profile_lowers"] == {
+        "rules": [{"rule": "methanol-limit", "softened": "eased", "softened_by": "coverage: 2 -> 0"}],
+        "may_decide_too": ["owner"],
+        "may_overrule": [],
+    }
+    assert book.value("SELECT standing FROM flagged.standings") == "clear"
+
+
+def test_a_stricter_profile_lowers_nothing(book, given):
+    """More than the law asks is the house's right; nothing is said of it."""
+    under_profile(book, "\n[rules.label-strength]\ncoverage = 0.0\n")
+
+    given()
+
+    frozen = json.loads(book.value("SELECT evidence FROM history.decisions"))
+    assert frozen["house_profile_lowers"] == {"rules": [], "may_decide_too": [], "may_overrule": []}

@@ -89,7 +89,7 @@ def test_what_nobody_charged_is_a_charge_of_nothing(put, frames, row_of):
 def test_a_botanical_is_placed_where_it_was_weighed(put, frames, row_of):
     """The flag points at the balance's line; what nobody weighed points at the run sheet's."""
     put("typed.runs", run="BOT-1", stage="botanical", equipment="G1", recipe="gin", started_at="2031-01-01", line=8)
-    put("typed.intake", lot="JUN-1", material="juniper berry", kind="botanical", received_at="2030-12-01")
+    put("derived.openings", lot="JUN-1", origin="received", material="juniper berry", kind="botanical")
     put("derived.gauges", run="BOT-1", direction="in", lot="JUN-1", part="botanical", source_id=5, line=23)
     for botanical in ("juniper berry", "lemon peel"):
         put("derived.botanical_bill", run="BOT-1", stage="botanical", recipe="gin", botanical=botanical)
@@ -131,16 +131,22 @@ def test_a_steep_lasts_from_start_to_end(put, frames, row_of):
     assert (row["days"], row["steep_days"], row["charge_strength_pct_vol"]) == (4.0, 7.0, None)
 
 
-@pytest.mark.parametrize(
-    ("fills", "accepted"),
-    # Directive 76/211/EEC, Annex II: 20 accept 1, 30 accept 1, 50 accept 2, 80 accept 3; below 20 no plan
-    [(None, None), (12, None), (20, 1), (49, 1), (50, 2), (200, 3)],
-)
-def test_a_sample_is_judged_by_the_largest_plan_that_it_reaches(bottle, frames, fills, accepted, row_of):
-    """The number that may be short comes from the plan for the sample's size."""
-    bottle("V-1", "VODKA", "PROOF-1", fills=fills)
+def test_a_sample_too_small_or_undecided_is_told_with_what_the_plan_asks(bottle, frames, row_of):
+    """Directive 76/211/EEC, Annex II, 2.2.1: 80 of 5000 bottles, where 30 were measured; 3 short of 50 are
+    neither."""
+    eu = {"jurisdiction": "EU", "fills_below_tne": 3}
+    bottle("V-1", "VODKA", "PROOF-1", bottles_filled=5000, fills=30, fills_asked=80, **eu)
+    bottle("V-2", "VODKA", "PROOF-2", bottles_filled=3000, fills=50, fills_asked=50, accepted_below_tne=2,
+           rejected_below_tne=5, **eu)  # fmt: skip
+    bottle("V-3", "VODKA", "PROOF-3", bottles_filled=90, fills_asked=90, jurisdiction="EU")
 
-    assert row_of(frames()["batches"], batch="V-1")["accepted_below_tne"] == accepted
+    notes = [row_of(frames()["fills"], batch=batch)["note"] for batch in ("V-1", "V-2", "V-3")]
+
+    assert notes == [
+        "for 5000 bottles the reference test asks a sample of 80, and 30 were measured",
+        "neither accepted nor refused, so the reference test asks a second sample of 50",
+        "for 90 bottles the reference test asks a sample of 90, and 0 were measured",
+    ]
 
 
 @pytest.mark.parametrize(

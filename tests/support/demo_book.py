@@ -278,7 +278,9 @@ class _Pen:
         fills = [nominal_ml + 0.4 + 0.9 * math.sin(2.1 * n) for n in range(20)] if alcohol_in else []
         for n, fill in enumerate(fills):
             self.add("typed.fills", lot=batch, sample_no=n + 1, net_content_ml=round(fill, 1), source_id=4, line=n + 2)
-        self.add("derived.bottlings", batch=batch, run=run, product=product, bottled_at=at, nominal_ml=nominal_ml,
+        self.add("derived.bottlings", batch=batch, run=run, product=product, jurisdiction="EU", bottled_at=at,
+                 stated_at_c=20.0, fill_factor=1.0, fills_asked=50, fill_most_ml=max(fills, default=None),
+                 stated_strength_pct_vol=label_pct + 0.05 if fills else None, nominal_ml=nominal_ml,
                  label_strength_pct_vol=label_pct, bottles_filled=bottles, bottles_rejected=4,
                  laboratory_strength_pct_vol=label_pct + 0.05 if fills else None,
                  u_laboratory_strength_pct_vol=0.05 if fills else None, label_deviation_pct_vol=0.05 if fills else None,
@@ -352,7 +354,7 @@ class _Pen:
             self.add("flagged.batch_flags", batch=GIN, flag=flag)
         self.add("flagged.rules", rule="botanical-quantity", subject="botanicals", quantity="against the recipe",
                  compared="possible 0.9 to 1.1", unit="g per g", severity="stops release", citation="House limit",
-                 by_house=True)  # fmt: skip
+                 by_house=True, of_law=False)  # fmt: skip
         self.add("flagged.rule_counts", rule="botanical-quantity", subject="botanicals", records=2, within=1,
                  doubtful=0,
                  out=1, not_evaluated=0)  # fmt: skip

@@ -1,14 +1,19 @@
 """What a source map may not say about units, and values that no unit makes possible."""
 
 from datetime import datetime
+from pathlib import Path
 
 import pytest
+from one_row import typed
 from small_house import write_house
 
 from pipeline.database import open_book
 from pipeline.errors import SettingsError
 from pipeline.flow import receive
+from pipeline.received.source_map import read_maps
 from pipeline.typed.amendments import AmendmentRefused, Target, amend
+from pipeline.typed.fits import check_maps
+from pipeline.typed.kinds import RECORDS
 
 LAB = """
 describes = "Analyses (invented)"
@@ -29,18 +34,24 @@ LONG = 'analyte = "analyte"\nvalue = {value}\n'
 IN_PROOF = '{ column = "value", unit = "us_proof" }'
 PROOF_OF_STRENGTH = '{ column = "value", units = { strength = "us_proof" } }'
 OF_ROW = LONG.format(value='"value"') + 'unit = "unit"'
+HEAD = "sample,lot,analyte,value,unit"
 WIDE = '[records.wide]\nstrength = {{ column = "value", unit = "{unit}" }}\n'
 
 
-def _received(tmp_path, columns: str, row: str, constants: str = "", head: str = "sample,lot,analyte,value,unit"):
-    """The laboratory's rows of the book that a file of one row gives, and what was refused."""
-    write_house(tmp_path / "site", {"proof.csv": f"{head}\n{row}\n"})
-    text = LAB.format(columns=columns, constants=constants)
-    (tmp_path / "site" / "maps" / "proof.toml").write_text(text, encoding="utf-8")
-    receive(tmp_path / "book", [tmp_path / "site"], None)
-    with open_book(tmp_path / "book") as book:
-        kept = book.frame("SELECT analyte, value, unit FROM typed.laboratory WHERE sample = 'X'")
-        return kept.rows(), book.frame("SELECT code, value, expected, to_do FROM typed.refused").rows(named=True)
+def _map(folder: Path, columns: str, constants: str = "") -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "proof.toml").write_text(LAB.format(columns=columns, constants=constants), encoding="utf-8")
+
+
+def _received(folder: Path, columns: str, row: str, constants: str = ""):
+    """What a file of one row gives, and what is refused of it."""
+    _map(folder, columns, constants)
+    (folder / "proof.csv").write_text(f"{HEAD}\n{row}\n", encoding="utf-8")
+    (source_map,) = read_maps(folder, tuple(RECORDS))
+    check_maps([source_map])
+    made = typed(folder / "proof.csv", source_map)
+    refused = made.refused.select("code", "value", "expected", "to_do").rows(named=True)
+    return made.kept.select("analyte", "value", "unit").rows(), refused
 
 
 def test_a_proof_of_the_laboratory_is_its_strength(tmp_path):
@@ -173,8 +184,9 @@ def test_a_unit_of_a_row_that_says_too_little_is_refused_with_the_reason(tmp_pat
 )
 def test_an_amendment_cannot_bring_in_what_a_file_cannot(tmp_path, field, text, words):
     """A strength above 100 % vol and a unit that results are not kept in are refused."""
-    columns = OF_ROW
-    _received(tmp_path, columns, "X,A,strength,80,us_proof")
+    write_house(tmp_path / "site", {"proof.csv": f"{HEAD}\nX,A,strength,80,us_proof\n"})
+    _map(tmp_path / "site" / "maps", OF_ROW)
+    receive(tmp_path / "book", [tmp_path / "site" / "proof.csv"], None)
 
     with (
         pytest.raises(AmendmentRefused, match=words),

@@ -4,25 +4,19 @@ unit by word, and in the preview.
 What is true is written by hand below, from the sources named there, and shares nothing with the units of the pipeline.
 """
 
-import json
 from dataclasses import dataclass
 
 import pytest
+from one_row import typed, written
 from r22_formula import density, mass_fraction_of_density, mass_fraction_of_strength, solve, strength
 
 from pipeline.engineering.units import UNITS
 from pipeline.errors import SettingsError
-from pipeline.landed.tables import open_tables
 from pipeline.preview import preview
-from pipeline.received.content import FileAtRest
-from pipeline.received.source_map import read_maps
-from pipeline.typed.fits import check_maps
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.laboratory import ANALYTES
 from pipeline.typed.readings import TAGS
 from pipeline.typed.record import READING_KINDS
-from pipeline.typed.repeated_hour import LogClock
-from pipeline.typed.section import type_section
 
 # How many of a quantity's first unit one of each unit is. NIST Special Publication 811 (2008), Appendix B.8 and B.9, to
 # its printed digits, where no other source is named; prefixes of the SI by definition.
@@ -291,39 +285,6 @@ def forms_of(case: Case, unit: str | None) -> list:
     return forms
 
 
-def _toml(value: object) -> str:
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{json.dumps(key)} = {_toml(item)}" for key, item in value.items()) + " }"
-    return json.dumps(value)
-
-
-def _written(folder, kind: str, section: dict, row: dict[str, str]):
-    """The map and the file of one row, and the map as it is read."""
-    tables = "".join(
-        f"[records.{group}]\n"
-        + "".join(f"{json.dumps(name)} = {_toml(item)}\n" for name, item in section[group].items())
-        for group in ("constants", "columns", "wide")
-        if section.get(group)
-    )
-    header = json.dumps(list(row)[:1])
-    (folder / "one.toml").write_text(
-        'describes = "One row (invented)"\nfiles = ["one.csv"]\n[read]\nformat = "csv"\n'
-        f'[[records]]\nkind = "{kind}"\nheader = {header}\n{tables}',
-        encoding="utf-8",
-    )
-    (folder / "one.csv").write_text(",".join(row) + "\n" + ",".join(row.values()) + "\n", encoding="utf-8")
-    maps = read_maps(folder, tuple(RECORDS))
-    check_maps(maps)
-    return folder / "one.csv", maps[0]
-
-
-def _typed(path, source_map):
-    """Records and refusals of the file, as it is received."""
-    (table,) = open_tables(FileAtRest(path), path.name, source_map)
-    rows = next(table.rows)
-    return type_section(rows, table.header, source_map.records[0], source_map.read, "UTC", LogClock())
-
-
 def _number(frame, case: Case) -> float:
     name = case.word if case.word in frame.columns else case.field
     return frame[name].item()
@@ -340,15 +301,15 @@ def test_a_number_is_the_same_in_every_unit_and_form(tmp_path, case):
         for form in forms_of(case, unit):
             if case.kind == "readings" and form is _constant:
                 continue  # a log of one value throughout is none
-            path, source_map = _written(tmp_path, case.kind, *form(case, given, unit))
-            typed = _typed(path, source_map)
+            path, source_map = written(tmp_path, case.kind, *form(case, given, unit))
+            made = typed(path, source_map)
             place = f"{given} {unit}, {form.__name__}"
-            assert typed.refused.rows() == [], place
+            assert made.refused.rows() == [], place
             # NIST prints seven digits; the sugar table five decimals.
             close = 2e-4 if case.what == "gravity" else 1e-6
-            assert _number(typed.kept, case) == pytest.approx(expected, rel=close), place
+            assert _number(made.kept, case) == pytest.approx(expected, rel=close), place
             if case.kept:
-                assert typed.kept["unit"].to_list() == [case.kept], place
+                assert made.kept["unit"].to_list() == [case.kept], place
             (shown,) = preview(path, source_map, "UTC")
             values = {name: cells for name, _, cells in shown.fields}
             name = case.word if case.word in values else case.field
@@ -364,12 +325,12 @@ def test_a_unit_of_another_quantity_is_refused_with_those_that_fit(tmp_path, cas
             if case.kind == "calibrations" or (form is _long and case.word):
                 continue  # calibrations are of anything; a column's word may stand in any row (below)
             if form in (_by_row, _wide_by_row):
-                refused = _typed(*_written(tmp_path, case.kind, *form(case, "1", unit))).refused
+                refused = typed(*written(tmp_path, case.kind, *form(case, "1", unit))).refused
                 assert refused["code"].to_list() == ["unit-misfit"], (unit, form.__name__)
                 said = refused["expected"].item()
             else:
                 with pytest.raises(SettingsError) as refusal:
-                    _written(tmp_path, case.kind, *form(case, "1", unit))
+                    written(tmp_path, case.kind, *form(case, "1", unit))
                 said = str(refusal.value)
             assert f'"{unit}"' in said, form.__name__
             assert all(name in said for name in fitting), form.__name__
@@ -381,7 +342,7 @@ def test_the_row_is_refused_where_its_word_makes_the_column_s_unit_wrong(tmp_pat
     """A log's column in °F cannot be a pressure: told of the row, since the map does not know the words that come."""
     fitting = _all_fitting(case)
     for unit in _strange(fitting):
-        refused = _typed(*_written(tmp_path, case.kind, *_long(case, "1", unit))).refused
+        refused = typed(*written(tmp_path, case.kind, *_long(case, "1", unit))).refused
         assert "unit-misfit" in refused["code"].to_list(), unit
         assert all(name in refused["expected"][0] for name in fitting)
 
