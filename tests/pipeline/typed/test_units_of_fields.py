@@ -47,6 +47,8 @@ FACTORS = {
     "per pure alcohol": {"g/hL pa": 1, "mg/L pa": 0.1, "mg/100 mL pa": 1},
     "acidity": {"ph": 1},
     "turbidity": {"ntu": 1},
+    # 27 CFR 30.11: a US gallon of 100 proof, both at 60 °F; ethanol from there to 20 °C by the formula of OIML R 22.
+    "pure alcohol": {"LPA": 1, "proof gal": 0.5 * 3.785412 * density(1.0, 140 / 9) / density(1.0, 20.0)},
     # 27 CFR 5.1: proof is twice the percentage of alcohol by volume at 60 °F; a label states and measures nothing.
     "label": {"pct_vol": 1, "pct_vol_60f": 1, "us_proof": 0.5},
 }  # fmt: skip
@@ -119,7 +121,7 @@ class Case:
 
 _GAUGES = [
     Case(kind, *rest)
-    for kind in ("movements", "stock")
+    for kind in ("movements", "stock", "intake", "opening_stock")
     for rest in (
         ("volume_at_t_l", "volume", 321.5),
         ("volume_temperature_c", "temperature", 15.5),
@@ -129,10 +131,20 @@ _GAUGES = [
         ("strength_reading", "strength at 20 °C", 61.5, "pct_vol_20c"),
         ("strength_reading", "proof", 125.0, "us_proof_60f"),
     )
+    if (kind, rest[0]) != ("intake", "volume_at_t_l")  # what is received is a quantity
 ]
 CASES = [
     *_GAUGES,
     Case("movements", "mass_kg", "mass", 250.5),
+    Case("movements", "pieces", "pieces", 1_200.0),
+    Case("opening_stock", "mass_kg", "mass", 250.5),
+    Case("opening_stock", "alcohol_l", "pure alcohol", 420.0),
+    Case("opening_stock", "pieces", "pieces", 2_400.0),
+    Case("opening_stock", "nominal_ml", "volume", 0.75, kept_as=750.0),
+    Case("opening_stock", "label_strength_pct_vol", "label", 45.0),
+    Case("opening_stock", "extract_pct", "part", 79.5),
+    Case("opening_stock", "moisture_pct", "part", 4.25),
+    Case("intake", "alcohol_l", "pure alcohol", 420.0),
     Case("intake", "quantity_kg", "mass", 1250.0),
     Case("intake", "quantity_l", "volume", 640.0),
     Case("intake", "quantity_pieces", "pieces", 36_000.0),
@@ -178,6 +190,7 @@ CASES = [
 # A row of each kind that nothing is wrong with.
 ROWS = {
     "intake": {"lot": "L", "material": "rye", "kind": "malt", "received_at": "2026-01-02", "quantity_kg": "5"},
+    "opening_stock": {"lot": "L", "material": "rye", "kind": "malt", "counted_at": "2026-01-02", "mass_kg": "5"},
     "runs": {},
     "movements": {"run": "R", "direction": "in", "lot": "L", "part": "spirit", "mass_kg": "5"},
     "stock": {"vessel": "V", "lot": "L", "gauged_at": "2026-01-02", "volume_at_t_l": "5"},
@@ -202,8 +215,10 @@ BY_ROW = ("laboratory", "calibrations")  # kinds whose rows state a unit
 def _row(case: Case, text: str, unit: str | None) -> dict[str, str]:
     """The good row of the kind with this field's text in it; `unit` goes into the row's own field of it."""
     row = dict(ROWS[case.kind])
-    if case.field.startswith("quantity"):
+    if case.kind == "intake" and (case.field == "alcohol_l" or case.field.startswith("quantity")):
         del row["quantity_kg"]
+    if case.kind == "opening_stock" and case.field in ("volume_at_t_l", "alcohol_l", "pieces"):
+        del row["mass_kg"]
     if case.field == "strength_reading":
         row |= {"reading_kind": case.word, "reading_temperature_c": "20"}
     elif case.word:
