@@ -48,11 +48,8 @@ class Quantity:
         if given is None or given == self.unit or self.unit is None:
             return values
         plain = values.cast(pl.Float64).fill_null(float("nan")).to_numpy()
-        if self.factors:
-            own = plain * self.factors[given]
-        else:
-            own = np.asarray(from_si(to_si(plain, given), self.unit))
-        return pl.Series(own, nan_to_null=True).round_sig_figs(DIGITS)
+        in_own = plain * self.factors[given] if self.factors else np.asarray(from_si(to_si(plain, given), self.unit))
+        return pl.Series(in_own, nan_to_null=True).round_sig_figs(DIGITS)
 
     def value_in_own_unit(self, value: float, given: str | None) -> float | None:
         """As `in_own_unit`, of one value.
