@@ -135,7 +135,7 @@ CASES = [
     Case("opening_stock", "alcohol_l", "pure alcohol", 118.25),
     Case("opening_stock", "pieces", "pieces", 1200.0),
     Case("opening_stock", "nominal_ml", "volume", 0.7, kept_as=700.0),
-    Case("opening_stock", "label_strength_pct_vol", "strength", 40.0),
+    Case("opening_stock", "label_strength_pct_vol", "label", 40.0),
     Case("opening_stock", "extract_pct", "part", 78.0),
     Case("opening_stock", "moisture_pct", "part", 5.0),
     Case("bottling", "nominal_ml", "volume", 0.75, kept_as=750.0),
