@@ -6,13 +6,14 @@ Here because `scipy.stats`, which has them too, takes longer to import than the 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FIGURES = 9  # values that agree to so many are alike: what they differ by further down is arithmetic, not measured
+FIGURES = 9  # of the greatest value; by what values differ further down is arithmetic, not measured
 
 
 def alike_made_equal(values: ArrayLike) -> NDArray[np.float64]:
-    """Values to nine significant figures, so that those which agree to these are ties.
+    """Values rounded to nine figures of the greatest of them, so that those which agree to these are ties.
 
-    A tie must not depend on the unit in which a value came or on the order in which something was added up.
+    A tie must depend neither on the unit in which a value came nor on the order in which something was added up. The
+    greatest counts, since a small value that is the difference of two is no surer than these.
 
     Parameters
     ----------
@@ -30,17 +31,16 @@ def alike_made_equal(values: ArrayLike) -> NDArray[np.float64]:
 
     Examples
     --------
-    >>> alike_made_equal([0.1 + 0.2, 0.3, -1234.567890123, 0.0]).tolist()
-    [0.3, 0.3, -1234.56789, 0.0]
+    >>> alike_made_equal([0.1 + 0.2, 0.3, 40.1 - 40.0 - 0.1, 0.0]).tolist()
+    [0.3, 0.3, 0.0, 0.0]
     """
     x = np.asarray(values, dtype=np.float64)
-    exponent = np.floor(np.log10(np.abs(np.where(x == 0, 1.0, x))))
-    unit = 10.0 ** np.abs(FIGURES - 1 - exponent)
-    return np.where(exponent < FIGURES, np.round(x * unit) / unit, np.round(x / unit) * unit)
+    greatest = float(np.abs(x).max(initial=0.0))
+    return x if greatest == 0 else np.round(x, FIGURES - 1 - int(np.floor(np.log10(greatest))))
 
 
 def mean_ranks(values: ArrayLike) -> NDArray[np.float64]:
-    """Place of each value among all, from 1; values that are alike to nine figures share the mean of their places.
+    """Place of each value among all, from 1; values that are alike share the mean of their places.
 
     Parameters
     ----------

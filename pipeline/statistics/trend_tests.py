@@ -201,7 +201,7 @@ def _inflation(x: NDArray[np.float64], lags: int) -> float:
 
     n = x.size
     order = np.arange(n, dtype=np.float64)
-    greatest = float(np.abs(x).max()) or 1.0
+    greatest = float(np.abs(x).max()) or 1.0  # what is left over is no surer than the values
     ranks = mean_ranks(np.round((x - sen_slope(order, x).slope * order) / greatest, FIGURES))
     bound = float(ndtri(0.975)) / sqrt(n)
     total = 0.0

@@ -37,6 +37,12 @@ def test_ties_do_not_hang_on_the_last_digits(values, which):
     assert pettitt(told) == pettitt(written)
 
 
+def test_differences_of_great_values_are_ties_to_the_digits_of_these():
+    """Strengths less their labels: 40.06 - 40 and 42.06 - 42 are one value, and so are nought and 1e-10."""
+    assert mean_ranks([40.06 - 40.0, 42.06 - 42.0, 0.0, 1e-10, 0.6]).tolist() == [3.5, 3.5, 1.5, 1.5, 5.0]
+    assert mean_ranks([3e9, 1.0, 2e9]).tolist() == [3.0, 1.0, 2.0]
+
+
 @given(FEW_VALUES)
 def test_sen_slope_with_its_interval(values):
     """Slope, interval and intercept are those of scipy.stats.theilslopes, with ties in values and in times."""
