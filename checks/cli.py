@@ -94,14 +94,18 @@ def _print_told(book: Book, flag: str, as_json: bool) -> None:
 @click.pass_obj
 def batches_command(book_folder: Path, as_json: bool) -> None:
     """List the bottled batches with what stands before their release."""
+    from checks.lowered import lowered, lowered_in_words
     from pipeline.database import open_book
 
     with open_book(book_folder) as book:
         rows = _standings(book).to_dicts()
+        found, sentences = lowered(book), lowered_in_words(book)
     if as_json:
-        _print_json(rows)
+        _print_json([row | {"house_profile_lowers": found} for row in rows])
     else:
         _print_batches(rows)
+        for sentence in sentences:
+            click.echo(sentence)
 
 
 def _standings(book: Book) -> pl.DataFrame:
@@ -176,6 +180,8 @@ def _print_summary(summary: CheckSummary) -> None:
     )
     if summary.rules_without_records:
         click.echo(f"Found nothing to look at: {', '.join(summary.rules_without_records)}.")
+    for sentence in summary.softened:
+        click.echo(sentence)
 
 
 def _print_rules(rules: Sequence[Rule], as_json: bool) -> None:

@@ -13,6 +13,7 @@ import polars as pl
 from checks.currency import rule_book_sha256
 from checks.evidence import AFTER_DECISION, data_parts, evidence
 from checks.life import NotAllowed, person_of
+from checks.lowered import below_the_law
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 from pipeline.register import News, shown
@@ -60,7 +61,8 @@ def decide(
         If the book has no such batch.
     NotAllowed
         If the person may not decide, the reason is blank, or flags stand in the way of a release and the profile does
-        not name this person as one who may overrule them.
+        not name this person as one who may overrule them; also where the profile sets a rule of law below the law,
+        which nobody may release under.
     """
     known = person_of(house, person, reason)
     batches = book.frame("SELECT batch FROM derived.bottlings ORDER BY batch")["batch"].to_list()
@@ -69,6 +71,8 @@ def decide(
         hint = f' Did you mean "{near[0]}"?' if near else ""
         raise UnknownRecord(f'The book holds no batch "{batch}"; "gaugebook batches" lists them.{hint}')
     _require_role(house, known)
+    if verdict == "released":
+        _require_the_law(book, batch)
     in_the_way = book.frame(IN_THE_WAY, {"batch": batch, "after": AFTER_DECISION}) if verdict == "released" else None
     overruled = _overruled(house, known, batch, in_the_way)
     frozen = evidence(book, batch, rule_book_sha256(rule_book))
@@ -93,6 +97,17 @@ def _require_role(house: House, person: Person) -> None:
     raise NotAllowed(
         f'"{person.code}" is {person.role}; batches are decided on by: {", ".join(house.decisions.may_decide)}.'
     )
+
+
+def _require_the_law(book: Book, batch: str) -> None:
+    below = below_the_law(book)
+    if below:
+        rules = "rule" if len(below) == 1 else "rules"
+        raise NotAllowed(
+            f"{batch} cannot be released: the house profile sets {len(below)} {rules} of law below the law: "
+            f"{', '.join(below)}. Take that out of the profile, receive it and check again; a flag that then "
+            "stands in the way can be overruled by name, its rule cannot."
+        )
 
 
 def _overruled(house: House, person: Person, batch: str, in_the_way: pl.DataFrame | None) -> tuple[str, ...]:

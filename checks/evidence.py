@@ -8,6 +8,7 @@ from pathlib import Path
 import polars as pl
 import rfc8785
 
+from checks.lowered import lowered
 from pipeline.database import Book
 
 HERE = Path(__file__).parent
@@ -39,6 +40,7 @@ def evidence(book: Book, batch: str, rule_book_sha256: str) -> str:
         "files": book.frame((HERE / "evidence_files.sql").read_text(encoding="utf-8"), {"batch": batch}).to_dicts(),
         "rule_book_sha256": rule_book_sha256,
         "house_profile_sha256": house,
+        "house_profile_lowers": lowered(book),
     }
     return rfc8785.dumps(frozen).decode()
 

@@ -36,6 +36,14 @@ SELECT batch, 'intake', to_json({
     moisture_pct: moisture_pct, condition: condition, best_before: best_before
 })::VARCHAR
 FROM lots JOIN typed.intake AS intake ON intake.lot = lots.lot
+UNION ALL               -- what the spirit behind it began with
+SELECT batch, 'opening', to_json({
+    lot: lots.lot, origin: origin, kind: kind, material: material, vessel: vessel, came_at: came_at,
+    volume_l: round(volume_l, 6), strength_pct_vol: round(strength_pct_vol, 6), alcohol_l: round(alcohol_l, 6),
+    u_alcohol_l: round(u_alcohol_l, 6), pieces: pieces
+})::VARCHAR
+FROM lots JOIN derived.openings AS openings ON openings.lot = lots.lot
+WHERE carries_alcohol OR origin = 'opening'
 UNION ALL
 SELECT batch, 'bottling', to_json({
     run: run, product: product, bottled_at: bottled_at, nominal_ml: nominal_ml,

@@ -8,7 +8,7 @@ lots AS (
 read_from AS (
     SELECT source_id FROM typed.runs WHERE run IN (FROM runs)
     UNION SELECT source_id FROM typed.movements WHERE run IN (FROM runs)
-    UNION SELECT source_id FROM typed.intake WHERE lot IN (FROM lots)
+    UNION SELECT source_id FROM derived.openings WHERE lot IN (FROM lots)
     UNION SELECT source_id FROM typed.laboratory WHERE lot IN (FROM lots)
     UNION SELECT source_id FROM typed.bottling WHERE lot = $batch
     UNION SELECT source_id FROM typed.fills WHERE lot = $batch

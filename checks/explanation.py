@@ -18,6 +18,7 @@ _RUN = ("runs", "movements of the run", "intake")
 INPUTS: Mapping[str, tuple[str, ...]] = {
     "gauges": ("runs", "movements of the lot"),
     "lot_strengths": ("movements of the lot", "laboratory"),
+    "true_strengths": ("movements of the lot", "laboratory"),
     "neutral_spirit": ("movements of the lot", "laboratory"),
     "laboratory": ("laboratory",),
     "duplicates": ("laboratory",),
@@ -33,8 +34,10 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "lots": ("movements of the lot", "intake"),
     "stock": ("stock", "movements of the lot"),
     "botanicals": _RUN,
+    "bills": _RUN,
     "charges": _RUN,
     "batches": ("bottling", "runs", "movements of the run", "laboratory", "fills"),
+    "fills": ("bottling", "fills"),
     "panels": ("panel",),
     "log_tags": ("runs", "logs"),
     "log_clocks": ("runs", "logs"),

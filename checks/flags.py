@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from checks.bounds import Bound
-from checks.rule import Rule
+from checks.rule import REQUIRED_BY, Rule
 
 COLUMNS = {
     "flag": pl.String, "rule": pl.String, "subject": pl.String, "record": pl.String, "run": pl.String,
@@ -82,6 +82,7 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
         missing = [in_words(column) for column in rule.compared if row[column] is None]
         verb = "is" if len(missing) == 1 else "are"
         said = f"{rule.quantity} could not be judged, since {' and '.join(missing)} {verb} not known"
+        said += f"; {REQUIRED_BY[rule.required_by]}" if rule.required_by else ""
     elif rule.present:
         said = f"{rule.quantity} is missing" + (f" (found {value})" if value is not None and rule.shows else "")
     elif rule.law:

@@ -22,7 +22,8 @@ found AS (
         || printf('%g', value) || ' ' || unit, source_id, line
     FROM typed.laboratory WHERE lot = $lot OR lot IN (FROM finished)
     UNION ALL
-    SELECT 'intake', material || ' lot ' || lot, source_id, line FROM typed.intake
+    SELECT 'intake', material || ' lot ' || lot || CASE origin WHEN 'opening' THEN ' (opening inventory)' ELSE '' END, source_id, line
+    FROM derived.openings
     WHERE lot = $lot OR lot IN (SELECT lot FROM typed.movements WHERE run = $run AND direction = 'in')
     UNION ALL
     SELECT 'bottling', 'bottling of ' || lot, source_id, line FROM typed.bottling WHERE lot = $batch

@@ -52,6 +52,7 @@ def decide_command(book_folder: Path, batch: str, verdict: str | None, person: s
     """
     from checks.currency import require_checked
     from checks.decisions import decide
+    from checks.lowered import lowered, lowered_in_words
     from checks.run import effective_rules, now
     from pipeline.database import open_book
     from pipeline.kept_profile import house_of
@@ -63,12 +64,15 @@ def decide_command(book_folder: Path, batch: str, verdict: str | None, person: s
         rules, _ = effective_rules(book)
         with book.transaction():
             made = decide(book, house_of(book), rules, batch, verdict, person, reason, now())
+        found, sentences = lowered(book), lowered_in_words(book)
     if as_json:
-        _print_json(vars(made))
+        _print_json(vars(made) | {"house_profile_lowers": found})
         return
     over = f" Flags overruled: {', '.join(made.overruled)}." if made.overruled else ""
     click.echo(f"Decision {made.decision}: {made.batch} is {made.verdict} by {made.person} ({made.role}).{over}")
     click.echo(f"It rests on evidence with SHA-256 {made.evidence_sha256}.")
+    for sentence in sentences:
+        click.echo(sentence)
 
 
 def _print_json(value: Any) -> None:

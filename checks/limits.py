@@ -13,6 +13,7 @@ from typing import Any
 import polars as pl
 
 from checks.places import Place, build_at, tables
+from pipeline.engineering.us_proof import strength_from_us_proof
 from pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parent / "limits"
@@ -100,17 +101,10 @@ class NominalVolumes(_Dated):
 
 
 @dataclass(frozen=True)
-class FillPlan:
-    """Of this many sampled fills, so many may lie beyond the tolerable negative error."""
-
-    fills: int
-    accept: int
-
-
-@dataclass(frozen=True)
 class FillVariation:
     """How far any one bottle may lie from its nominal volume, either way, from a size on."""
 
+    jurisdiction: str
     from_ml: float
     most: float
     citation: str
@@ -135,7 +129,6 @@ class Limits:
     categories: tuple[Category, ...]
     strength_tolerances: tuple[StrengthTolerance, ...]
     nominal_volumes: tuple[NominalVolumes, ...]
-    fill_plans: tuple[FillPlan, ...]
     fill_variations: tuple[FillVariation, ...]
     methods: tuple[MethodLimit, ...]
 
@@ -162,6 +155,11 @@ class Limits:
         """How far a label's strength may be off here."""
         return next((item for item in self.strength_tolerances if item.jurisdiction == jurisdiction), None)
 
+    def variation(self, jurisdiction: str, nominal_ml: float) -> FillVariation | None:
+        """How far any one bottle of this size may lie from its nominal volume here, None where no law says so."""
+        fitting = [v for v in self.fill_variations if v.jurisdiction == jurisdiction and v.from_ml <= nominal_ml]
+        return max(fitting, key=lambda item: item.from_ml, default=None)
+
     def frames(self) -> dict[str, pl.DataFrame]:
         """The limits as tables for SQL; their names all begin with limit_."""
         named = [(key, category) for category in self.categories for key in category.keys]
@@ -179,7 +177,6 @@ class Limits:
                     for sizes in self.nominal_volumes for size in sizes.allowed_ml
                 ]
             ),
-            "limit_fills": pl.DataFrame([vars(plan) for plan in self.fill_plans]),
             "limit_variations": pl.DataFrame([vars(item) for item in self.fill_variations]),
             "limit_methods": pl.DataFrame([vars(method) for method in self.methods]),
             "limit_label": pl.DataFrame(
@@ -200,11 +197,13 @@ ANALYTE_COLUMNS: dict[str, Any] = {
 
 
 def _category_row(key: str, category: Category) -> dict[str, Any]:
-    columns = (
-        "jurisdiction", "least_strength_pct_vol", "distilled_below_pct_vol", "distilled_least_pct_vol",
-        "from_neutral_spirit", "is_neutral_spirit", "citation",
-    )  # fmt: skip
-    return {"category": key, **{name: getattr(category, name) for name in columns}, **category.validity}
+    """A category as columns. Least strength stays as a label states it; a distillate's is brought to 20 °C, as gauges
+    are."""
+    columns = ("jurisdiction", "least_strength_pct_vol", "from_neutral_spirit", "is_neutral_spirit", "citation")
+    distilled = {name: getattr(category, name) for name in ("distilled_below_pct_vol", "distilled_least_pct_vol")}
+    if category.jurisdiction == "US":  # per cent by volume at 60 °F, half the proof: 27 CFR 30.11
+        distilled = {name: at and label_at_20c(at, "US") for name, at in distilled.items()}
+    return {"category": key, **{name: getattr(category, name) for name in columns}, **distilled, **category.validity}
 
 
 def _analyte_rows(key: str, category: Category) -> list[dict[str, Any]]:
@@ -232,7 +231,6 @@ def read_limits(folder: Path = FOLDER) -> Limits:
         categories=_categories(folder, "eu_categories") + _categories(folder, "us_classes"),
         strength_tolerances=all_of("label", "strength_tolerance", StrengthTolerance, "jurisdiction"),
         nominal_volumes=all_of("label", "nominal_volumes", NominalVolumes, "jurisdiction"),
-        fill_plans=all_of("fill", "plans", FillPlan, "fills"),
         fill_variations=all_of("fill", "variations", FillVariation, "from_ml"),
         methods=all_of("methods", "methods", MethodLimit, "analyte"),
     )
@@ -270,3 +268,14 @@ def _category(row: dict[str, Any], place: Place) -> Category:
             raise SettingsError(f"{where.at()}: least {limit.least:g} is above most {limit.most:g}.")
         analytes[name] = limit
     return replace(category, laboratory=analytes)
+
+
+def label_at_20c(label_pct_vol: float, jurisdiction: str) -> float:
+    """What a label states, in % vol at 20 °C: in the United States it is half the proof at 60 °F (27 CFR 30.11).
+
+    Examples
+    --------
+    >>> label_at_20c(40.0, "EU"), round(label_at_20c(40.0, "US"), 3)
+    (40.0, 40.069)
+    """
+    return float(strength_from_us_proof(2 * label_pct_vol)) if jurisdiction == "US" else label_pct_vol

@@ -9,6 +9,7 @@ from typing import Any
 from checks.bounds import Bound, bound
 
 SEVERITIES = ("stops release", "needs explanation", "for information")
+REQUIRED_BY = {"": "", "law": "the law requires it", "profile": "the house profile requires it"}
 # Guard bands of a legal limit: how many times the coverage they reach inward and outward. "inside": beyond the limit is
 # out, near it in doubt. "outside": the law itself puts the method's uncertainty on top. "both": neither is settled.
 GUARDS = {"inside": (1.0, 0.0), "outside": (0.0, 1.0), "both": (1.0, 1.0)}
@@ -35,10 +36,15 @@ class Rule:
         Column shown as the value, where the column compared says nothing to a reader
     severity, doubtful, not_evaluated : str
         Severity of each answer
+    required_by : str
+        law or profile: who requires the readings that the rule compares. Where one is missing the rule is as grave as
+        where it fails, whatever not_evaluated says
     computation, causes : str
         How the value is computed, and what is usually the cause when it fails, for the reader of a flag
     in_force_from, in_force_until, dated
         The rule looks at rows whose column `dated` lies from the first date to before the second
+    of_law : bool
+        What the rule asks is law, or whether law was asked at all; a house may make it stricter, see `softening`
     confirmed : bool
         False where the limit is from memory and the text has yet to be read
     """
@@ -70,6 +76,8 @@ class Rule:
     shows: str | None = None
     doubtful: str = "needs explanation"
     not_evaluated: str = "for information"
+    required_by: str = ""
+    of_law: bool = False
     confirmed: bool = True
     in_force_from: date | None = None
     in_force_until: date | None = None
@@ -130,7 +138,8 @@ class Rule:
         return "; ".join(f"{name} {_in_words(*span)}" for name, span in named.items() if span)
 
     def severity_of(self, answer: str) -> str:
-        return {"doubtful": self.doubtful, "not evaluated": self.not_evaluated}.get(answer, self.severity)
+        unread = self.severity if self.required_by else self.not_evaluated
+        return {"doubtful": self.doubtful, "not evaluated": unread}.get(answer, self.severity)
 
 
 def _in_words(low: float | str, high: float | str) -> str:

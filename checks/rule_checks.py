@@ -2,7 +2,7 @@
 
 from checks.bounds import Bound
 from checks.places import Place
-from checks.rule import GUARDS, SEVERITIES, Columns, Rule
+from checks.rule import GUARDS, REQUIRED_BY, SEVERITIES, Columns, Rule
 from pipeline.errors import SettingsError
 
 
@@ -20,6 +20,11 @@ def check_rule(rule: Rule, columns: Columns, place: Place) -> None:
     for key in ("severity", "doubtful", "not_evaluated"):
         if getattr(rule, key) not in SEVERITIES:
             raise SettingsError(f'{place.at(key)}: severity "{getattr(rule, key)}" is none of {", ".join(SEVERITIES)}.')
+    if rule.required_by not in REQUIRED_BY:
+        raise SettingsError(
+            f'{place.at("required_by")}: required_by "{rule.required_by}" is neither "law" nor "profile"; leave it out '
+            "where nobody requires the reading."
+        )
     if rule.subject not in columns:
         raise SettingsError(
             f'{place.at("subject")}: unknown subject "{rule.subject}"; known: {", ".join(sorted(columns))}.'

@@ -22,7 +22,7 @@ from pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parent / "rules"
 FILES = ("strength", "laboratory", "yields", "recovery", "lots", "botanicals", "bottling", "logs", "curves", "records")
-FIXED = ("id", "subject", "column")  # what makes a rule this rule; a house cannot change it
+FIXED = ("id", "subject", "column", "of_law")  # what makes a rule this rule; a house cannot change it
 
 
 def read_rulebook(

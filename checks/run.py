@@ -1,6 +1,6 @@
 """Run the rule book on a book and keep what it answered."""
 
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -15,8 +15,10 @@ from checks.flags import flags
 from checks.judging import judge, open_memory
 from checks.life import record_check
 from checks.limits import read_limits
+from checks.lowered import lowered_in_words
 from checks.rule import SEVERITIES, Rule
 from checks.rulebook import read_rulebook
+from checks.softening import Softened, softened_rules
 from checks.subjects import columns_of, subject_frames
 from pipeline.database import Book
 from pipeline.kept_profile import house_of
@@ -32,8 +34,8 @@ EXPLAINED = """
 
 @dataclass(frozen=True)
 class CheckSummary:
-    """What a check came to: flags by severity and how many to explain are, batches by standing, and the rules that had
-    nothing to look at."""
+    """What a check came to: flags by severity and how many to explain are, batches by standing, the rules that had
+    nothing to look at, and what the house profile lowers of rules of law."""
 
     rules: int
     records: int
@@ -41,6 +43,7 @@ class CheckSummary:
     explained: int
     batches: dict[str, int]
     rules_without_records: tuple[str, ...]
+    softened: tuple[str, ...]
 
     @property
     def needs_attention(self) -> bool:
@@ -71,14 +74,15 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.run_file(HERE / "schema.sql")
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
-        book.append("flagged.rules", rules_in_force(rules, house_of(book).rules))
+        softened = softened_rules(read_rulebook(columns_of(frames)), rules)
+        book.append("flagged.rules", rules_in_force(rules, house_of(book).rules, softened))
         book.run_file(HERE / "batch_flags.sql")
         at = at or now()
         record_check(book, at)
         book.run_file(HERE / "standings.sql")
         note_checked(book, rules, at)
         _enter(book, at)
-        return _summary(book, counts)
+        return _summary(book, counts, lowered_in_words(book))
 
 
 @contextmanager
@@ -115,16 +119,21 @@ def effective_rules(book: Book) -> tuple[tuple[Rule, ...], dict[str, pl.DataFram
     return read_rulebook(columns_of(frames), house.rules), frames
 
 
-def rules_in_force(rules: tuple[Rule, ...], by_house: Container[str]) -> pl.DataFrame:
+def rules_in_force(
+    rules: tuple[Rule, ...], by_house: Container[str], softened: Sequence[Softened] = ()
+) -> pl.DataFrame:
     """The rules as a reader sees them, in the order of the rule book."""
+    lowered = {item.rule: item for item in softened}
     return pl.DataFrame(
         [
             {"rule": rule.id, "subject": rule.subject, "quantity": rule.quantity, "compared": rule.with_what,
              "unit": rule.unit or None, "severity": rule.severity, "citation": rule.citation,
-             "by_house": rule.id in by_house}
+             "by_house": rule.id in by_house, "of_law": rule.of_law,
+             "softened": lowered[rule.id].grade.value if rule.id in lowered else None,
+             "softened_by": lowered[rule.id].in_words if rule.id in lowered else None}
             for rule in rules
         ],
-        schema_overrides={"unit": pl.String},
+        schema_overrides={"unit": pl.String, "softened": pl.String, "softened_by": pl.String},
     )  # fmt: skip
 
 
@@ -140,7 +149,7 @@ def rule_counts(rules: tuple[Rule, ...], answers: pl.DataFrame, looked_at: pl.Da
     )
 
 
-def _summary(book: Book, counts: pl.DataFrame) -> CheckSummary:
+def _summary(book: Book, counts: pl.DataFrame, softened: tuple[str, ...]) -> CheckSummary:
     by_severity = dict(book.frame("SELECT severity, count(*) FROM flagged.flags GROUP BY severity").rows())
     by_standing = dict(book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing").rows())
     return CheckSummary(
@@ -150,4 +159,5 @@ def _summary(book: Book, counts: pl.DataFrame) -> CheckSummary:
         flags={severity: by_severity.get(severity, 0) for severity in SEVERITIES},
         batches={standing: by_standing.get(standing, 0) for standing in ("clear", "to explain", "stopped")},
         rules_without_records=tuple(counts.filter(pl.col("records") == 0)["rule"]),
+        softened=softened,
     )

@@ -43,5 +43,8 @@ CREATE OR REPLACE TABLE flagged.rules (         -- the rules in force when the f
     unit        VARCHAR,
     severity    VARCHAR NOT NULL,       -- of the answer "out"
     citation    VARCHAR NOT NULL,
-    by_house    BOOLEAN NOT NULL        -- changed or made by the house profile
+    by_house    BOOLEAN NOT NULL,       -- changed or made by the house profile
+    of_law      BOOLEAN NOT NULL,
+    softened    VARCHAR,                -- of a rule of law that the house profile lowered: below the law, eased
+    softened_by VARCHAR                 -- what it changed: "severity: stops release -> for information"
 );

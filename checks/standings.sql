@@ -1,5 +1,5 @@
 -- Where each batch stands. A flag that needs explanation and has one stands in nobody's way; one that stops a release
--- does so whoever explained it.
+-- does so whoever explained it. Under a rule that the house profile set below the law no batch may go.
 DELETE FROM flagged.standings;
 
 INSERT INTO flagged.standings
@@ -19,7 +19,8 @@ counted AS (
 )
 SELECT
     bottlings.batch, bottlings.product, bottlings.bottled_at,
-    CASE WHEN counted.stop > 0 THEN 'stopped' WHEN counted.explain > 0 THEN 'to explain' ELSE 'clear' END,
+    CASE WHEN counted.stop > 0 OR EXISTS (FROM flagged.rules WHERE softened = 'below the law') THEN 'stopped'
+         WHEN counted.explain > 0 THEN 'to explain' ELSE 'clear' END,
     coalesce(counted.stop, 0), coalesce(counted.explain, 0), coalesce(counted.inform, 0)
 FROM derived.bottlings
 LEFT JOIN counted ON counted.batch = bottlings.batch

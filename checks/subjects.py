@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.calibration_errors import calibration_errors
 from checks.decisions import decided_batches
 from checks.limits import Limits
 from checks.stills import drifts
@@ -34,8 +35,9 @@ HELPERS = (
     "congeners",
 )  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
-    "gauges", "lot_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory", "ferments",
-    "runs", "still_runs", "stills", "lots", "stock", "botanicals", "charges", "batches", "panels",
+    "gauges", "lot_strengths", "true_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory",
+    "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
+    "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations",
 )  # fmt: skip
@@ -50,7 +52,8 @@ def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.Dat
 @contextmanager
 def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
-    offers = house_frames(house) | limits.frames() | {"decided": decided_batches(book)}
+    offers = house_frames(house) | limits.frames()
+    offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.offered(name, frame))
@@ -98,12 +101,12 @@ def house_frames(house: House) -> dict[str, pl.DataFrame]:
             schema={"code": text, "capacity_l": number, "log_interval_s": number}, orient="row",
         ),
         "house_instruments": pl.DataFrame(
-            [(item.code, item.u, item.unit) for item in house.instruments],
-            schema={"code": text, "u": number, "unit": text}, orient="row",
+            [(item.code,) for item in house.instruments], schema={"code": text}, orient="row"
         ),
         "house_recipes": pl.DataFrame(
-            [(recipe.name, recipe.charge_strength_pct_vol, recipe.steep_days) for recipe in house.recipes],
-            schema={"name": text, "charge_strength_pct_vol": number, "steep_days": number}, orient="row",
+            [(r.name, r.stage, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes],
+            schema={"name": text, "stage": text, "charge_strength_pct_vol": number, "steep_days": number},
+            orient="row",
         ),
         "house_ingredients": pl.DataFrame(
             [(recipe.name, item.material) for recipe in house.recipes for item in recipe.ingredients],

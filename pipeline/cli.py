@@ -55,7 +55,15 @@ def receive_command(
         if not quiet:
             click.echo(f"\r{done} files, at {outcome.path.name:<40.40}", err=True, nl=False)
 
-    outcomes = receive_again(book, house, show_progress) if again else receive(book, list(files), house, show_progress)
+    def show_profile(changed: tuple[str, ...]) -> None:
+        for number, change in enumerate(changed):
+            click.echo(change if number else f"The house profile has changed:\n{change}", err=as_json)
+
+    outcomes = (
+        receive_again(book, house, show_progress, show_profile)
+        if again
+        else receive(book, list(files), house, show_progress, show_profile)
+    )
     if not quiet:
         click.echo(f"\r{'':<70}\r", err=True, nl=False)
     if as_json:

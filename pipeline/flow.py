@@ -14,6 +14,7 @@ from pipeline.derived.made_from import is_of_this_edition, is_up_to_date
 from pipeline.errors import SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.kept_profile import house_of
+from pipeline.profile_changes import profile_changes
 from pipeline.received.files import files_below
 from pipeline.received.source_map import SourceMap, read_maps
 from pipeline.register import News
@@ -33,6 +34,7 @@ def receive(
     paths: list[Path],
     house_path: Path | None,
     on_file: Callable[[FileOutcome], None] = lambda _: None,
+    on_profile: Callable[[tuple[str, ...]], None] = lambda _: None,
 ) -> list[FileOutcome]:
     """Take files in, a few in one transaction, then make the derived quantities anew.
 
@@ -46,6 +48,8 @@ def receive(
         House profile; where None, the nearest house.toml at or above the files, else the one the book knows.
     on_file : callable
         Told of each file as it is done.
+    on_profile : callable
+        Told what changed in the house profile since the one that the book held, before any file is read.
 
     Raises
     ------
@@ -60,12 +64,15 @@ def receive(
     if house_path is None and not is_book(book_folder):
         raise SettingsError(NO_HOUSE)
     house_path = house_path or _known_house(book_folder)
-    with _desk(book_folder, house_path, is_named=is_named) as desk:
+    with _desk(book_folder, house_path, on_profile, is_named=is_named) as desk:
         return desk.take_in(_files_to_receive(paths, house_path, desk.house, desk.maps), on_file)
 
 
 def receive_again(
-    book_folder: Path, house_path: Path | None, on_file: Callable[[FileOutcome], None] = lambda _: None
+    book_folder: Path,
+    house_path: Path | None,
+    on_file: Callable[[FileOutcome], None] = lambda _: None,
+    on_profile: Callable[[tuple[str, ...]], None] = lambda _: None,
 ) -> list[FileOutcome]:
     """Read kept files anew under the settings as they are now: those with refusals, and those whose map was mended.
 
@@ -75,8 +82,8 @@ def receive_again(
         Folder of the book.
     house_path : Path or None
         House profile; where None, the one the book knows.
-    on_file : callable
-        Told of each file as it is done.
+    on_file, on_profile : callable
+        As of `receive`.
 
     Raises
     ------
@@ -84,7 +91,7 @@ def receive_again(
         As `receive`.
     """
     path = house_path or _known_house(book_folder)
-    with _desk(book_folder, path, is_named=house_path is not None) as desk:
+    with _desk(book_folder, path, on_profile, is_named=house_path is not None) as desk:
         return desk.read_again(on_file)
 
 
@@ -110,7 +117,9 @@ def _settings(house_path: Path) -> tuple[House, list[SourceMap]]:
 
 
 @contextmanager
-def _desk(book_folder: Path, house_path: Path, *, is_named: bool) -> Iterator[Desk]:
+def _desk(
+    book_folder: Path, house_path: Path, on_profile: Callable[[tuple[str, ...]], None], *, is_named: bool
+) -> Iterator[Desk]:
     """A turn at writing the book with settings read, from a profile that somebody named or that was found.
 
     It ends with the derived quantities made anew.
@@ -122,7 +131,8 @@ def _desk(book_folder: Path, house_path: Path, *, is_named: bool) -> Iterator[De
             show_readings(book)
             if not is_named:
                 _refuse_another_house(book, house, house_path)
-            _keep_house(book, house_path)
+            changed = _keep_house(book, house_path, house)
+        on_profile(changed)
         desk = Desk(book_folder, house, maps, _import_ahead)
         try:
             yield desk
@@ -222,15 +232,23 @@ def _refuse_another_house(book: Book, house: House, path: Path) -> None:
         )
 
 
-def _keep_house(book: Book, path: Path) -> None:
-    """Keep the profile's text where it differs from the edition in force."""
+def _keep_house(book: Book, path: Path, house: House) -> tuple[str, ...]:
+    """Keep the profile's text where it differs from the edition in force; what changed in it."""
     text = path.read_text(encoding="utf-8")
     digest = sha256(text.encode()).hexdigest()
     last = book.frame("SELECT edition, sha256 FROM received.houses ORDER BY edition DESC LIMIT 1").rows()
     if last and last[0][1] == digest:
-        return
+        return ()
+    changed = _changes_since(book, house) if last else ()
     edition = last[0][0] + 1 if last else 1
     book.execute("INSERT INTO received.houses VALUES (?, ?, ?, ?)", [edition, digest, path.as_posix(), text])
-    enter(
-        book, [News("house profile", f"edition {edition}", {"edition": edition, "sha256": digest})], ["received.houses"]
-    )
+    said = {"edition": edition, "sha256": digest} | ({"changed": list(changed)} if changed else {})
+    enter(book, [News("house profile", f"edition {edition}", said)], ["received.houses"])
+    return changed
+
+
+def _changes_since(book: Book, house: House) -> tuple[str, ...]:
+    try:
+        return profile_changes(house_of(book), house)
+    except SettingsError as error:  # held by an earlier version that took what this one refuses
+        return (f"the profile held before cannot be read any more, so its changes are not told ({error})",)

@@ -283,7 +283,7 @@ class Desk:
         staged_log = table.sections[number]
         assert isinstance(staged_log, StagedLog)
         log = LogFile(staged_log.log.path)
-        careful = CarefulLog(staged_log, log)
+        careful = CarefulLog(staged_log, log, staged_log.behind.lines_of_set_backs(staged_log.log))
         staged_log.log.discard()
         section, clock = table.table.sections[number], LogClock()
         kept, shown = FileAtRest(kept_path(staged.file.sha256, self.folder)), f'"{staged.file.path}"'

@@ -11,6 +11,7 @@ from pipeline.received.source_map import Section, SourceMap
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import type_section
+from pipeline.typed.unit_fits import states_units
 
 
 @dataclass(frozen=True)
@@ -74,11 +75,19 @@ def _origin(section: Section, name: str) -> str:
         return of_wide
     column = section.columns.get(name) or section.wide.get(name)
     if column is None:
-        return "constant" if name in section.constants else "not mapped"
+        return _origin_of_constant(section, name)
     parts = [f'"{column.column}"', *([f'and "{column.also}"'] if column.also else [])]
     parts += [f"in {column.unit}"] if column.unit else []
     parts += ["by lookup"] if column.lookup else []
     return " ".join(parts)
+
+
+def _origin_of_constant(section: Section, name: str) -> str:
+    """A constant with the unit that it is given in; a unit that the columns of numbers say; or nothing."""
+    if name in section.constants:
+        given = section.constants[name]
+        return f"constant in {given['unit']}" if isinstance(given, dict) and "unit" in given else "constant"
+    return "unit of the column of numbers" if name in states_units(section) else "not mapped"
 
 
 def _origin_of_wide(section: Section, name: str) -> str | None:

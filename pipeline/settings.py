@@ -5,6 +5,7 @@ readings of the book rest on the profile that was in force, not on a file that m
 """
 
 import dataclasses
+import math
 import tomllib
 import types
 import typing
@@ -14,9 +15,14 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from pipeline.engineering.unit_words import why_not
+from pipeline.engineering.units import UNITS, fitting, house_unit
 from pipeline.errors import SettingsError
+from pipeline.recipes import STAGES, Ingredient, Recipe, contradictions
 
-STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
+__all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
+
+STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
@@ -33,9 +39,28 @@ WALL_EXPANSION_PER_K = {
 }
 
 
+# Units that the uncertainty of an instrument of each kind can be stated in, by the house's unit of the same quantity;
+# what reads a density can be known by the strength that it stands for. Other kinds take any unit.
+INSTRUMENTS_MEASURE = {
+    "alcoholmeter": ("pct_vol", "kg/m3"),
+    "hydrometer": ("kg/m3", "plato", "pct_vol"),
+    "density meter": ("kg/m3", "plato", "pct_vol"),
+    "refractometer": ("plato",),
+    "balance": ("kg",),
+    "chromatograph": ("g/hL pa", "mg/L"),
+    "thermometer": ("degC",),
+    "pressure gauge": ("kPa",),
+    "flow meter": ("pct",),  # of the flow
+}
+
+
 @dataclass(frozen=True)
 class Uncertainty:
-    """Standard uncertainties where no instrument or vessel says otherwise."""
+    """Standard uncertainties where no instrument or vessel says otherwise.
+
+    `scatter` is the part of each that differs from reading to reading; the rest is the instrument's own error, the same
+    in all its readings. Three tenths: common practice for instruments read with care.
+    """
 
     volume_pct: float = 0.5
     mass_pct: float = 0.1
@@ -43,6 +68,7 @@ class Uncertainty:
     alcoholmeter_pct_vol: float = 0.2
     density_kg_m3: float = 0.1
     strength_pct_vol: float = 0.1
+    scatter: float = 0.3
 
 
 @dataclass(frozen=True)
@@ -52,6 +78,7 @@ class Still:
     capacity_l: float
     plates: int = 0
     log_interval_s: float | None = None
+    kind: str = "batch"
 
 
 @dataclass(frozen=True)
@@ -69,11 +96,18 @@ class Vessel:
 
 @dataclass(frozen=True)
 class Instrument:
+    """An instrument with the standard uncertainty of what it reads: u, in its unit, and a part of the reading.
+
+    Both are independent: u(x)^2 = u^2 + (u_relative_pct / 100 x)^2 (EURACHEM/CITAC CG 4, Appendix E.5). Near the limit
+    of quantification u rules, far above it the relative part.
+    """
+
     code: str
     kind: str
     name: str
     u: float
     unit: str
+    u_relative_pct: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -96,23 +130,6 @@ class Documents:
 
     paper: str = "a4"
     language: str = "en"
-
-
-@dataclass(frozen=True)
-class Ingredient:
-    material: str
-    g_per_lpa: float | None = None
-    condition: str | None = None
-
-
-@dataclass(frozen=True)
-class Recipe:
-    name: str
-    stage: str
-    fermentability: float | None = None
-    charge_strength_pct_vol: float | None = None
-    steep_days: float | None = None
-    ingredients: tuple[Ingredient, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -151,6 +168,7 @@ class House:
     site_pressure_kpa: float | None = None
     maps: str = "maps"
     proof_gallons: bool = False
+    fills_opened: bool = False  # sampled bottles are opened to be measured: a destructive test
     timestamp_service: str | None = None  # address of a service (RFC 3161) that stamps signatures
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     stills: tuple[Still, ...] = ()
@@ -255,10 +273,33 @@ def _convert(value: Any, wanted: Any, where: str) -> Any:
     raise SettingsError(f"{where}: expected {wanted.__name__}, found {value!r}.")
 
 
+def _check_instrument(instrument: Instrument, where: str) -> None:
+    """An uncertainty that has a unit, and one of what such an instrument reads."""
+    unit, parts = instrument.unit, (instrument.u, instrument.u_relative_pct)
+    if unit not in UNITS:
+        raise SettingsError(f'{where}: the unit "{unit}" {why_not(unit)}; known: {", ".join(UNITS)}.')
+    measures = INSTRUMENTS_MEASURE.get(instrument.kind)
+    if measures and house_unit(unit) not in measures:
+        known = ", ".join(name for own in measures for name in fitting(own))
+        raise SettingsError(
+            f'{where}: the uncertainty of a {instrument.kind} is not stated in "{unit}"; expected one of {known}.'
+        )
+    if not all(math.isfinite(part) and part >= 0.0 for part in parts) or not any(parts):
+        raise SettingsError(
+            f"{where}: u = {parts[0]:g} and u_relative_pct = {parts[1]:g}; expected standard uncertainties of 0 or "
+            "more, and one of them above 0."
+        )
+
+
 def _check(house: House, where: str) -> None:
     """Contradictions that types cannot see."""
     if (house.site_altitude_m is None) == (house.site_pressure_kpa is None):
         raise SettingsError(f"{where}: give one of site_altitude_m and site_pressure_kpa in [house].")
+    if not 0.0 <= house.uncertainty.scatter <= 1.0:
+        raise SettingsError(
+            f"{where}: [uncertainty] scatter is {house.uncertainty.scatter:g}; expected the part of a standard "
+            "uncertainty that differs from reading to reading, from 0 to 1."
+        )
     if house.timestamp_service is not None and not house.timestamp_service.startswith(("http://", "https://")):
         raise SettingsError(f'{where}: timestamp_service: "{house.timestamp_service}" is no address of a service.')
     try:
@@ -276,6 +317,13 @@ def _check(house: House, where: str) -> None:
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice:
             raise SettingsError(f'{where}: [[{kind}]] "{twice}" stands there twice; give each its own {key}.')
+    for instrument in house.instruments:
+        _check_instrument(instrument, f'{where}: instrument "{instrument.code}"')
+    for still in house.stills:
+        if still.kind not in STILL_KINDS:
+            raise SettingsError(
+                f'{where}: still "{still.code}": kind "{still.kind}" is none of {", ".join(STILL_KINDS)}.'
+            )
     for vessel in house.vessels:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)
@@ -292,8 +340,5 @@ def _check(house: House, where: str) -> None:
         value = getattr(house.documents, key)
         if value not in choices:
             raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
-    for recipe in house.recipes:
-        if recipe.stage not in STAGES:
-            raise SettingsError(
-                f'{where}: recipe "{recipe.name}": stage "{recipe.stage}" is none of {", ".join(STAGES)}.'
-            )
+    for said in contradictions(house.recipes):
+        raise SettingsError(f"{where}: {said}.")

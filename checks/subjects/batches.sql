@@ -1,12 +1,12 @@
--- One row a bottled lot: its label, its strength, its fills, and what its category and the law of labels ask.
-WITH sizes AS (         -- a batch of an unknown product is held to the sizes of the European Union
+-- One row a bottled lot: its label, its strength, its fills, and what its category and the law of labels ask. A batch
+-- whose product or whose jurisdiction is not known meets no law here, and other rules say so.
+WITH sizes AS (
     SELECT bottlings.batch, volumes.allowed_ml, volumes.from_ml, volumes.to_ml
     FROM derived.bottlings
-    LEFT JOIN batch_products AS products ON products.batch = bottlings.batch
+    JOIN batch_products AS products ON products.batch = bottlings.batch
     JOIN limit_volumes AS volumes
-        ON volumes.jurisdiction = coalesce(products.jurisdiction, 'EU')
-        AND coalesce(products.law_of, bottlings.bottled_at) >= volumes.valid_from
-        AND coalesce(products.law_of, bottlings.bottled_at) < volumes.valid_until
+        ON volumes.jurisdiction = products.jurisdiction
+        AND products.law_of >= volumes.valid_from AND products.law_of < volumes.valid_until
 )
 SELECT
     'batch ' || bottlings.batch AS record, bottlings.batch, bottlings.run, bottling.source_id, bottling.line,
@@ -15,25 +15,20 @@ SELECT
     bottlings.label_strength_pct_vol, products.label_strength_pct_vol AS profile_strength_pct_vol,
     products.least_strength_pct_vol,
     bottlings.laboratory_strength_pct_vol, bottlings.u_laboratory_strength_pct_vol,
+    -- 27 CFR 30.31 and 30.32: in the United States solids up to 400 mg in 100 mL are disregarded
+    CASE WHEN products.jurisdiction = 'US' AND bottlings.extract_g_l <= 4 THEN 'true' ELSE bottlings.laboratory_strength_is END
+        AS bottled_strength_is,
     bottlings.label_deviation_pct_vol, limit_label.tolerance_pct_vol,
     bottlings.nominal_ml, products.nominal_ml AS profile_nominal_ml,
-    coalesce(products.jurisdiction, 'EU') AS jurisdiction, bottlings.bottled_at,
+    products.jurisdiction, bottlings.bottled_at,
+    (SELECT any_value(limit_label.jurisdiction) FROM limit_label WHERE limit_label.jurisdiction = products.jurisdiction)
+        AS jurisdiction_held,
     (SELECT any_value(allowed_ml) FROM sizes WHERE sizes.batch = bottlings.batch AND allowed_ml = bottlings.nominal_ml)
         AS allowed_ml,
     (SELECT 'yes' FROM sizes WHERE sizes.batch = bottlings.batch AND bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1)
         AS volume_is_bound,
-    (SELECT max(abs(net_content_ml - bottlings.nominal_ml)) / bottlings.nominal_ml
-        FROM typed.fills WHERE fills.lot = bottlings.batch) AS fill_greatest_variation,
-    (SELECT max_by(most, from_ml) FROM limit_variations WHERE from_ml <= bottlings.nominal_ml) AS allowed_variation,
     bottling.operator,
-    bottlings.fills, bottlings.fill_mean_ml,
-    bottlings.fill_mean_ml + bottlings.fill_mean_deficit_ml AS least_fill_mean_ml,
-    bottlings.fills_below_tne, bottlings.fills_below_2tne,
-    (SELECT max_by(accept, limit_fills.fills) FROM limit_fills WHERE limit_fills.fills <= bottlings.fills)
-        AS accepted_below_tne,
-    bottlings.bottling_loss,
-    sqrt(bottlings.u_alcohol_in_l ** 2 + bottlings.u_alcohol_bottled_l ** 2) / nullif(bottlings.alcohol_in_l, 0)
-        AS u_bottling_loss,
+    bottlings.bottling_loss, bottlings.u_bottling_loss,
     bottlings.bottles_rejected / nullif(bottlings.bottles_filled + bottlings.bottles_rejected, 0) AS rejected
 FROM derived.bottlings
 JOIN typed.bottling ON bottling.lot = bottlings.batch

@@ -1,11 +1,11 @@
 -- One row a run and botanical of its recipe or its charge. What the recipe asks and nobody charged is a charge of 0.
 WITH weighed AS (
-    SELECT gauges.run, intake.material, 
+    SELECT gauges.run, came.material,
         first((gauges.source_id, gauges.line) ORDER BY gauges.gauged_at, gauges.lot, gauges.source_id, gauges.line) AS place
     FROM derived.gauges
-    JOIN typed.intake ON intake.lot = gauges.lot
+    JOIN (SELECT DISTINCT lot, material FROM derived.openings) AS came ON came.lot = gauges.lot
     WHERE gauges.direction = 'in'
-    GROUP BY gauges.run, intake.material
+    GROUP BY gauges.run, came.material
 )
 SELECT
     'run ' || bill.run || ', ' || bill.botanical AS record, bill.run, runs.equipment,

@@ -1,11 +1,7 @@
--- One row a check of an instrument against a reference, in the unit that its uncertainty is stated in.
+-- One row a check of an instrument against a reference, in the unit of the check.
 SELECT
-    'instrument ' || calibrations.instrument || ' on ' || strftime(calibrations.checked_at, '%Y-%m-%d')
-        || ' at ' || printf('%g', calibrations.reference_value) AS record,
-    calibrations.instrument AS equipment, calibrations.source_id, calibrations.line,
-    calibrations.reading - calibrations.reference_value AS error,
-    CASE WHEN known.unit = calibrations.unit THEN known.u END AS u_instrument,
-    calibrations.unit AS note
-FROM typed.calibrations
-LEFT JOIN house_instruments AS known ON known.code = calibrations.instrument
-ORDER BY calibrations.checked_at, calibrations.instrument
+    'instrument ' || instrument || ' on ' || strftime(checked_at, '%Y-%m-%d') || ' at ' || printf('%g', reference_value)
+        AS record,
+    instrument AS equipment, source_id, line, error, u_instrument, unit AS note
+FROM calibration_errors
+ORDER BY checked_at, instrument

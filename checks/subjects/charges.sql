@@ -1,4 +1,5 @@
--- One row a botanical or steep run: how long and at what strength, against its recipe. The strength of spirit and
+-- One row a botanical or steep run, and any other run that names a recipe or is of a stage for which the house has one: is
+-- the recipe known for its stage, how long and at what strength was charged. The strength of spirit and
 -- water together goes by mass (volumes do not add up): mass fraction first, strength from it outside SQL.
 WITH liquids AS (
     SELECT
@@ -15,7 +16,7 @@ SELECT
     date_diff('second', runs.started_at, runs.ended_at) / 86400.0 AS days,
     CASE WHEN liquids.complete THEN liquids.mass_fraction END AS mass_fraction
 FROM typed.runs
-LEFT JOIN house_recipes AS recipes ON recipes.name = runs.recipe
+LEFT JOIN house_recipes AS recipes ON recipes.name = runs.recipe AND recipes.stage = runs.stage
 LEFT JOIN liquids ON liquids.run = runs.run
-WHERE runs.stage IN ('botanical', 'steep')
+WHERE runs.stage IN ('botanical', 'steep') OR runs.recipe IS NOT NULL OR runs.stage IN (SELECT stage FROM house_recipes)
 ORDER BY runs.started_at, runs.run

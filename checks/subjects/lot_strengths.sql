@@ -9,8 +9,12 @@ WITH compared AS (
     FROM derived.gauges
     JOIN derived.laboratory ON laboratory.lot = gauges.lot AND laboratory.analyte = 'strength'
     JOIN derived.lots ON lots.lot = gauges.lot
+    LEFT JOIN derived.extracts ON extracts.lot = gauges.lot
     -- what was drawn under the name of an overdrawn lot was not that lot alone, so its strength says nothing of it
-    WHERE gauges.strength_pct_vol IS NOT NULL AND NOT (gauges.direction = 'in' AND coalesce(lots.overdraw, 0) > 0)
+    WHERE (gauges.strength_is IS NULL OR gauges.strength_is = 'true')
+        -- where extract hides alcohol only strengths of distillates are of one kind: rule true-strength looks at the rest
+        AND (extracts.may_hold_from IS NULL OR laboratory.preparation = 'distilled' OR gauges.part IN ('wash', 'spent'))
+        AND gauges.strength_pct_vol IS NOT NULL AND NOT (gauges.direction = 'in' AND coalesce(lots.overdraw, 0) > 0)
 )
 SELECT
     'lot ' || lot AS record, lot, run, equipment, source_id, line, strength_pct_vol, laboratory_strength_pct_vol, allowed_pct_vol,

@@ -8,18 +8,29 @@ WITH drawn AS (
     JOIN typed.runs ON runs.run = gauges.run
     WHERE gauges.direction = 'in'
     GROUP BY gauges.lot
+),
+came AS (
+    SELECT lot, min_by(source_id, came_at) AS source_id, min_by(line, came_at) AS line FROM derived.openings GROUP BY lot
 )
 SELECT
     'lot ' || lots.lot AS record, lots.lot,
-    coalesce(drawn.source_id, intake.source_id) AS source_id, coalesce(drawn.line, intake.line) AS line,
-    lots.origin, lots.basis, lots.quantity_in, lots.quantity_out, lots.overdraw,
+    coalesce(drawn.source_id, came.source_id) AS source_id, coalesce(drawn.line, came.line) AS line,
+    lots.origin, lots.origins, lots.basis, lots.quantity_in, lots.overdraw,
+    -- with a draw that was not gauged nobody knows what was drawn, but that the others alone may be too much
+    CASE WHEN coalesce(lots.draws_not_gauged, 0) = 0 OR lots.overdraw > 0 THEN lots.quantity_out END AS quantity_out,
     -- what may be drawn at most: more is overdraw beyond twice the uncertainty
     lots.quantity_out - lots.overdraw AS most_drawn,
-    sqrt(coalesce(lots.u_quantity_in, 0) ** 2 + coalesce(lots.u_quantity_out, 0) ** 2) AS u_balance,
+    -- pieces are judged where all draws were counted: glass and corks are seldom written down draw by draw
+    CASE WHEN lots.basis <> 'pieces' OR coalesce(lots.draws_not_gauged, 0) = 0 THEN 'yes' END AS is_counted,
+    CASE WHEN lots.origin = 'unknown' OR (lots.origin = 'produced' AND (lots.drawn_by_runs = 0 OR lots.basis <> 'LPA')) THEN NULL
+         ELSE 'yes' END AS has_opening,
+    lots.u_remaining AS u_balance,
     date_diff('second', drawn.first_at, lots.made_at) / 3600.0 AS hours_drawn_before_made,
     date_diff('second', intake.best_before, drawn.last_at) / 86400.0 AS days_past_best_before,
-    concat_ws(', ', 'counted in ' || lots.basis, 'first drawn by run ' || drawn.run) AS note
+    concat_ws(', ', 'counted in ' || lots.basis, 'first drawn by run ' || drawn.run, lots.not_computed,
+        CASE WHEN lots.draws_not_gauged > 0 THEN 'draws not gauged: ' || lots.draws_not_gauged END) AS note
 FROM derived.lots
 LEFT JOIN drawn ON drawn.lot = lots.lot
 LEFT JOIN typed.intake ON intake.lot = lots.lot
+LEFT JOIN came ON came.lot = lots.lot
 ORDER BY lots.lot

@@ -3,7 +3,10 @@ WITH means AS (
     SELECT results.lot, results.analyte, results.unit, coalesce(results.method, '') || ' ' || coalesce(results.instrument, '') AS way,
         avg(results.value) AS mean, count(*) AS number, min(results.source_id) AS source_id, min(results.line) AS line
     FROM typed.laboratory AS results
+    LEFT JOIN derived.extracts ON extracts.lot = results.lot
     WHERE NOT results.below_limit
+        -- extract sets what was read directly apart from what was read after distillation; rule true-strength tells
+        AND (results.analyte <> 'strength' OR extracts.may_hold_from IS NULL OR results.preparation = 'distilled')
     GROUP BY ALL
 )
 SELECT

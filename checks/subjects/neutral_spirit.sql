@@ -11,7 +11,7 @@ neutral_lots AS (
     FROM derived.gauges
     WHERE lot IN (SELECT lot FROM served) AND (
         (stage = 'rectify' AND direction = 'out' AND part = 'hearts')
-        OR lot IN (SELECT lot FROM typed.intake WHERE kind = 'neutral spirit')
+        OR lot IN (SELECT lot FROM derived.openings WHERE kind = 'neutral spirit')
     )
     GROUP BY lot
 ),

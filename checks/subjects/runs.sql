@@ -13,7 +13,10 @@ SELECT
     runs.stage, runs.product, runs.operator, people.code AS operator_in_profile,
     runs.started_at, runs.ended_at,
     date_diff('second', runs.started_at, runs.ended_at) / 3600.0 AS hours,
-    balances.alcohol_in_l, balances.alcohol_out_l, balances.loss_l, balances.u_loss_l,
+    balances.alcohol_in_l, balances.alcohol_out_l, balances.loss_l,
+    -- with a gauge missing, what the others may be off by at most
+    coalesce(balances.u_loss_l, balances.u_alcohol_in_l + balances.u_alcohol_out_l) AS u_loss_l,
+    'not gauged: ' || balances.missing_gauges AS note,
     balances.recovery, balances.u_recovery, balances.closure, balances.u_closure,
     balances.volume_in_l, stills.capacity_l,
     stills.log_interval_s, logged.tags AS logged_tags, counted.gauged_in, counted.gauged_out,

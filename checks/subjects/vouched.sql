@@ -6,12 +6,12 @@ WITH readings AS (
     SELECT instrument, NULL, lot, measured_at, source_id, line FROM typed.laboratory
 ),
 checks AS (
-    SELECT calibrations.instrument, calibrations.checked_at,
-        max(abs(calibrations.reading - calibrations.reference_value)) AS error, any_value(known.u) AS u_instrument,
-        any_value(calibrations.unit) AS unit
-    FROM typed.calibrations AS calibrations
-    JOIN house_instruments AS known ON known.code = calibrations.instrument AND known.unit = calibrations.unit
-    GROUP BY calibrations.instrument, calibrations.checked_at
+    -- of several references the one at which it was furthest off, by its own uncertainty there
+    SELECT instrument, checked_at, max_by(abs(error), abs(error) / u_instrument) AS error,
+        max_by(u_instrument, abs(error) / u_instrument) AS u_instrument, max_by(unit, abs(error) / u_instrument) AS unit
+    FROM calibration_errors
+    WHERE u_instrument IS NOT NULL
+    GROUP BY instrument, checked_at
 )
 SELECT
     coalesce('run ' || readings.run, 'lot ' || readings.lot) || ', read with ' || readings.instrument

@@ -1,30 +1,44 @@
 -- The ledger of alcohol. What comes into a place is positive. A run is a place too, its equipment: what it draws leaves a
 -- vessel and comes to it, what it makes leaves it for a vessel, and its loss is booked when it ends. So moves inside the
--- house cancel in the sum over all places, where "produced" is what fermentation formed and "bottled" what is in bottles.
+-- house cancel in the sum over all places, where "produced" is what fermentation formed, "bottled" what is in bottles, and
+-- "returned" what a run took out of bottles again.
 -- Entries are booked to 0.01 LPA, so that every column of every month adds up as it is printed.
 INSERT INTO derived.account_entries BY NAME
 WITH gauged AS (
-    SELECT g.run, g.direction, g.lot, g.part, g.stage, coalesce(g.vessel, 'vessel not named') AS vessel,
+    SELECT g.gauge, g.run, g.direction, g.lot, g.part, g.stage, coalesce(g.vessel, 'vessel not named') AS vessel,
            coalesce(g.equipment, 'run not on record') AS equipment,
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at,
            g.alcohol_l::DECIMAL(18, 2) AS alcohol_l, g.u_alcohol_l,
            coalesce(l.drawn_by_runs, 0) > 0 AS is_drawn_later
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging') AND g.alcohol_l IS NOT NULL
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
+),
+opened AS (             -- spirit received or in the opening inventory; bottles stand outside this account
+    SELECT o.gauge, o.lot, o.origin, o.came_at AS moved_at, coalesce(o.vessel, f.vessel, 'vessel not named') AS vessel,
+           o.alcohol_l::DECIMAL(18, 2) AS alcohol_l, o.u_alcohol_l
+    FROM derived.openings AS o
+    LEFT JOIN (SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE direction = 'in' GROUP BY lot) AS f USING (lot)
+    WHERE o.carries_alcohol AND o.kind <> 'bottled spirit' AND o.alcohol_l IS NOT NULL
+),
+put AS (                -- what came into vessels
+    SELECT lot, vessel, moved_at, alcohol_l, u_alcohol_l FROM gauged WHERE direction = 'out'
+    UNION ALL
+    SELECT lot, vessel, moved_at, alcohol_l, u_alcohol_l FROM opened
 ),
 made_in AS (            -- where a lot was first put
-    SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE direction = 'out' GROUP BY lot
+    SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM put GROUP BY lot
 ),
 known_in AS (           -- vessels that a lot was put into
-    SELECT DISTINCT lot, vessel FROM gauged WHERE direction = 'out'
+    SELECT DISTINCT lot, vessel FROM put
 ),
 moves AS (
-    SELECT moved_at AS booked_at, vessel AS place, true AS is_vessel, CASE direction WHEN 'in' THEN 'used' ELSE 'produced' END AS entry,
+    SELECT gauge, moved_at AS booked_at, vessel AS place, true AS is_vessel, CASE direction WHEN 'in' THEN 'used' ELSE 'produced' END AS entry,
            CASE direction WHEN 'in' THEN -alcohol_l ELSE alcohol_l END AS alcohol_l, u_alcohol_l, lot, run, NULL AS note
-    FROM gauged WHERE direction = 'in' OR (part <> 'bottles' AND (part <> 'spent' OR is_drawn_later))
+    FROM gauged WHERE part <> 'bottles' AND (direction = 'in' OR part <> 'spent' OR is_drawn_later)
     UNION ALL
-    SELECT moved_at, equipment, false,
-           CASE WHEN direction = 'in' THEN 'used' WHEN part = 'bottles' THEN 'bottled'
+    SELECT gauge, moved_at, equipment, false,
+           CASE WHEN direction = 'in' AND part = 'bottles' THEN 'returned' WHEN direction = 'in' THEN 'used'
+                WHEN part = 'bottles' THEN 'bottled'
                 WHEN part = 'spent' AND NOT is_drawn_later THEN 'explained' ELSE 'produced' END,
            CASE direction WHEN 'in' THEN alcohol_l ELSE -alcohol_l END, u_alcohol_l, lot, run,
            CASE WHEN part = 'spent' AND NOT is_drawn_later AND direction = 'out' THEN 'left in spent liquor' END
@@ -32,23 +46,20 @@ moves AS (
 ),
 -- drawn from another vessel than it was put into: it was moved between
 carried AS (
-    SELECT g.moved_at, g.lot, g.run, g.alcohol_l, g.u_alcohol_l, g.vessel AS to_vessel, m.vessel AS from_vessel
+    SELECT g.gauge, g.moved_at, g.lot, g.run, g.alcohol_l, g.u_alcohol_l, g.vessel AS to_vessel, m.vessel AS from_vessel
     FROM gauged AS g JOIN made_in AS m USING (lot)
     ANTI JOIN known_in AS k ON k.lot = g.lot AND k.vessel = g.vessel
-    WHERE g.direction = 'in'
+    WHERE g.direction = 'in' AND g.part <> 'bottles'
 ),
 transfers AS (
-    SELECT moved_at, to_vessel, true, 'transferred', alcohol_l, u_alcohol_l, lot, run, 'from ' || from_vessel FROM carried
+    SELECT gauge, moved_at, to_vessel, true, 'transferred', alcohol_l, u_alcohol_l, lot, run, 'from ' || from_vessel FROM carried
     UNION ALL
-    SELECT moved_at, from_vessel, true, 'transferred', -alcohol_l, u_alcohol_l, lot, run, 'to ' || to_vessel FROM carried
+    SELECT gauge, moved_at, from_vessel, true, 'transferred', -alcohol_l, u_alcohol_l, lot, run, 'to ' || to_vessel FROM carried
 ),
-spirit_received AS (    -- spirit that came to the house: its strength is the laboratory's
-    SELECT i.received_at, coalesce(f.vessel, 'vessel not named'), true, 'received',
-           (i.quantity_l * s.value / 100)::DECIMAL(18, 2), i.quantity_l * s.u_value / 100, i.lot, NULL, NULL
-    FROM typed.intake AS i
-    JOIN derived.laboratory AS s ON s.lot = i.lot AND s.analyte = 'strength' AND s.value IS NOT NULL
-    LEFT JOIN (SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE direction = 'in' GROUP BY lot) AS f ON f.lot = i.lot
-    WHERE i.kind = 'neutral spirit' AND i.quantity_l IS NOT NULL
+came AS (
+    SELECT gauge, moved_at, vessel, true, CASE origin WHEN 'opening' THEN 'inventory' ELSE 'received' END, alcohol_l, u_alcohol_l, lot, NULL,
+           CASE origin WHEN 'opening' THEN 'opening inventory' END
+    FROM opened
 ),
 runs AS (
     SELECT g.run, any_value(g.equipment) AS equipment, max(greatest(g.moved_at, r.ended_at)) AS booked_at,
@@ -63,10 +74,13 @@ runs AS (
 ),
 leftovers AS (
     SELECT u.lot, m.vessel, u.emptied_at AS booked_at,
-           sum(CASE g.direction WHEN 'out' THEN g.alcohol_l ELSE -g.alcohol_l END) AS loss_l,
-           sqrt(sum(g.u_alcohol_l ** 2)) AS u_loss_l, any_value(x.fraction * l.quantity_in) AS usual_loss_l,
+           sum(g.alcohol_l) AS loss_l,
+           any_value(l.u_remaining) AS u_loss_l, any_value(x.fraction * l.quantity_in) AS usual_loss_l,
            any_value(x.scatter * l.quantity_in) AS u_usual_loss_l
-    FROM derived.used_up_lots AS u JOIN gauged AS g USING (lot) JOIN made_in AS m USING (lot) JOIN derived.lots AS l USING (lot)
+    FROM derived.used_up_lots AS u JOIN (
+        SELECT lot, alcohol_l, u_alcohol_l FROM put
+        UNION ALL SELECT lot, -alcohol_l, u_alcohol_l FROM gauged WHERE direction = 'in'
+    ) AS g USING (lot) JOIN made_in AS m USING (lot) JOIN derived.lots AS l USING (lot)
     LEFT JOIN derived.usual_losses AS x ON x.of_what = 'lot' AND x.kind = l.material
     GROUP BY u.lot, m.vessel, u.emptied_at
 ),
@@ -89,17 +103,17 @@ told AS (
     FROM losses
 ),
 loss_entries AS (
-    SELECT booked_at, place, is_vessel, 'explained' AS entry, -explained_l AS alcohol_l, u_loss_l, lot, run, note FROM told WHERE explained_l <> 0
+    SELECT NULL AS gauge, booked_at, place, is_vessel, 'explained' AS entry, -explained_l AS alcohol_l, u_loss_l, lot, run, note FROM told WHERE explained_l <> 0
     UNION ALL
-    SELECT booked_at, place, is_vessel, 'unexplained', -(loss_l - explained_l), u_loss_l, lot, run, note FROM told WHERE loss_l <> explained_l
+    SELECT NULL, booked_at, place, is_vessel, 'unexplained', -(loss_l - explained_l), u_loss_l, lot, run, note FROM told WHERE loss_l <> explained_l
 ),
 entries AS (
     SELECT * FROM moves
     UNION ALL SELECT * FROM transfers
-    UNION ALL SELECT * FROM spirit_received
+    UNION ALL SELECT * FROM came
     UNION ALL SELECT * FROM loss_entries
 )
 SELECT booked_at, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', booked_at)))::DATE AS month,
-       place, is_vessel, entry, alcohol_l, u_alcohol_l, lot, run, note
+       gauge, place, is_vessel, entry, alcohol_l, u_alcohol_l, lot, run, note
 FROM entries
 ORDER BY booked_at, place, lot, run, entry, alcohol_l, note;

@@ -1,39 +1,108 @@
-"""Each batch as bottled: strength against the label, alcohol into bottles, net contents against the nominal."""
+"""Each batch as bottled: strength against the label, alcohol into bottles, net contents against the nominal.
 
+A label states strength and contents at the temperature of its law: 20 °C, in the United States 60 °F (27 CFR 5.1 and
+30.11). What the label is compared with is brought there first; all else of the batch stays at 20 °C.
+"""
+
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import polars as pl
 
 from pipeline.database import Book
-from pipeline.statistics.fill import mean_test_factor, tolerable_negative_error_ml
+from pipeline.engineering.us_gauging import volume_factor_to_60f
+from pipeline.engineering.us_proof import SIXTY_FAHRENHEIT_C, us_proof_from_strength
+from pipeline.settings import House
+from pipeline.statistics.fill import (
+    mean_test_allowance,
+    numbers_that_decide,
+    sampling_plan,
+    tolerable_negative_error_ml,
+)
 
 HERE = Path(__file__).parent
+TWENTY_CELSIUS_F = 68.0
+SAMPLED = {
+    "fills": pl.Int32, "fill_mean_ml": pl.Float64, "fill_sd_ml": pl.Float64, "fill_least_ml": pl.Float64,
+    "fill_most_ml": pl.Float64, "fills_asked": pl.Int32, "fills_asked_for_mean": pl.Int32,
+    "tolerable_negative_error_ml": pl.Float64, "fills_below_tne": pl.Int32, "fills_below_2tne": pl.Int32,
+    "accepted_below_tne": pl.Int32, "rejected_below_tne": pl.Int32, "fill_mean_deficit_ml": pl.Float64,
+    "fills_over": pl.Int32, "fills_under": pl.Int32,
+}  # fmt: skip
 
 
-def bottlings(book: Book) -> None:
+def bottlings(book: Book, house: House) -> None:
     """Make derived.bottlings."""
-    rows = book.frame((HERE / "bottled_batches.sql").read_text(encoding="utf-8"))
-    fills = book.frame("SELECT lot AS batch, net_content_ml FROM typed.fills ORDER BY lot, sample_no, net_content_ml")
-    tne = [tolerable_negative_error_ml(nominal) for nominal in rows["nominal_ml"]]
-    rows = rows.with_columns(tolerable_negative_error_ml=pl.Series(tne, dtype=pl.Float64))
-    fills = fills.join(
-        rows.select("batch", "nominal_ml", "tolerable_negative_error_ml"), on="batch", maintain_order="left"
+    rows = _as_stated(book.frame((HERE / "bottled_batches.sql").read_text(encoding="utf-8")))
+    fills = book.frame(
+        "SELECT lot, list(net_content_ml ORDER BY sample_no, net_content_ml) AS net_contents_ml FROM typed.fills "
+        "GROUP BY lot"
     )
-    short = pl.col("nominal_ml") - pl.col("net_content_ml")
-    sampled = fills.group_by("batch", maintain_order=True).agg(
-        pl.len().cast(pl.Int32).alias("fills"),
-        pl.col("net_content_ml").mean().alias("fill_mean_ml"),
-        pl.col("net_content_ml").std().alias("fill_sd_ml"),
-        pl.col("net_content_ml").min().alias("fill_least_ml"),
-        (short > pl.col("tolerable_negative_error_ml")).sum().cast(pl.Int32).alias("fills_below_tne"),
-        (short > 2 * pl.col("tolerable_negative_error_ml")).sum().cast(pl.Int32).alias("fills_below_2tne"),
-    )
-    rows = rows.join(sampled, on="batch", how="left", maintain_order="left")
-    factors = pl.Series([mean_test_factor(n) if n and n > 1 else np.nan for n in rows["fills"]], dtype=pl.Float64)
-    rows = rows.with_columns(
-        fill_mean_deficit_ml=(
-            pl.col("nominal_ml") - pl.col("fill_mean_ml") - factors.fill_nan(None) * pl.col("fill_sd_ml")
-        )
-    )
-    book.append("derived.bottlings", rows)
+    contents = dict(fills.iter_rows())
+    sampled = [_sample(row, contents.get(row["batch"], []), house.fills_opened) for row in rows.iter_rows(named=True)]
+    book.append("derived.bottlings", rows.hstack(pl.DataFrame(sampled, schema=SAMPLED)))
+
+
+def _as_stated(rows: pl.DataFrame) -> pl.DataFrame:
+    """With the laboratory's strength, and a factor for contents, at the temperature at which the law states them."""
+    is_us = pl.col("jurisdiction") == "US"
+    strength = rows["laboratory_strength_pct_vol"].cast(pl.Float64)
+    known = strength.fill_null(np.nan).to_numpy()
+    at_60f = pl.Series(np.asarray(us_proof_from_strength(known)) / 2, nan_to_null=True)
+    proof = pl.Series(np.where(np.isnan(known), 2 * rows["label_strength_pct_vol"].to_numpy(), 2 * at_60f))
+    factor = pl.Series(np.asarray(volume_factor_to_60f(proof.to_numpy(), TWENTY_CELSIUS_F)))
+    return rows.with_columns(
+        stated_at_c=pl.when(is_us).then(SIXTY_FAHRENHEIT_C).otherwise(20.0),
+        stated_strength_pct_vol=pl.when(is_us).then(at_60f).otherwise(strength),
+        fill_factor=pl.when(is_us).then(factor).otherwise(1.0),
+    ).with_columns(label_deviation_pct_vol=pl.col("stated_strength_pct_vol") - pl.col("label_strength_pct_vol"))
+
+
+def _sample(row: dict[str, Any], contents_ml: Sequence[float], is_destructive: bool) -> dict[str, Any]:
+    """The figures of a batch's sample, in the columns of `SAMPLED`; what its law does not ask stays NULL."""
+    fills = row["fill_factor"] * np.array(contents_ml, dtype=float)
+    asked = _asked(row, fills, is_destructive)
+    if not len(fills):
+        return dict.fromkeys(SAMPLED) | asked
+    nominal = row["nominal_ml"]
+    return dict.fromkeys(SAMPLED) | {
+        "fills": len(fills),
+        "fill_mean_ml": float(fills.mean()),
+        "fill_sd_ml": float(fills.std(ddof=1)) if len(fills) > 1 else None,
+        "fill_least_ml": float(fills.min()),
+        "fill_most_ml": float(fills.max()),
+        "fills_over": int((fills > nominal).sum()),
+        "fills_under": int((fills < nominal).sum()),
+    } | asked  # fmt: skip
+
+
+def _asked(row: dict[str, Any], fills: np.ndarray, is_destructive: bool) -> dict[str, Any]:
+    """What the reference test of the European Union says of a sample; nothing of a batch under another law."""
+    if row["jurisdiction"] != "EU" or row["bottles_filled"] < 1:
+        return {}
+    plan = sampling_plan(row["bottles_filled"], is_destructive)
+    tne = tolerable_negative_error_ml(row["nominal_ml"])
+    asked = {"fills_asked": plan.first, "fills_asked_for_mean": plan.mean, "tolerable_negative_error_ml": tne}
+    if not len(fills):
+        return asked
+    short = row["nominal_ml"] - fills
+    accept, reject = numbers_that_decide(plan, (short > tne).tolist())
+    return asked | {
+        "fills_below_tne": int((short > tne).sum()),
+        "fills_below_2tne": int((short > 2 * tne).sum()),
+        "accepted_below_tne": accept,
+        "rejected_below_tne": reject,
+        "fill_mean_deficit_ml": _mean_deficit(short, plan.mean, row["bottles_filled"]),
+    }
+
+
+def _mean_deficit(short_ml: np.ndarray, asked: int, batch_size: int) -> float | None:
+    """By how much the mean falls short beyond what sampling explains; a sample that is too small can only fail."""
+    measured = len(short_ml)
+    if measured < min(2, batch_size):
+        return None
+    scatter = float(short_ml.std(ddof=1)) if measured > 1 else 0.0
+    deficit = float(short_ml.mean()) - mean_test_allowance(measured, batch_size) * scatter
+    return deficit if measured >= asked or deficit > 0 else None

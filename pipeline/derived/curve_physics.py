@@ -22,6 +22,7 @@ from pipeline.engineering.run_curve import rate_at
 from pipeline.engineering.vapour import bubble_temperature_c
 from pipeline.engineering.vapour_check import (
     MODEL_U_C,
+    WEATHER_U_KPA,
     Suspect,
     stages_available,
     stages_needed,
@@ -30,14 +31,17 @@ from pipeline.engineering.vapour_check import (
 )
 from pipeline.statistics.drift import drift
 from pipeline.statistics.log_finding import Finding
+from pipeline.statistics.sensor_faults import resolution
 
 Array = NDArray[np.float64]
 
 COVERAGE = 2.5  # standard uncertainties beyond which something does not fit
+LEAST_RISE_C = 1.0  # of a pot that empties; less is the foot of a column that is fed
 LEAST_DRIFT_C = 1.0  # of a thermometer against equilibrium, over the hearts
 LEAST_DRIFT_PART = 0.03  # of a flow meter against a counter
 WEAKEST_PCT_VOL = 15.0  # below it a parrot says too little about the vapour
-U_PRESSURE_KPA = 0.3
+U_PRESSURE_KPA = 0.3  # of a logged pressure; without a log the site's mean stands in for it
+POT_PER_KPA = 0.27  # K by which what boils in the pot boils higher
 STRONG_PCT_VOL = 90.0  # hearts so strong hardly change: their gauge stands in for a parrot
 WORDS = {VAPOUR: "vapour thermometer", PARROT: "parrot", PRESSURE: "pressure gauge", POT: "pot thermometer"}
 UNITS = {VAPOUR: "K", PARROT: "% vol", PRESSURE: "kPa", POT: "K"}
@@ -50,14 +54,14 @@ def physics(
     """What the curve's fields about physics are, and what does not fit."""
     inside = _settled(times_s, curve)
     nothing = np.full(times_s.size, np.nan)
-    pressure = values.get(PRESSURE, nothing)
-    site = around.site_pressure_kpa
-    pressure = np.where(np.isfinite(pressure), pressure, site)
+    logged = values.get(PRESSURE, nothing)
+    pressure = np.where(np.isfinite(logged), logged, around.site_pressure_kpa)
+    u_pressure = np.where(np.isfinite(logged), U_PRESSURE_KPA, WEATHER_U_KPA)
     q, u_q = _strength_of_vapour(strength, u_strength, around)
     q = np.where(inside & (q > WEAKEST_PCT_VOL), q, np.nan)
     expected, per_strength, per_kpa = vapour_temperature_for(q, np.clip(pressure, 51.0, 189.0))
     residual = values.get(VAPOUR, nothing) - expected
-    u = np.sqrt(MODEL_U_C**2 + around.u_temperature_c**2 + (per_strength * u_q) ** 2 + (per_kpa * U_PRESSURE_KPA) ** 2)
+    u = np.sqrt(MODEL_U_C**2 + around.u_temperature_c**2 + (per_strength * u_q) ** 2 + (per_kpa * u_pressure) ** 2)
     pot, pot_at = _pot_against_gauges(times_s, values.get(POT, nothing), pressure, curve, around)
     verdict, found = _off(times_s, residual, u, per_strength, per_kpa, pot, pot_at, pressure, values, around)
     found += _drifts(times_s, values, residual, np.abs(per_strength * u_q), curve)
@@ -82,6 +86,8 @@ def _pot_against_gauges(
     t: Array, pot: Array, pressure: Array, curve: RunCurve, around: Circumstances
 ) -> tuple[Array, Array]:
     """Pot temperature less the boiling point of the gauged charge at first drop, and of the gauged spent at the end."""
+    if around.is_continuous or _does_not_empty(t, pot, curve):
+        return np.empty(0), np.empty(0)
     less, at = [], []
     for moment, strength, before, after in (
         (curve.first_drop_s, around.charge_strength_pct_vol, 0.0, 420.0),
@@ -97,6 +103,19 @@ def _pot_against_gauges(
     return np.array(less), np.array(at)
 
 
+def _does_not_empty(t: Array, pot: Array, curve: RunCurve) -> bool:
+    """Whether the pot stands at one temperature from the first drop to the end, as no pot does that is distilled off.
+
+    A pot that is charged and distilled loses its alcohol, so its liquid boils higher and higher; the foot of a column
+    that is fed holds next to none all through.
+    """
+    inside = (t > curve.first_drop_s + 600.0) & (t < curve.end_s - 60.0) & np.isfinite(pot)
+    if inside.sum() < 10:
+        return False
+    low, high = np.quantile(pot[inside], [0.05, 0.95])
+    return bool(high - low < LEAST_RISE_C)
+
+
 def _off(
     t: Array, residual: Array, u: Array, per_strength: Array, per_kpa: Array, pot: Array, pot_at: Array,
     pressure: Array, values: Mapping[str, Array], around: Circumstances,
@@ -106,7 +125,9 @@ def _off(
     weather = float(np.median(pressure[logged])) - around.site_pressure_kpa if logged.any() else NAN
     mean = float(np.mean(residual[there])) if there.size > 10 else NAN
     u_mean = float(np.mean(u[there])) if there.size > 10 else NAN
-    u_pot = float(np.hypot(MODEL_U_C, around.u_temperature_c))
+    digit = resolution(pot_c[np.isfinite(pot_c)]) if (pot_c := values.get(POT)) is not None else 0.0
+    u_pot = float(np.linalg.norm([MODEL_U_C, around.u_temperature_c, digit / np.sqrt(12.0)]))
+    u_pot = u_pot if logged.any() else float(np.hypot(u_pot, POT_PER_KPA * WEATHER_U_KPA))
     vapour_off = abs(mean) > COVERAGE * u_mean
     pot_off = pot.size > 0 and float(np.min(np.abs(pot))) > COVERAGE * u_pot
     verdict = {"vapour_residual_c": mean, "u_vapour_residual_c": u_mean}
@@ -117,7 +138,7 @@ def _off(
         np.array([residual[part].mean() for part in blocks]),
         np.array([per_strength[part].mean() for part in blocks]),
         np.array([per_kpa[part].mean() for part in blocks]),
-        np.full(len(blocks), MODEL_U_C), pot, 0.27, weather,
+        np.full(len(blocks), MODEL_U_C), pot, POT_PER_KPA, weather,
     )  # fmt: skip
     first = float(t[there[0]]) if vapour_off else float(pot_at[0])
     last = float(t[there[-1]]) if vapour_off else float(pot_at[-1])

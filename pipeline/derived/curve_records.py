@@ -33,6 +33,7 @@ class Circumstances:
     """Still, site, run sheet and gauges; times in seconds after the log's first row."""
 
     plates: int = 0
+    is_continuous: bool = False  # fed while it runs: its pot, the column's foot, neither fills nor empties
     site_pressure_kpa: float = 101.325
     u_strength_pct_vol: float = 0.2
     u_temperature_c: float = 0.5

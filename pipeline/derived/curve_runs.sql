@@ -10,13 +10,24 @@ files AS (
     JOIN typed.log_files AS f USING (source_id)
     GROUP BY s.run
 ),
+cuts AS (
+    SELECT *, CASE WHEN part IN ('foreshots', 'heads') THEN 'heads' WHEN part IN ('tails', 'feints') THEN 'tails'
+                   WHEN part IN ('hearts', 'spirit') THEN 'hearts' ELSE part END AS cut
+    FROM derived.gauges WHERE direction = 'out'
+),
+errors AS (             -- receivers gauged with one instrument share its error
+    SELECT c.run, c.cut, e.error, sum(e.volume_l ORDER BY e.volume_l) AS volume_l, sum(e.alcohol_l ORDER BY e.alcohol_l) AS alcohol_l
+    FROM cuts AS c JOIN derived.gauge_errors AS e USING (gauge) GROUP BY ALL
+),
+uncertainties AS (
+    SELECT run, cut, sqrt(sum(volume_l ** 2 ORDER BY error)) AS u_volume_l, sqrt(sum(alcohol_l ** 2 ORDER BY error)) AS u_alcohol_l FROM errors GROUP BY ALL
+),
 parts AS (
-    SELECT run, CASE WHEN part IN ('foreshots', 'heads') THEN 'heads' WHEN part IN ('tails', 'feints') THEN 'tails'
-                     WHEN part IN ('hearts', 'spirit') THEN 'hearts' ELSE part END AS part,
-           count(*) AS gauges, count(volume_l) AS volumes, count(alcohol_l) AS alcohols, any_value(strength_pct_vol) AS strength_pct_vol,
-           sum(volume_l) AS volume_l, sqrt(sum(u_volume_l ** 2)) AS u_volume_l,
-           sum(alcohol_l) AS alcohol_l, sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l
-    FROM derived.gauges WHERE direction = 'out' GROUP BY ALL
+    SELECT c.run, c.cut AS part, count(*) AS gauges, count(volume_l) AS volumes, count(alcohol_l) AS alcohols,
+           any_value(strength_pct_vol) AS strength_pct_vol, sum(volume_l) AS volume_l, any_value(u.u_volume_l) AS u_volume_l,
+           sum(alcohol_l) AS alcohol_l, any_value(u.u_alcohol_l) AS u_alcohol_l
+    FROM cuts AS c LEFT JOIN uncertainties AS u ON u.run = c.run AND u.cut = c.cut
+    GROUP BY c.run, c.cut
 ),
 gauged AS (
     SELECT run, list(struct_pack(

@@ -25,14 +25,17 @@ grain AS (              -- extract is unknown (NULL) as soon as one lot has no c
            string_agg(DISTINCT g.lot, ', ' ORDER BY g.lot) AS malt_lots
     FROM (SELECT DISTINCT run, mash_run FROM worts) AS w
     JOIN derived.gauges AS g ON g.run = w.mash_run AND g.direction = 'in' AND g.part IN ('grain', 'fruit')
-    LEFT JOIN typed.intake AS i USING (lot)
+    LEFT JOIN (
+        SELECT lot, any_value(extract_pct) AS extract_pct, any_value(moisture_pct) AS moisture_pct FROM derived.openings GROUP BY lot
+    ) AS i USING (lot)
     GROUP BY w.run
 ),
 washes AS (
-    SELECT run, min(lot) AS wash_lot, sum(volume_l) AS wash_volume_l, sum(alcohol_l) AS alcohol_l,
-           sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l
-    FROM derived.gauges WHERE direction = 'out' AND part = 'wash' AND stage = 'ferment'
-    GROUP BY run
+    SELECT g.run, min(g.lot) AS wash_lot, sum(g.volume_l) AS wash_volume_l, sum(g.alcohol_l) AS alcohol_l,
+           CASE WHEN sum(g.alcohol_l) IS NOT NULL THEN any_value(u.u_alcohol_out_l) END AS u_alcohol_l
+    FROM derived.gauges AS g LEFT JOIN derived.run_uncertainties AS u USING (run)
+    WHERE g.direction = 'out' AND g.part = 'wash' AND g.stage = 'ferment'
+    GROUP BY g.run
 ),
 gravities AS (
     SELECT lot, value FROM derived.laboratory WHERE analyte = 'specific_gravity' AND unit = 'sg'

@@ -4,138 +4,245 @@ from pathlib import Path
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.database import Book
 from pipeline.derived.arrays import Array, array, column
+from pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
+from pipeline.derived.instruments import u_of_readings
+from pipeline.derived.true_strength import booked_strengths
 from pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density, strength_from_us_proof
-from pipeline.engineering.uncertainty import (
-    u_alcohol,
-    u_strength_from_alcoholmeter,
-    u_strength_from_density,
-    u_volume_at_20c,
-)
+from pipeline.engineering.uncertainty import contributions
 from pipeline.settings import House
 
 HERE = Path(__file__).parent
 
 # Parts that carry no alcohol: their volume is that of water, near enough, and their LPA is zero.
-WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "packaging")
-# Dissolved extract above this makes a density or alcoholmeter strength apparent, so the laboratory's strength after
-# distillation is taken instead [g/L]: 0.5 g/L hides about 0.1 % vol at 40 % vol (common practice).
-OBSCURING_EXTRACT_G_L = 0.5
+WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
 
 
 def gauges(book: Book, house: House) -> None:
-    """Make derived.gauges from typed.movements."""
-    movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"), [OBSCURING_EXTRACT_G_L])
-    computed = _gauge(movements, house)
-    without = pl.col("part").is_in(WITHOUT_ALCOHOL)
+    """Make derived.gauges and their errors from typed.movements."""
+    movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
+    computed, errors = _gauge(movements.with_row_index("gauge"), house)
+    computed = _with_none_in_what_carries_none(computed)
+    columns = [
+        "gauge", "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "pieces",
+        "volume_l", "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
+        "u_strength_pct_vol", "strength_from", "strength_is", "alcohol_l", "u_alcohol_l", "not_computed",
+        "source_id", "line",
+    ]  # fmt: skip
+    book.append("derived.gauges", computed.select(columns))
+    book.append("derived.gauge_errors", errors)
+
+
+def stock_gauges(book: Book, house: House) -> None:
+    """Make derived.stock_gauges and their errors from typed.stock; their numbers follow those of the movements."""
+    dips = book.frame((HERE / "dips_to_gauge.sql").read_text(encoding="utf-8"))
+    first = book.value("SELECT count(*) FROM derived.gauges")
+    computed, errors = _gauge(dips.with_row_index("gauge", first), house)
+    columns = [
+        "gauge", "vessel", "lot", "gauged_at", "volume_l", "u_volume_l", "strength_pct_vol", "u_strength_pct_vol",
+        "strength_is", "alcohol_l", "u_alcohol_l", "not_computed", "source_id", "line",
+    ]  # fmt: skip
+    book.append("derived.stock_gauges", computed.select(columns))
+    book.append("derived.gauge_errors", errors)
+
+
+def openings(book: Book, house: House) -> None:
+    """Make derived.openings and their errors from typed.intake and typed.opening_stock: what each lot began with.
+
+    Their numbers follow those of the dips.
+    """
+    came = book.frame((HERE / "openings_to_gauge.sql").read_text(encoding="utf-8"))
+    first = book.value("SELECT (SELECT count(*) FROM derived.gauges) + (SELECT count(*) FROM derived.stock_gauges)")
+    computed, errors = _gauge(came.with_row_index("gauge", first), house)
+    computed = _with_none_in_what_carries_none(computed)
+    stated = pl.col("stated_alcohol_l")
     computed = computed.with_columns(
+        # pure alcohol as stated came of a volume and a strength that are not told: as uncertain as a volume
+        pl.when(stated.is_not_null())
+        .then(stated * (house.uncertainty.volume_pct / 100))
+        .otherwise("u_alcohol_l")
+        .alias("u_alcohol_l"),
+        pl.coalesce(stated, "alcohol_l").alias("alcohol_l"),
+        pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
+    )
+    columns = [
+        "gauge", "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
+        "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
+        "strength_is", "alcohol_l", "u_alcohol_l", "not_computed", "extract_pct", "moisture_pct", "condition",
+        "source_id", "line",
+    ]  # fmt: skip
+    book.append("derived.openings", computed.select(columns))
+    book.append("derived.gauge_errors", pl.concat([errors, _errors_as_stated(computed.filter(stated.is_not_null()))]))
+
+
+def _errors_as_stated(stated: pl.DataFrame) -> pl.DataFrame:
+    """Deliveries in pure alcohol share no error with anything that the house gauged."""
+    return stated.select(
+        pl.col("gauge").cast(pl.Int32),
+        pl.format("gauge {}", "named").alias("error"),
+        pl.lit(0.0).alias("volume_l"),
+        pl.col("u_alcohol_l").alias("alcohol_l"),
+    )
+
+
+def _with_none_in_what_carries_none(computed: pl.DataFrame) -> pl.DataFrame:
+    """Parts without alcohol hold 0 LPA, whatever could not be computed of them."""
+    without = pl.col("part").is_in(WITHOUT_ALCOHOL)
+    return computed.with_columns(
+        pl.when(without).then(None).otherwise("strength_is").alias("strength_is"),
         pl.when(without).then(None).otherwise("strength_pct_vol").alias("strength_pct_vol"),
         pl.when(without).then(None).otherwise("u_strength_pct_vol").alias("u_strength_pct_vol"),
         pl.when(without).then(0.0).otherwise("alcohol_l").alias("alcohol_l"),
         pl.when(without).then(0.0).otherwise("u_alcohol_l").alias("u_alcohol_l"),
         pl.when(without).then(None).otherwise("not_computed").alias("not_computed"),
     )
-    columns = [
-        "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "volume_l",
-        "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
-        "u_strength_pct_vol", "strength_from", "alcohol_l", "u_alcohol_l", "not_computed", "source_id",
-        "line",
-    ]  # fmt: skip
-    book.append("derived.gauges", computed.select(columns))
 
 
-def stock_gauges(book: Book, house: House) -> None:
-    """Make derived.stock_gauges from typed.stock."""
-    dips = book.frame((HERE / "dips_to_gauge.sql").read_text(encoding="utf-8"), [OBSCURING_EXTRACT_G_L])
-    columns = [
-        "vessel", "lot", "gauged_at", "volume_l", "u_volume_l", "strength_pct_vol", "u_strength_pct_vol",
-        "alcohol_l", "u_alcohol_l", "not_computed", "source_id", "line",
-    ]  # fmt: skip
-    book.append("derived.stock_gauges", _gauge(dips, house).select(columns))
+def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Strength, volume and alcohol of each row, with uncertainties and the reason where one is missing; and its errors.
 
-
-def _gauge(rows: pl.DataFrame, house: House) -> pl.DataFrame:
-    """Strength, volume and alcohol of each row, with uncertainties and the reason where one is missing.
-
-    Rows need: part, vessel, volume_at_t_l, volume_temperature_c, mass_kg, strength_reading, reading_kind,
-    reading_temperature_c, instrument, known_strength_pct_vol, u_known_strength_pct_vol, known_from, is_obscured.
+    Rows need: gauge, part, vessel, volume_at_t_l, volume_temperature_c, mass_kg, strength_reading, reading_kind,
+    reading_temperature_c, instrument, lot, named, read_for, known_for, known_instrument, and what `booked_strengths`
+    asks for.
     """
-    strength, u_strength, strength_from = _strengths(rows, house)
+    read, by_reading, by_temperature = _strengths(rows, house)
+    booked = booked_strengths(rows, read, np.hypot(by_reading, by_temperature), house)
+    strength, u_strength = booked.strength, booked.u_strength
     carries_none = rows["part"].is_in(WITHOUT_ALCOHOL).to_numpy()
-    strength_for_volume = np.where(carries_none, 0.0, strength)
-    volume, u_volume = _volumes(rows, strength_for_volume, house)
-    alcohol = litres_of_pure_alcohol(volume, strength_for_volume)
-    u = u_alcohol(volume, u_volume, strength_for_volume, np.nan_to_num(u_strength))
+    used = np.where(carries_none, 0.0, strength)
+    u_used = np.where(carries_none, 0.0, np.nan_to_num(u_strength))
+    quantity = _Quantity(rows, used, booked.times_denser, house)
+    volume, alcohol = quantity.amounts(quantity.read, quantity.temperature_c, used)
+    # The strength enters the volume too: by the density of what was weighed, by the expansion of what was not.
+    of_quantity, of_temperature, of_strength = map(
+        np.asarray,
+        contributions(
+            quantity.amounts,
+            [quantity.read, quantity.temperature_c, used],
+            [quantity.u_read, quantity.u_temperature_c, u_used],
+        ),
+    )
+    known = (booked.strength_from == rows["known_from"]).fill_null(False)
+    shares = _shares(u_used, by_reading, by_temperature, array(rows["u_known_strength_pct_vol"]), known.to_numpy())
+    parts = Parts(of_quantity, of_temperature, *(of_strength * share for share in shares))
+    errors = gauge_errors(_named(rows, known, quantity.is_weighed), parts, house.uncertainty.scatter)
+    u_volume, u_alcohol = in_squares(errors, rows["gauge"])
     weighed = array(rows["mass_kg"])
-    mass = np.where(np.isfinite(weighed), weighed, mass_from_volume(volume, strength_for_volume))
+    mass = np.where(np.isfinite(weighed), weighed, mass_from_volume(volume, used) * booked.times_denser)
     return rows.with_columns(
         strength_pct_vol=column(strength),
         u_strength_pct_vol=column(u_strength),
-        strength_from=strength_from,
+        strength_from=booked.strength_from,
+        strength_is=booked.strength_is,
         volume_l=column(volume),
-        u_volume_l=column(u_volume),
+        u_volume_l=column(np.where(np.isfinite(volume), u_volume, np.nan)),
         alcohol_l=column(alcohol),
-        u_alcohol_l=column(np.where(np.isfinite(alcohol), u, np.nan)),
+        u_alcohol_l=column(np.where(np.isfinite(alcohol), u_alcohol, np.nan)),
         mass_kg=column(mass),
         not_computed=_reasons(rows, strength, volume),
+    ), errors
+
+
+def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) -> pl.DataFrame:
+    """Names of the errors that a gauge may share with others: of what measured its quantity, and of its strength."""
+    instrument = pl.when(known).then("known_instrument").otherwise("instrument")
+    kind = pl.when(known).then("known_from").otherwise("reading_kind")
+    return rows.select(
+        "gauge",
+        pl.when(pl.Series(is_weighed))
+        .then(pl.lit(BALANCE))
+        .otherwise(pl.format("vessel {}", "vessel"))
+        .alias("measured_by"),
+        pl.coalesce(pl.format("instrument {}", instrument), pl.format("any {}", kind)).alias("read_by"),
+        pl.when(known)
+        .then(pl.format("strength of {}", "known_for"))
+        .otherwise(pl.format("reading {}", "read_for"))
+        .alias("reading"),
+        pl.format("gauge {}", "named").alias("alone"),
+        pl.format("extract of {}", pl.coalesce("known_for", "lot")).alias("dissolved"),
     )
 
 
-def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, pl.Series]:
-    """Strength at 20 °C by what the reading is; where nothing was read, what is known of the lot."""
+def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, Array]:
+    """Strength at 20 °C by what the reading is, as if nothing were dissolved, and what the reading and its temperature
+    give to its uncertainty, with their signs."""
     reading, t = array(rows["strength_reading"]), array(rows["reading_temperature_c"])
-    u_of = {item.code: item.u for item in house.instruments}
-    u_instrument = array(rows["instrument"].replace_strict(u_of, default=None, return_dtype=pl.Float64))
+    u_instrument = u_of_readings(rows, house)
     u_t = house.uncertainty.temperature_c
     kind = np.asarray(rows["reading_kind"].fill_null("").to_list(), dtype=str)
-    strength, u = np.full(len(rows), np.nan), np.full(len(rows), np.nan)
+    strength, by_reading, by_temperature = (np.full(len(rows), np.nan) for _ in range(3))
 
-    chosen = kind == "alcoholmeter"
-    u_reading = np.where(np.isfinite(u_instrument), u_instrument, house.uncertainty.alcoholmeter_pct_vol)
-    strength[chosen] = strength_from_alcoholmeter(reading[chosen], t[chosen])
-    u[chosen] = u_strength_from_alcoholmeter(reading[chosen], u_reading[chosen], t[chosen], u_t)
-
-    chosen = kind == "density"
-    u_density = np.where(np.isfinite(u_instrument), u_instrument, house.uncertainty.density_kg_m3)
-    strength[chosen] = strength_from_density(reading[chosen], t[chosen])
-    u[chosen] = u_strength_from_density(reading[chosen], u_density[chosen], t[chosen], u_t)
+    for name, function, u_default in (
+        ("alcoholmeter", strength_from_alcoholmeter, house.uncertainty.alcoholmeter_pct_vol),
+        ("density", strength_from_density, house.uncertainty.density_kg_m3),
+    ):
+        chosen = kind == name
+        u_reading = np.where(np.isfinite(u_instrument), u_instrument, u_default)[chosen]
+        strength[chosen] = function(reading[chosen], t[chosen])
+        by_reading[chosen], by_temperature[chosen] = contributions(
+            function, [reading[chosen], t[chosen]], [u_reading, u_t]
+        )
 
     u_stated = np.where(np.isfinite(u_instrument), u_instrument, house.uncertainty.strength_pct_vol)
+    stated = np.isin(kind, ("pct_vol_20c", "us_proof_60f"))
+    by_reading[stated], by_temperature[stated] = u_stated[stated], 0.0
     chosen = kind == "pct_vol_20c"
-    strength[chosen], u[chosen] = reading[chosen], u_stated[chosen]
+    strength[chosen] = reading[chosen]
     chosen = kind == "us_proof_60f"
-    strength[chosen], u[chosen] = strength_from_us_proof(reading[chosen]), u_stated[chosen]
+    strength[chosen] = strength_from_us_proof(reading[chosen])
 
-    known, u_known = array(rows["known_strength_pct_vol"]), array(rows["u_known_strength_pct_vol"])
-    unread = (~np.isfinite(reading) | rows["is_obscured"].fill_null(False).to_numpy()) & np.isfinite(known)
-    origin = pl.select(pl.when(pl.Series(unread)).then(rows["known_from"]).otherwise(rows["reading_kind"])).to_series()
-    return np.where(unread, known, strength), np.where(unread, u_known, u), origin
+    return strength, by_reading, by_temperature
 
 
-def _volumes(rows: pl.DataFrame, strength: Array, house: House) -> tuple[Array, Array]:
-    """Volume at 20 °C from the vessel's reading, else from the mass weighed in air."""
-    expansion = {vessel.code: vessel.expansion_per_k for vessel in house.vessels}
-    u_pct = {v.code: v.u_volume_pct for v in house.vessels if v.u_volume_pct is not None}
-    per_k = array(rows["vessel"].replace_strict(expansion, default=0.0, return_dtype=pl.Float64))
-    volume_pct = array(
-        rows["vessel"].replace_strict(u_pct, default=house.uncertainty.volume_pct, return_dtype=pl.Float64)
-    )
-    at_t, t, mass = (array(rows[name]) for name in ("volume_at_t_l", "volume_temperature_c", "mass_kg"))
-    # Water and wort are seldom gauged with a temperature; 20 °C is assumed for them and for nothing else.
-    t = np.where(~np.isfinite(t) & (strength == 0.0), 20.0, t)
-    u_at_t = at_t * np.where(np.isfinite(volume_pct), volume_pct, house.uncertainty.volume_pct) / 100
-    u_t = house.uncertainty.temperature_c
-    gauged = volume_at_20c(at_t, t, strength, per_k)
-    u_gauged = u_volume_at_20c(at_t, u_at_t, t, u_t, strength, 0.0, per_k)
-    # A weighing beats a dip where both were made: mass needs no temperature.
-    weighed = volume_from_mass(mass, strength)
-    u_weighed = weighed * house.uncertainty.mass_pct / 100
-    has_mass = np.isfinite(weighed) & (strength > 0)
-    return np.where(has_mass, weighed, gauged), np.where(has_mass, u_weighed, u_gauged)
+def _shares(
+    u: Array, by_reading: Array, by_temperature: Array, u_known: Array, known: NDArray[np.bool_]
+) -> tuple[Array, Array, Array]:
+    """Parts of a booked strength's standard uncertainty: by the reading, by its temperature and by what is dissolved.
+
+    They add up to one in squares. A true strength grows about one to one with the apparent one, so what it is more
+    uncertain is the extract's.
+    """
+    by_reading, by_temperature = np.where(known, u_known, by_reading), np.where(known, 0.0, by_temperature)
+    by_reading, by_temperature = np.nan_to_num(by_reading), np.nan_to_num(by_temperature)
+    least = np.maximum(u, np.hypot(by_reading, by_temperature))
+    share = np.divide(1.0, least, out=np.zeros_like(u), where=(u > 0) & (least > 0))
+    of_reading, of_temperature = by_reading * share, by_temperature * share
+    rest = np.where(u > 0, 1.0 - of_reading**2 - of_temperature**2, 0.0)
+    return of_reading, of_temperature, np.sqrt(np.where(rest > 1e-9, rest, 0.0))
+
+
+class _Quantity:
+    """What was read of the quantity: the mass weighed in air, else the vessel's scale with its temperature."""
+
+    def __init__(self, rows: pl.DataFrame, strength: Array, times_denser: Array, house: House) -> None:
+        expansion = {vessel.code: vessel.expansion_per_k for vessel in house.vessels}
+        u_pct = {v.code: v.u_volume_pct for v in house.vessels if v.u_volume_pct is not None}
+        self._per_k = array(rows["vessel"].replace_strict(expansion, default=0.0, return_dtype=pl.Float64))
+        volume_pct = array(
+            rows["vessel"].replace_strict(u_pct, default=house.uncertainty.volume_pct, return_dtype=pl.Float64)
+        )
+        volume_pct = np.where(np.isfinite(volume_pct), volume_pct, house.uncertainty.volume_pct)
+        at_t, t, mass = (array(rows[name]) for name in ("volume_at_t_l", "volume_temperature_c", "mass_kg"))
+        # A weighing beats a dip where both were made: mass needs no temperature.
+        self.is_weighed = np.isfinite(volume_from_mass(mass, strength)) & (strength > 0)
+        self._times_denser = times_denser
+        self.read = np.where(self.is_weighed, mass, at_t)
+        self.u_read = self.read * np.where(self.is_weighed, house.uncertainty.mass_pct, volume_pct) / 100
+        # Water and wort are seldom gauged with a temperature; 20 °C is assumed for them and for nothing else.
+        self.temperature_c = np.where(~np.isfinite(t) & (strength == 0.0), 20.0, t)
+        self.u_temperature_c = np.where(self.is_weighed, 0.0, house.uncertainty.temperature_c)
+
+    def amounts(self, quantity: Array, temperature_c: Array, strength: Array) -> Array:
+        """Volume at 20 °C [L] and alcohol [LPA] of each row, as two rows."""
+        volume, weighed, gauged = np.full(len(strength), np.nan), self.is_weighed, ~self.is_weighed
+        volume[weighed] = volume_from_mass(quantity[weighed] / self._times_denser[weighed], strength[weighed])
+        volume[gauged] = volume_at_20c(quantity[gauged], temperature_c[gauged], strength[gauged], self._per_k[gauged])
+        return np.stack([volume, np.asarray(litres_of_pure_alcohol(volume, strength))])
 
 
 def _reasons(rows: pl.DataFrame, strength: Array, volume: Array) -> pl.Series:

@@ -7,13 +7,17 @@ from pipeline.settings import House
 
 
 def house_tables(book: Book, house: House) -> None:
-    """Stills, products, recipes and their ingredients as tables; the zone in which the house's months begin."""
+    """Stills, vessels, products and recipes with their ingredients as tables; the zone in which months begin."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # a checked IANA name, so no quote can be in it
+    book.execute(
+        f"SET VARIABLE house_u_mass = {house.uncertainty.mass_pct / 100!r}"
+    )  # of what was weighed, as a fraction
     stills = [(still.code, still.name, still.capacity_l, still.plates, still.log_interval_s) for still in house.stills]
     products = [(p.code, p.name, p.category, p.jurisdiction, p.macerated) for p in house.products]
+    vessels = [(vessel.code, vessel.material) for vessel in house.vessels]
     recipes = [(r.name, r.stage, r.fermentability, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes]
     ingredients = [
-        (recipe.name, item.material, item.g_per_lpa, item.condition)
+        (recipe.name, item.material, item.g_per_lpa, item.g_per_l, item.share, item.condition)
         for recipe in house.recipes
         for item in recipe.ingredients
     ]
@@ -23,6 +27,7 @@ def house_tables(book: Book, house: House) -> None:
             stills,
             {"code": text, "name": text, "capacity_l": number, "plates": integer, "log_interval_s": number},
         ),
+        "vessels": (vessels, {"code": text, "material": text}),
         "products": (
             products,
             {"code": text, "name": text, "category": text, "jurisdiction": text, "macerated": pl.Boolean},
@@ -37,7 +42,17 @@ def house_tables(book: Book, house: House) -> None:
                 "steep_days": number,
             },
         ),
-        "ingredients": (ingredients, {"recipe": text, "material": text, "g_per_lpa": number, "condition": text}),
+        "ingredients": (
+            ingredients,
+            {
+                "recipe": text,
+                "material": text,
+                "g_per_lpa": number,
+                "g_per_l": number,
+                "share": number,
+                "condition": text,
+            },
+        ),
     }
     for name, (rows, schema) in tables.items():
         with book.offered("house_rows", pl.DataFrame(rows, schema=schema, orient="row")):

@@ -5,6 +5,7 @@ import polars as pl
 
 from pipeline.database import Book
 from pipeline.derived.arrays import array, column
+from pipeline.derived.instruments import u_of_results
 from pipeline.engineering.congeners import g_per_hl_pure_alcohol
 from pipeline.engineering.extract import specific_gravity_from_plato
 from pipeline.engineering.strength import strength_from_density
@@ -29,15 +30,20 @@ def laboratory(book: Book, house: House) -> None:
     """Make derived.laboratory: the mean of replicates that agree; NULL where they do not."""
     results = _in_common_units(book.frame(f"SELECT * FROM typed.laboratory ORDER BY {_ORDER}"), house)
     accepted = (
-        results.group_by("lot", "analyte", "unit", maintain_order=True)
+        _distilled_where_there_are(results)
+        .group_by("lot", "analyte", "unit", maintain_order=True)
         .agg(
             pl.col("value").mean(),
             pl.col("u_value").max(),
+            pl.when(pl.col("preparation").is_not_null().all() & (pl.col("preparation").n_unique() == 1))
+            .then(pl.col("preparation").first())
+            .alias("preparation"),
             pl.col("below_limit").all(),
             pl.len().cast(pl.Int32).alias("replicates"),
             (pl.col("value").max() - pl.col("value").min()).alias("spread"),
             pl.col("sample").unique().sort().str.join(", ").alias("samples"),
             pl.col("method").drop_nulls().unique().sort().str.join(", ").alias("methods"),
+            pl.col("instrument").first(),
             pl.col("measured_at").max(),
             pl.col("source_id").first(),
             pl.col("line").first(),
@@ -45,6 +51,16 @@ def laboratory(book: Book, house: House) -> None:
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
     book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:
+    """The results without those strengths that were read directly, where the lot has some of its distillate.
+
+    Both are right only where nothing is dissolved, and then either will do.
+    """
+    is_distilled = (pl.col("analyte") == "strength") & (pl.col("preparation") == "distilled").fill_null(False)
+    by_lot = is_distilled.any().over("lot", "analyte", "unit")
+    return results.filter((pl.col("analyte") != "strength") | ~by_lot | is_distilled)
 
 
 def _agrees() -> pl.Expr:
@@ -55,13 +71,7 @@ def _agrees() -> pl.Expr:
 
 
 def _in_common_units(results: pl.DataFrame, house: House) -> pl.DataFrame:
-    """Densities as strengths, gravities as SG, each with the standard uncertainty of its instrument."""
-    u_of = {item.code: item.u for item in house.instruments}
-    unit_of = {item.code: item.unit for item in house.instruments}
-    results = results.with_columns(
-        pl.col("instrument").replace_strict(u_of, default=None, return_dtype=pl.Float64).alias("u_instrument"),
-        pl.col("instrument").replace_strict(unit_of, default=None, return_dtype=pl.String).alias("instrument_unit"),
-    )
+    """Densities as strengths, gravities as SG, each with the standard uncertainty of its instrument in its own unit."""
     results = _strength_of_densities(results, house)
     plato = (results["analyte"] == "specific_gravity") & (results["unit"] == "plato")
     sg = column(specific_gravity_from_plato(array(results["value"]))) if plato.any() else results["value"]
@@ -69,12 +79,13 @@ def _in_common_units(results: pl.DataFrame, house: House) -> pl.DataFrame:
         pl.when(plato).then(sg).otherwise("value").alias("value"),
         pl.when(plato).then(pl.lit("sg")).otherwise("unit").alias("unit"),
     )
-    same_unit = pl.col("instrument_unit") == pl.col("unit")
     is_strength = pl.col("analyte") == "strength"
+    of_lot = pl.when(is_strength).then("value").mean().over("lot")  # relates congeners to the alcohol of their lot
+    results = results.with_columns(of_lot.alias("lot_strength_pct_vol"))
     return results.with_columns(
         pl.coalesce(
             "u_value",
-            pl.when(same_unit).then("u_instrument"),
+            column(u_of_results(results, house)),
             pl.when(is_strength).then(pl.lit(house.uncertainty.strength_pct_vol)),
         ).alias("u_value")
     )
@@ -84,8 +95,9 @@ def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
     """A density at a temperature becomes the strength that an ethanol-water mixture of that density has."""
     is_density = ((results["analyte"] == "density") & (results["unit"] == "kg/m3")).fill_null(False)
     density, t = array(results["value"]), array(results["temperature_c"])
-    u_density = array(results["u_instrument"].fill_null(house.uncertainty.density_kg_m3))
     chosen = is_density.to_numpy()
+    own = u_of_results(results.with_columns(lot_strength_pct_vol=pl.lit(None, pl.Float64)), house)
+    u_density = np.where(np.isfinite(own), own, house.uncertainty.density_kg_m3)
     strength, u = np.full(len(results), np.nan), np.full(len(results), np.nan)
     strength[chosen] = strength_from_density(density[chosen], t[chosen])
     u[chosen] = u_strength_from_density(density[chosen], u_density[chosen], t[chosen], U_CELL_TEMPERATURE_C)
@@ -93,6 +105,10 @@ def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
         pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
         pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),
         pl.when(is_density).then(column(strength)).otherwise("value").alias("value"),
+        pl.when(is_density)
+        .then(pl.col("preparation").fill_null("direct"))
+        .otherwise("preparation")
+        .alias("preparation"),
         u_value=column(u),
     )
 

@@ -17,7 +17,7 @@ def lineage(book: Book) -> None:
     batches = book.frame("""
         SELECT b.lot AS batch, sum(g.alcohol_l) AS alcohol_l
         FROM (SELECT DISTINCT lot FROM typed.bottling) AS b
-        LEFT JOIN derived.gauges AS g ON g.lot = b.lot AND g.part = 'bottles'
+        LEFT JOIN derived.gauges AS g ON g.lot = b.lot AND g.part = 'bottles' AND g.direction = 'out'
         GROUP BY b.lot ORDER BY b.lot
     """)
     if steps.height and batches.height:

@@ -1,58 +1,89 @@
--- Every lot that was received, made or drawn from, with what it held and what was drawn.
+-- Every lot that came in, was made or drawn from: the one quantity that it began with, and what was drawn.
+-- What began it is the delivery or the opening inventory, and what runs made under its name; with any part of that not
+-- known the whole is not. A litre of water at 20 °C weighs 0.9972 kg in air, where it was weighed and came by volume.
 INSERT INTO derived.lots BY NAME
 WITH moved AS (
-    SELECT lot, direction, run, part, gauged_at, alcohol_l, u_alcohol_l, volume_l, u_volume_l, mass_kg,
-           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging') AS carries_none
+    SELECT lot, direction, run, part, gauged_at, alcohol_l, mass_kg, pieces, not_computed,
+           coalesce(volume_l, CASE WHEN part = 'water' THEN mass_kg / 0.9972 END) AS volume_l,
+           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AS carries_none
     FROM derived.gauges
+),
+came AS (
+    SELECT lot, first(origin ORDER BY came_at, origin) AS origin, count(DISTINCT origin) AS origins, first(material ORDER BY came_at, origin, vessel) AS material,
+           min(came_at) AS came_at, NOT bool_or(carries_alcohol) AS carries_none,
+           CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l,
+           -- water that is weighed has a volume too, but was not stated in it
+           sum(mass_kg) FILTER (volume_l IS NULL) AS mass_kg, sum(volume_l) AS volume_l, sum(pieces) AS pieces,
+           first(not_computed ORDER BY came_at, vessel) FILTER (not_computed IS NOT NULL) AS not_computed
+    FROM derived.openings GROUP BY lot
 ),
 made AS (
     SELECT lot, min(run) AS made_by_run, min(gauged_at) AS made_at, min(part) AS part,
-           sum(alcohol_l) AS alcohol_l, sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l, sum(volume_l) AS volume_l,
-           sqrt(sum(u_volume_l ** 2)) AS u_volume_l, sum(mass_kg) AS mass_kg, bool_and(carries_none) AS carries_none
+           CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l,
+           CASE WHEN bool_and(volume_l IS NOT NULL) THEN sum(volume_l) END AS volume_l,
+           sum(mass_kg) AS mass_kg, bool_and(carries_none) AS carries_none,
+           first(not_computed ORDER BY gauged_at, run) FILTER (not_computed IS NOT NULL) AS not_computed
     FROM moved WHERE direction = 'out' GROUP BY lot
 ),
-drawn AS (
-    SELECT lot, count(DISTINCT run) AS drawn_by_runs, min(part) AS part, sum(alcohol_l) AS alcohol_l,
-           sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l, sum(volume_l) AS volume_l, sqrt(sum(u_volume_l ** 2)) AS u_volume_l,
-           sum(mass_kg) AS mass_kg, bool_and(carries_none) AS carries_none
-    FROM moved WHERE direction = 'in' GROUP BY lot
+named AS (
+    SELECT lot FROM came UNION SELECT lot FROM moved
 ),
-joined AS (
-    SELECT
-        coalesce(i.lot, m.lot, d.lot) AS lot,
-        CASE WHEN m.lot IS NOT NULL THEN 'produced' WHEN i.lot IS NOT NULL THEN 'received' ELSE 'unknown' END AS origin,
-        coalesce(i.material, m.part, d.part) AS material,
-        m.made_by_run, coalesce(m.made_at, i.received_at) AS made_at,
-        CASE
-            WHEN NOT coalesce(m.carries_none, d.carries_none, true) THEN 'LPA'
-            WHEN i.quantity_kg IS NOT NULL THEN 'kg'
-            WHEN i.quantity_pieces IS NOT NULL THEN 'pieces'
-            WHEN i.quantity_l IS NOT NULL OR m.volume_l IS NOT NULL OR d.volume_l IS NOT NULL THEN 'L'
-            ELSE 'kg'
-        END AS basis,
-        i.quantity_kg, i.quantity_l, i.quantity_pieces,
-        m.alcohol_l AS made_alcohol, m.u_alcohol_l AS u_made_alcohol, m.volume_l AS made_volume, m.u_volume_l AS u_made_volume,
-        d.alcohol_l AS drawn_alcohol, d.u_alcohol_l AS u_drawn_alcohol, d.volume_l AS drawn_volume,
-        d.u_volume_l AS u_drawn_volume, d.mass_kg AS drawn_mass,
-        coalesce(d.drawn_by_runs, 0) AS drawn_by_runs
-    FROM typed.intake AS i
-    FULL JOIN made AS m USING (lot)
-    FULL JOIN drawn AS d ON d.lot = coalesce(i.lot, m.lot)
+based AS (
+    SELECT n.lot, c.lot IS NOT NULL AS has_come, m.lot IS NOT NULL AS is_made, c.origin, coalesce(c.origins, 0) AS origins,
+           coalesce(c.material, m.part) AS material, m.made_by_run, coalesce(m.made_at, c.came_at) AS made_at,
+           c.alcohol_l AS came_alcohol, c.mass_kg AS came_mass, c.volume_l AS came_volume,
+           c.pieces AS came_pieces, m.alcohol_l AS made_alcohol, m.volume_l AS made_volume, m.mass_kg AS made_mass, coalesce(c.not_computed, m.not_computed) AS not_computed,
+           CASE
+               WHEN NOT coalesce(m.carries_none, c.carries_none, d.carries_none) THEN 'LPA'
+               WHEN c.mass_kg IS NOT NULL THEN 'kg'
+               WHEN c.volume_l IS NOT NULL OR m.volume_l IS NOT NULL THEN 'L'
+               WHEN c.pieces IS NOT NULL THEN 'pieces'
+               WHEN m.lot IS NULL AND d.volume_l IS NOT NULL THEN 'L'
+               ELSE 'kg'
+           END AS basis
+    FROM named AS n LEFT JOIN came AS c USING (lot) LEFT JOIN made AS m USING (lot)
+    LEFT JOIN (
+        SELECT lot, bool_and(carries_none) AS carries_none, sum(volume_l) AS volume_l FROM moved WHERE direction = 'in' GROUP BY lot
+    ) AS d USING (lot)
+),
+draws AS (
+    SELECT m.lot, m.run, m.part,
+           CASE b.basis WHEN 'LPA' THEN m.alcohol_l WHEN 'kg' THEN m.mass_kg WHEN 'L' THEN m.volume_l ELSE m.pieces END AS quantity
+    FROM moved AS m JOIN based AS b USING (lot) WHERE m.direction = 'in'
+),
+drawn AS (
+    SELECT lot, count(DISTINCT run) AS drawn_by_runs, min(part) AS part, sum(quantity) AS quantity,
+           count(*) FILTER (quantity IS NULL) AS draws_not_gauged
+    FROM draws GROUP BY lot
 ),
 counted AS (
-    SELECT lot, origin, material, made_by_run, made_at, basis, drawn_by_runs,
-        CASE basis WHEN 'LPA' THEN made_alcohol WHEN 'kg' THEN quantity_kg WHEN 'pieces' THEN quantity_pieces
-                   ELSE coalesce(made_volume, quantity_l) END AS quantity_in,
-        CASE basis WHEN 'LPA' THEN u_made_alcohol WHEN 'L' THEN coalesce(u_made_volume, 0) ELSE 0 END AS u_quantity_in,
-        CASE basis WHEN 'LPA' THEN coalesce(drawn_alcohol, CASE WHEN drawn_by_runs = 0 THEN 0 END)
-                   WHEN 'kg' THEN coalesce(drawn_mass, CASE WHEN drawn_by_runs = 0 THEN 0 END)
-                   WHEN 'L' THEN coalesce(drawn_volume, CASE WHEN drawn_by_runs = 0 THEN 0 END) END AS quantity_out,
-        CASE basis WHEN 'LPA' THEN coalesce(u_drawn_alcohol, 0) WHEN 'L' THEN coalesce(u_drawn_volume, 0) ELSE 0 END AS u_quantity_out
-    FROM joined
+    SELECT b.lot, CASE WHEN is_made THEN 'produced' WHEN has_come THEN b.origin ELSE 'unknown' END AS origin,
+        (origins + CASE WHEN is_made THEN 1 ELSE 0 END)::INTEGER AS origins, coalesce(b.material, d.part) AS material,
+        b.made_by_run, b.made_at, b.basis, coalesce(d.drawn_by_runs, 0) AS drawn_by_runs,
+        CASE b.basis
+            WHEN 'LPA' THEN CASE WHEN has_come AND is_made THEN came_alcohol + made_alcohol
+                                 WHEN is_made THEN made_alcohol ELSE came_alcohol END
+            WHEN 'kg' THEN CASE WHEN coalesce(came_mass, made_mass) IS NOT NULL THEN coalesce(came_mass, 0) + coalesce(made_mass, 0) END
+            WHEN 'L' THEN CASE WHEN coalesce(came_volume, made_volume) IS NOT NULL
+                               THEN coalesce(came_volume, 0) + coalesce(made_volume, 0) END
+            ELSE came_pieces
+        END AS quantity_in,
+        CASE b.basis WHEN 'LPA' THEN CASE WHEN quantity_in IS NOT NULL THEN coalesce(u.u_alcohol_in_l, 0) END
+                     WHEN 'kg' THEN quantity_in * getvariable('house_u_mass')
+                     WHEN 'L' THEN coalesce(u.u_volume_in_l, 0) ELSE 0 END AS u_quantity_in,
+        coalesce(d.quantity, CASE WHEN coalesce(d.drawn_by_runs, 0) = 0 THEN 0 END) AS quantity_out,
+        CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_out_l, 0) WHEN 'kg' THEN coalesce(d.quantity, 0) * getvariable('house_u_mass')
+                     WHEN 'L' THEN coalesce(u.u_volume_out_l, 0) ELSE 0 END AS u_quantity_out,
+        CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_remaining_l, 0)
+                     WHEN 'kg' THEN sqrt(quantity_in ** 2 + coalesce(d.quantity, 0) ** 2) * getvariable('house_u_mass')
+                     WHEN 'L' THEN coalesce(u.u_volume_remaining_l, 0) ELSE 0 END AS u_remaining,
+        coalesce(d.draws_not_gauged, 0)::INTEGER AS draws_not_gauged,
+        CASE WHEN quantity_in IS NULL THEN b.not_computed END AS not_computed
+    FROM based AS b LEFT JOIN drawn AS d USING (lot) LEFT JOIN derived.lot_uncertainties AS u USING (lot)
 )
 SELECT *,
-    quantity_in - quantity_out AS remaining,
+    CASE WHEN draws_not_gauged = 0 THEN quantity_in - quantity_out END AS remaining,
     -- twice the standard uncertainty of the difference (GUM, about 95 %): a smaller excess may be measurement alone
-    greatest(0, quantity_out - quantity_in - 2 * sqrt(u_quantity_in ** 2 + u_quantity_out ** 2)) AS overdraw
+    CASE WHEN quantity_in IS NOT NULL THEN greatest(0, quantity_out - quantity_in - 2 * u_remaining) END AS overdraw
 FROM counted
 ORDER BY lot;

@@ -11,7 +11,7 @@ WITH pairs AS (
     SELECT stage || '_recovery', equipment, ended_at, hearts_l, alcohol_in_l
     FROM derived.run_balances WHERE stage IN ('strip', 'rectify', 'botanical')
     UNION ALL
-    SELECT stage || '_closure', equipment, ended_at, alcohol_out_l, alcohol_in_l
+    SELECT stage || '_closure', equipment, ended_at, CASE WHEN missing_gauges IS NULL THEN alcohol_out_l END, alcohol_in_l
     FROM derived.run_balances WHERE stage IN ('strip', 'rectify', 'botanical')
     UNION ALL
     SELECT 'grain_to_bottle', NULL, b.bottled_at, y.alcohol_bottled_l, y.predicted_alcohol_l

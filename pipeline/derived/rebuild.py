@@ -4,8 +4,9 @@ from pathlib import Path
 
 from pipeline.database import Book
 from pipeline.derived.bottlings import bottlings
+from pipeline.derived.extracts import extracts
 from pipeline.derived.ferment_yields import ferment_yields
-from pipeline.derived.gauged_alcohol import gauges, stock_gauges
+from pipeline.derived.gauged_alcohol import gauges, openings, stock_gauges
 from pipeline.derived.house_tables import house_tables
 from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
@@ -18,8 +19,8 @@ from pipeline.settings import House
 
 HERE = Path(__file__).parent
 SETS = (
-    "run_balances", "lots", "used_up_lots", "usual_losses", "run_verdicts", "strength_checks", "log_blocks",
-    "log_summaries", "botanical_bill",
+    "run_errors", "run_uncertainties", "run_balances", "lot_uncertainties", "lots", "used_up_lots", "usual_losses",
+    "run_verdicts", "strength_checks", "log_blocks", "log_summaries", "recipe_bill", "botanical_bill",
 )  # fmt: skip
 
 
@@ -28,8 +29,10 @@ def rebuild(book: Book, house: House) -> None:
     book.run_file(HERE / "schema.sql")
     house_tables(book, house)
     laboratory(book, house)
+    extracts(book)
     gauges(book, house)
     stock_gauges(book, house)
+    openings(book, house)
     for name in SETS:
         book.run_file(HERE / f"{name}.sql")
     ferment_yields(book, house)
@@ -37,7 +40,7 @@ def rebuild(book: Book, house: House) -> None:
     reconciled(book)
     steps(book)
     lineage(book)
-    bottlings(book)
+    bottlings(book, house)
     run_curves(book, house)
     book.run_file(HERE / "account_entries.sql")
     book.run_file(HERE / "batch_yields.sql")

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import polars as pl
+from scipy import sparse
 
 from pipeline.database import Book
 from pipeline.derived.arrays import array, column
@@ -31,10 +32,11 @@ def reconciled(book: Book) -> None:
     streams, source, target = streams.filter(between), source[between], target[between]
     if streams.is_empty():
         return
-    measured, u = array(streams["measured_l"]), np.maximum(array(streams["u_measured_l"]), LEAST_U_L)
-    measured = np.where(np.isfinite(u), measured, np.nan)
+    own, shared = _errors(book, streams)
+    u = np.sqrt(own**2 + np.asarray(shared.multiply(shared).sum(axis=1)).ravel())
+    measured = np.where(np.isfinite(u), array(streams["measured_l"]), np.nan)
     misread = _misread(book, streams)
-    found = reconcile(source, target, np.where(misread, np.nan, measured), u, MOST_SET_ASIDE)
+    found = reconcile(source, target, np.where(misread, np.nan, measured), own, MOST_SET_ASIDE, shared)
     critical = np.array([sidak_critical(n) for n in np.bincount(found.network[found.network >= 0])])
     book.append("derived.networks", _networks(found, critical))
     book.append("derived.reconciled", _beside(streams, measured, u, misread, found, critical))
@@ -49,6 +51,29 @@ def _nodes(streams: pl.DataFrame) -> tuple[np.ndarray, np.ndarray]:
         for end in ("source", "target")
     )
     return source.to_numpy(), target.to_numpy()
+
+
+def _errors(book: Book, streams: pl.DataFrame) -> tuple[np.ndarray, sparse.csr_matrix]:
+    """Each stream's own standard uncertainty, and what each error that gauges share gives to each stream.
+
+    A usual loss has its own; that of a gauge or dip is made of the errors of its gauges. An error that one stream alone
+    carries is its own.
+    """
+    gauges = streams.select(pl.int_range(pl.len()).alias("stream"), "gauges").explode("gauges").drop_nulls()
+    errors = (
+        book.frame("SELECT gauge AS gauges, error, alcohol_l FROM derived.gauge_errors WHERE alcohol_l <> 0")
+        .join(gauges, on="gauges")
+        .sort("stream", "error", "gauges")
+        .with_columns((pl.col("error").rank("dense") - 1).alias("number"))
+    )
+    places = (errors["stream"].to_numpy(), errors["number"].to_numpy())
+    size = (streams.height, errors["number"].n_unique())
+    given = sparse.coo_matrix((errors["alcohol_l"].to_numpy(), places), shape=size).tocsc()  # a dip's gauges added up
+    alone = np.diff(given.indptr) == 1
+    of_gauges = np.asarray(given[:, alone].multiply(given[:, alone]).sum(axis=1)).ravel()
+    has_gauges = streams["gauges"].is_not_null().to_numpy()
+    own = np.where(has_gauges, np.sqrt(of_gauges), array(streams["u_measured_l"]))
+    return np.maximum(own, LEAST_U_L), given[:, ~alone].tocsr()
 
 
 def _misread(book: Book, streams: pl.DataFrame) -> np.ndarray:
@@ -86,17 +111,17 @@ def _beside(
 ) -> pl.DataFrame:
     """One row a stream, with what the tests say of it."""
     of_network = np.append(critical, np.nan)[found.network]  # index -1 finds the last: in no network
-    detectable = u * detectable_error(found.redundancy, 1.0, 0.5)  # u / sqrt(redundancy)
-    reach = detectable_error(np.ones(1), 0.0)[0] + of_network
+    visible = (found.sensitivity * u) ** 2  # the redundancy, where no error is shared
+    detectable = u * detectable_error(visible, of_network)
     is_known = np.isfinite(measured)
     alike = pl.Series(found.alike, dtype=pl.Int64)
     several = alike.is_duplicated() & (alike >= 0)
     verdict = np.select(
-        [~is_known & np.isfinite(found.value), ~is_known, found.set_aside | misread, found.redundancy < 1e-9],
+        [~is_known & np.isfinite(found.value), ~is_known, found.set_aside | misread, visible < 1e-9],
         ["worked out", "cannot be known", "suspect", "cannot be checked"],
         "agrees",
     )
-    return streams.drop("source", "target").with_columns(
+    return streams.drop("source", "target", "gauges").with_columns(
         stream=pl.Series(np.arange(streams.height), dtype=pl.Int32),
         measured_l=column(measured),
         u_measured_l=column(np.where(is_known, u, np.nan)),
@@ -104,7 +129,7 @@ def _beside(
         u_reconciled_l=column(found.u),
         z=column(np.where(found.set_aside, found.z_when_set_aside, found.z)),
         redundancy=column(np.where(is_known, found.redundancy, np.nan)),
-        detectable_l=column(np.where(np.isfinite(detectable), detectable * reach, np.nan)),
+        detectable_l=column(np.where(np.isfinite(detectable), detectable, np.nan)),
         verdict=pl.Series(verdict),
         alike=pl.select(pl.when(several).then(alike)).to_series(),
         network=pl.select(pl.when(pl.Series(found.network) >= 0).then(pl.Series(found.network))).to_series(),

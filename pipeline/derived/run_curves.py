@@ -16,6 +16,7 @@ from pipeline.database import Book
 from pipeline.derived.curve_bands import Comparison, compared
 from pipeline.derived.curve_of_run import curve_of_run
 from pipeline.derived.curve_records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
+from pipeline.derived.instruments import u_of
 from pipeline.edition import code_sha256
 from pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
 from pipeline.settings import House
@@ -94,16 +95,33 @@ def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Ar
     )
     for row in rows:
         own = frame if len(rows) == 1 else frame.filter(pl.col("read_at").is_between(row["first_at"], row["last_at"]))
+        own = _whole_instants(own)
         micros = own["read_at"].dt.epoch("us").to_numpy()
         start = round((row["first_at"] - datetime(1970, 1, 1)).total_seconds() * 1e6)
         filled = [tag for tag in TAGS if tag in own.columns and own[tag].null_count() < own.height]
         yield (micros - start) / 1e6, {tag: own[tag].fill_null(np.nan).to_numpy() for tag in filled}
 
 
+def _whole_instants(rows: pl.DataFrame) -> pl.DataFrame:
+    """Rows that a long export was cut into within one instant made one; rows that show a tag twice stay as they are."""
+    follows = (rows["read_at"].diff() == timedelta()).fill_null(False) & (rows["source_id"].diff() == 0).fill_null(
+        False
+    )
+    if not follows.any():
+        return rows
+    instant = pl.Series("instant", (~follows).cum_sum())
+    tags = [tag for tag in TAGS if tag in rows.columns]
+    once = rows.select(tags).with_columns(instant).group_by("instant").agg(pl.col(tags).count())
+    parted = once.filter(pl.all_horizontal(pl.col(tags) <= 1))["instant"]
+    keep = pl.when(pl.col("instant").is_in(parted.implode())).then("instant").otherwise(-pl.col("line").cast(pl.Int64))
+    first = pl.all().exclude("instant", "own").drop_nulls().first()
+    return rows.with_columns(instant).with_columns(own=keep).group_by("own", maintain_order=True).agg(first).drop("own")
+
+
 def circumstances(row: Row, house: House) -> Circumstances:
     """What a run's curve rests on besides its log."""
     still = next((still for still in house.stills if still.code == row["equipment"]), None)
-    meters = [item for item in house.instruments if item.kind == "flow meter" and item.unit == "pct"]
+    meters = [item for item in house.instruments if item.kind == "flow meter"]
     gauged = {
         one["part"]: Gauged(*(_number(one[field.name]) for field in dataclasses.fields(Gauged)))
         for one in row["gauged"] or ()
@@ -112,10 +130,11 @@ def circumstances(row: Row, house: House) -> Circumstances:
     offset_s = 60.0 * offset if abs(offset) > CLOCK_OFF_MIN else 0.0
     return Circumstances(
         plates=still.plates if still else 0,
+        is_continuous=still is not None and still.kind == "continuous",
         site_pressure_kpa=house.pressure_kpa,
         u_strength_pct_vol=house.uncertainty.alcoholmeter_pct_vol,
         u_temperature_c=house.uncertainty.temperature_c,
-        u_flow_part=meters[0].u / 100.0 if meters else FLOW_U_PART,
+        u_flow_part=float(u_of(meters[0], "fraction", 1.0)) if meters else FLOW_U_PART,
         charge_strength_pct_vol=_number(row["charge_strength_pct_vol"]),
         spent_strength_pct_vol=gauged["spent"].strength_pct_vol if "spent" in gauged else NAN,
         gauged={part: gauged[part] for part in PARTS if part in gauged},

@@ -1,12 +1,13 @@
 -- Does a run's alcohol balance, by significance: |loss| against twice its standard uncertainty (about 95 %). A balance
--- that could not have shown a loss of 2 % of the charge says nothing (2 %: common practice), and its largest uncertainty
--- is named.
+-- that could not have shown a loss of 2 % of the charge says nothing (2 %: common practice), and the gauge that makes most
+-- of its uncertainty is named.
 INSERT INTO derived.run_verdicts BY NAME
 WITH limits AS (
-    SELECT run, first(struct_pack(lot := lot, direction := direction, part := part, u := u_alcohol_l)
-                      ORDER BY u_alcohol_l DESC, direction, lot, part) FILTER (u_alcohol_l IS NOT NULL) AS worst,
-           first(lot || ': ' || not_computed ORDER BY direction, lot, part) FILTER (not_computed IS NOT NULL) AS missing
-    FROM derived.gauges GROUP BY run
+    SELECT g.run, any_value(u.limiting_share) AS share,
+           any_value(struct_pack(lot := g.lot, direction := g.direction, u := g.u_alcohol_l)) FILTER (g.gauge = u.limiting_gauge) AS worst,
+           string_agg(g.lot || ': ' || g.not_computed, '; ' ORDER BY g.direction, g.lot, g.part) FILTER (g.not_computed IS NOT NULL) AS missing,
+           first(g.lot ORDER BY g.direction, g.lot, g.part) FILTER (g.strength_is = 'apparent') AS apparent
+    FROM derived.gauges AS g LEFT JOIN derived.run_uncertainties AS u USING (run) GROUP BY g.run
 ),
 feints AS (             -- what came in from earlier runs' heads and tails, and what of this run's a later one drew
     SELECT g.run, coalesce(sum(g.alcohol_l) FILTER (g.direction = 'in' AND g.part IN ('foreshots', 'heads', 'tails', 'feints')), 0) AS in_l,
@@ -21,17 +22,19 @@ masses AS (
 )
 SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcohol_in_l, b.alcohol_out_l, b.loss_l, b.u_loss_l,
        u.fraction * b.alcohol_in_l AS usual_loss_l, u.scatter * b.alcohol_in_l AS u_usual_loss_l,
-       f.in_l AS feints_in_l, f.out_l AS feints_out_l, b.hearts_l / nullif(b.alcohol_in_l - f.out_l, 0) AS net_recovery,
+       f.in_l AS feints_in_l, f.out_l AS feints_out_l, 
+       -- feints handed on are known only where every gauge is
+       CASE WHEN b.missing_gauges IS NULL THEN b.hearts_l / nullif(b.alcohol_in_l - f.out_l, 0) END AS net_recovery,
        b.volume_in_l, b.volume_out_l,
        CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
        CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,
-       CASE WHEN b.loss_l IS NULL THEN 'cannot tell'
+       CASE WHEN b.loss_l IS NULL OR l.apparent IS NOT NULL THEN 'cannot tell'
             WHEN b.loss_l > 2 * b.u_loss_l THEN 'loses'
             WHEN b.loss_l < -2 * b.u_loss_l THEN 'gains'
             WHEN 2 * b.u_loss_l > 0.02 * b.alcohol_in_l THEN 'cannot tell'
             ELSE 'closes' END AS verdict,
        l.worst.lot AS limited_by_lot, l.worst.direction AS limited_by_direction, l.worst.u AS limiting_u_l,
-       (l.worst.u / nullif(b.u_loss_l, 0)) ** 2 AS limiting_share,
+       CASE WHEN b.u_loss_l IS NOT NULL THEN l.share END AS limiting_share,
        CASE WHEN b.loss_l IS NULL THEN coalesce(l.missing, 'nothing was gauged in or nothing out') END AS not_computed
 FROM derived.run_balances AS b
 JOIN limits AS l USING (run)

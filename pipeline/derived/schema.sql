@@ -3,36 +3,83 @@
 CREATE SCHEMA IF NOT EXISTS derived;
 
 CREATE OR REPLACE TABLE derived.gauges (            -- one row a movement: what was moved, in litres of pure alcohol
+    gauge             INTEGER,                      -- its number, for derived.gauge_errors
     run               VARCHAR, direction VARCHAR, lot VARCHAR, part VARCHAR, vessel VARCHAR, gauged_at TIMESTAMP,
     stage             VARCHAR, equipment VARCHAR,
     mass_kg           DOUBLE,                       -- as weighed, else from volume and strength
+    pieces            DOUBLE,                       -- bottles or packaging, as counted
     volume_l          DOUBLE, u_volume_l DOUBLE,
     strength_reading  DOUBLE, reading_kind VARCHAR, reading_temperature_c DOUBLE,   -- as read
     strength_from     VARCHAR,                      -- what the strength rests on: the kind of reading, or laboratory
     strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE,
+    strength_is       VARCHAR,                      -- true, estimated (extract known) or apparent: pipeline/derived/true_strength.py
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,
     not_computed      VARCHAR,                      -- why alcohol_l is NULL, in words; NULL where it is computed or there is none to compute
     source_id         INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.stock_gauges (      -- one row a dip
+    gauge INTEGER,                                  -- its number, for derived.gauge_errors
     vessel VARCHAR, lot VARCHAR, gauged_at TIMESTAMP,
-    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
+    volume_l DOUBLE, u_volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE, strength_is VARCHAR,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE, not_computed VARCHAR, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.gauge_errors (      -- one row a gauge and error that it carries (gauge_errors.py)
+    gauge INTEGER,
+    error VARCHAR,                                  -- instrument, vessel, balance, thermometer; reading; the gauge alone
+    volume_l DOUBLE, alcohol_l DOUBLE               -- what a standard uncertainty of the error gives to each, signed
+);
+
+CREATE OR REPLACE TABLE derived.run_errors (        -- one row a run and error: its gauges' added up
+    run VARCHAR, error VARCHAR, alcohol_in_l DOUBLE, alcohol_out_l DOUBLE, hearts_l DOUBLE
+);
+
+CREATE OR REPLACE TABLE derived.run_uncertainties ( -- one row a run: standard uncertainties by the errors that its gauges share
+    run VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_hearts_l DOUBLE, u_loss_l DOUBLE,
+    u_recovery DOUBLE, u_closure DOUBLE,
+    limiting_gauge INTEGER, limiting_share DOUBLE   -- the gauge but for whose errors u_loss_l^2 would be least, and by what part
+);
+
+CREATE OR REPLACE TABLE derived.lot_uncertainties ( -- one row a gauged lot, by the errors that its gauges share
+    lot VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_alcohol_remaining_l DOUBLE,
+    u_volume_in_l DOUBLE, u_volume_out_l DOUBLE, u_volume_remaining_l DOUBLE
+);
+
+CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
+    lot VARCHAR,
+    extract_g_l DOUBLE, u_extract_g_l DOUBLE,       -- as the laboratory measured it; NULL where it did not
+    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sweetening; NULL: holds none
+    since_made BOOLEAN                              -- it held it when it was made; false: only since it lay in oak
+);
+
+CREATE OR REPLACE TABLE derived.openings (          -- one row a delivery, and a lot and vessel of the opening inventory
+    gauge             INTEGER,                      -- its number, after those of movements and dips
+    lot               VARCHAR, origin VARCHAR,      -- received, opening
+    kind              VARCHAR, material VARCHAR, vessel VARCHAR, came_at TIMESTAMP,
+    carries_alcohol   BOOLEAN,
+    mass_kg           DOUBLE, volume_l DOUBLE, u_volume_l DOUBLE, pieces DOUBLE,
+    strength_reading  DOUBLE, strength_from VARCHAR,
+    strength_pct_vol  DOUBLE, u_strength_pct_vol DOUBLE, strength_is VARCHAR,   -- true, estimated, apparent
+    alcohol_l         DOUBLE, u_alcohol_l DOUBLE,   -- 0 where it carries none
+    not_computed      VARCHAR,                      -- why alcohol_l is NULL
+    extract_pct       DOUBLE, moisture_pct DOUBLE, condition VARCHAR,
+    source_id         INTEGER, line INTEGER
 );
 
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
     run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
-    alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,
-    alcohol_out_l DOUBLE, u_alcohol_out_l DOUBLE,   -- all parts out
+    alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,     -- NULL where a charge could not be computed; so is each part below
+    alcohol_out_l DOUBLE, u_alcohol_out_l DOUBLE,   -- all parts out; with one missing, those that were gauged
     heads_l DOUBLE, hearts_l DOUBLE, u_hearts_l DOUBLE, tails_l DOUBLE, spent_l DOUBLE,     -- LPA by part; foreshots count
                                                     -- as heads, feints as tails, spirit, liquid and bottles as hearts
-    loss_l DOUBLE, u_loss_l DOUBLE,                 -- in less out
+    loss_l DOUBLE, u_loss_l DOUBLE,                 -- in less out; NULL with any gauge missing, and so is closure
     recovery DOUBLE, u_recovery DOUBLE,             -- hearts / in (a fraction)
     closure DOUBLE, u_closure DOUBLE,               -- out / in (a fraction)
     volume_in_l DOUBLE, volume_out_l DOUBLE,
     hearts_strength_pct_vol DOUBLE,
-    parts_not_computed INTEGER                      -- movements of this run whose alcohol could not be computed
+    parts_not_computed INTEGER,                     -- movements of this run whose alcohol could not be computed
+    missing_gauges VARCHAR                          -- these, as "spent SPENT-1", joined with ", "; NULL where there is none
 );
 
 CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
@@ -52,14 +99,19 @@ CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
 
 CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ever received, produced or drawn from
     lot VARCHAR,
-    origin VARCHAR,                                 -- received, produced, unknown
-    material VARCHAR,                               -- of the intake, else the part it was produced as
+    origin VARCHAR,                                 -- produced, received, opening (of the opening inventory), unknown
+    origins INTEGER,                                -- of how many kinds; more than one is a lot number used twice
+    material VARCHAR,                               -- of the delivery or inventory, else the part it was produced as
     made_by_run VARCHAR, made_at TIMESTAMP,
     basis VARCHAR,                                  -- what its quantity is counted in: LPA, kg, L, pieces
-    quantity_in DOUBLE, u_quantity_in DOUBLE, quantity_out DOUBLE, u_quantity_out DOUBLE,
-    remaining DOUBLE,                               -- in less out; negative where more was drawn than the lot held
-    overdraw DOUBLE,                                -- drawn beyond what it held, less twice the uncertainty; 0 where none
-    drawn_by_runs INTEGER
+    quantity_in DOUBLE, u_quantity_in DOUBLE,       -- NULL where any part of what came in is not known
+    quantity_out DOUBLE, u_quantity_out DOUBLE,     -- the draws that were gauged
+    draws_not_gauged INTEGER,                       -- draws whose quantity is not known, and so not in quantity_out
+    remaining DOUBLE, u_remaining DOUBLE,           -- in less out; negative where more was drawn than the lot held
+    overdraw DOUBLE,                                -- drawn beyond what it held, less twice the uncertainty; 0 where none, NULL where
+                                                    -- it is not known what the lot held
+    drawn_by_runs INTEGER,
+    not_computed VARCHAR                            -- why quantity_in is NULL
 );
 
 CREATE OR REPLACE TABLE derived.lineage (           -- every run and lot behind a bottled lot
@@ -88,9 +140,21 @@ CREATE OR REPLACE TABLE derived.log_clocks (        -- one row a still run: does
 
 CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte: the accepted value
     lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
+    preparation VARCHAR,                            -- of a strength: distilled, direct; NULL where it was not said of all
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol
-    samples VARCHAR, methods VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
+    samples VARCHAR, methods VARCHAR, instrument VARCHAR, measured_at TIMESTAMP, source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.recipe_bill (       -- one row a run with a recipe and ingredient of its recipe or charge
+    run VARCHAR, stage VARCHAR, recipe VARCHAR,
+    material VARCHAR, in_recipe VARCHAR,            -- as the recipe lists it; in_recipe: NULL where it does not
+    lots VARCHAR, is_charged BOOLEAN,
+    charged_kg DOUBLE, charged_alcohol_l DOUBLE,    -- as weighed; NULL where a part was not
+    alcohol_l DOUBLE,                               -- charged in all
+    measure VARCHAR,                                -- g/LPA (charged), g/L (made), share (of the mass added, of a blend's alcohol)
+    charged_quantity DOUBLE, recipe_quantity DOUBLE, ratio DOUBLE,   -- in that measure; charged / recipe
+    condition VARCHAR, recipe_condition VARCHAR
 );
 
 CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge
@@ -102,12 +166,24 @@ CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or st
 );
 
 CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
-    batch VARCHAR, run VARCHAR, product VARCHAR, bottled_at TIMESTAMP,
-    nominal_ml DOUBLE, label_strength_pct_vol DOUBLE, bottles_filled INTEGER, bottles_rejected INTEGER,
-    laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE, label_deviation_pct_vol DOUBLE,
+    batch VARCHAR, run VARCHAR, product VARCHAR,
+    jurisdiction VARCHAR,                           -- whose law the product meets; NULL where the profile lacks the product
+    bottled_at TIMESTAMP,
+    nominal_ml DOUBLE, label_strength_pct_vol DOUBLE,   -- the number on the label, at the temperature below
+    bottles_filled INTEGER, bottles_rejected INTEGER,
+    stated_at_c DOUBLE,                             -- temperature at which that law states strength and contents
+    laboratory_strength_pct_vol DOUBLE, u_laboratory_strength_pct_vol DOUBLE,   -- at 20 °C
+    stated_strength_pct_vol DOUBLE,                 -- the laboratory's strength at the temperature of the label
+    label_deviation_pct_vol DOUBLE,                 -- that less the label's
+    laboratory_strength_is VARCHAR, extract_g_l DOUBLE,   -- true or apparent; extract of the liquid where it was measured
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE, alcohol_bottled_l DOUBLE, u_alcohol_bottled_l DOUBLE, bottling_loss DOUBLE,  -- a fraction
-    fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE,
+    u_bottling_loss DOUBLE,
+    fill_factor DOUBLE,                             -- net content at the temperature of the label over that at 20 °C
+    fills INTEGER, fill_mean_ml DOUBLE, fill_sd_ml DOUBLE, fill_least_ml DOUBLE, fill_most_ml DOUBLE,   -- at the label's
+    fills_over INTEGER, fills_under INTEGER,        -- sampled bottles with more, and with less, than the nominal volume
+    fills_asked INTEGER, fills_asked_for_mean INTEGER,  -- by the plan of the reference test; this and what follows: EU only
     tolerable_negative_error_ml DOUBLE, fills_below_tne INTEGER, fills_below_2tne INTEGER,
+    accepted_below_tne INTEGER, rejected_below_tne INTEGER, -- so many or fewer accept the batch, so many or more refuse it
     fill_mean_deficit_ml DOUBLE                     -- nominal less mean less what sampling alone explains; > 0 fails the mean test
 );
 
@@ -184,14 +260,23 @@ CREATE OR REPLACE TABLE derived.steps (             -- the genealogy as a graph:
 
 CREATE OR REPLACE TABLE derived.account_entries (   -- the ledger of alcohol, one row an entry, booked to 0.01 LPA
     booked_at TIMESTAMP, month DATE,                     -- UTC; month by the house's calendar
+    gauge INTEGER,                                  -- the movement that it books; NULL for deliveries and losses
     place VARCHAR, is_vessel BOOLEAN,               -- a vessel, or the equipment on which a run is at work
-    entry VARCHAR,                                  -- received, produced, used, transferred, bottled, explained, unexplained
+    entry VARCHAR,                                  -- inventory (opening), received, produced, returned (from bottles), used,
+                                                    -- transferred, bottled, explained, unexplained
     alcohol_l DECIMAL(18, 2), u_alcohol_l DOUBLE,   -- signed: what comes into the place is positive
     lot VARCHAR, run VARCHAR, note VARCHAR
 );
 
+CREATE OR REPLACE VIEW derived.entry_errors AS      -- what each error gives to each entry of the account, signed as the entry
+    SELECT a.booked_at, a.month, a.place, a.is_vessel, a.lot, e.error, sign(a.alcohol_l)::DOUBLE * e.alcohol_l AS alcohol_l
+    FROM derived.account_entries AS a JOIN derived.gauge_errors AS e USING (gauge)
+    UNION ALL                                       -- what has no gauge is its own
+    SELECT booked_at, month, place, is_vessel, lot, concat_ws(' ', entry, lot, run, strftime(booked_at, '%Y%m%d%H%M%S')), u_alcohol_l
+    FROM derived.account_entries WHERE gauge IS NULL;
+
 CREATE OR REPLACE TABLE derived.strength_checks (   -- one row a reading of a lot's strength, checked by the others of that lot
-    kind VARCHAR, lot VARCHAR, run VARCHAR, direction VARCHAR, gauged_at TIMESTAMP,   -- kind: gauge, dip, laboratory
+    kind VARCHAR, lot VARCHAR, run VARCHAR, direction VARCHAR, gauged_at TIMESTAMP,   -- kind: gauge, dip, laboratory, opening
     strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
     mean_strength_pct_vol DOUBLE, u_mean_strength_pct_vol DOUBLE,   -- of all readings of the lot, weighted
     readings INTEGER, z DOUBLE,                     -- how many there are; measurement test
@@ -210,7 +295,7 @@ CREATE OR REPLACE TABLE derived.run_curves (        -- one row a still run with 
     run VARCHAR, equipment VARCHAR, stage VARCHAR, log_started_at TIMESTAMP, points INTEGER, interval_s DOUBLE,
     heat_from_at TIMESTAMP, vapour_at TIMESTAMP, first_drop_at TIMESTAMP, u_first_drop_min DOUBLE,
     hearts_from_sheet_at TIMESTAMP, hearts_from_at TIMESTAMP, u_hearts_from_min DOUBLE,
-    hearts_from_by VARCHAR,                         -- what it rests on: receivers, counter set back, change of flow, strength or temperature
+    hearts_from_by VARCHAR,                         -- what it rests on: receivers, counter set back, change of flow, strength or temperature, end of the run
     hearts_to_sheet_at TIMESTAMP, hearts_to_at TIMESTAMP, u_hearts_to_min DOUBLE, hearts_to_by VARCHAR,
     end_at TIMESTAMP, u_end_min DOUBLE,
     heat_up_k_min DOUBLE, hearts_l_h DOUBLE, hearts_alcohol_l_h DOUBLE, hearts_reflux_ratio DOUBLE,

@@ -4,7 +4,7 @@
 WITH drawn AS (
     SELECT run, lot, min(stage) AS stage,
            sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, min(part) AS part,
-           bool_and(part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')) AS carries_none
+           bool_and(part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')) AS carries_none
     FROM derived.gauges WHERE direction = 'in' GROUP BY run, lot
 ),
 inputs AS (

@@ -3,14 +3,14 @@
 WITH gauged AS (
     SELECT g.*, coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 nodes AS (              -- lots with both sides on record; of the others nothing can be balanced
     SELECT lot FROM gauged GROUP BY lot
     HAVING bool_or(direction = 'out') AND (bool_or(direction = 'in') OR lot IN (SELECT lot FROM derived.stock_gauges))
 ),
 dips AS (               -- a lot that stands in two vessels is dipped in both; together they are one dip
-    SELECT lot, max(gauged_at) AS moved_at, sum(alcohol_l) AS alcohol_l, sqrt(sum(u_alcohol_l ** 2)) AS u_alcohol_l,
+    SELECT lot, max(gauged_at) AS moved_at, sum(alcohol_l) AS alcohol_l, list(gauge ORDER BY gauge) AS gauges,
            bool_and(alcohol_l IS NOT NULL) AS is_known, min(source_id) AS source_id, min(line) AS line,
            row_number() OVER (PARTITION BY lot ORDER BY gauged_at::DATE) AS number
     FROM derived.stock_gauges WHERE lot IN (SELECT lot FROM nodes) GROUP BY lot, gauged_at::DATE
@@ -35,7 +35,7 @@ legs AS (
 )
 SELECT 'loss' AS kind, run, NULL::VARCHAR AS direction, NULL::VARCHAR AS lot, NULL::VARCHAR AS part, ended_at AS gauged_at,
        'run ' || run AS source, NULL::VARCHAR AS target, usual_loss_l AS measured_l, u_usual_loss_l AS u_measured_l,
-       NULL::INTEGER AS source_id, NULL::INTEGER AS line
+       NULL::INTEGER AS source_id, NULL::INTEGER AS line, NULL::INTEGER[] AS gauges    -- whose errors make its uncertainty
 FROM derived.run_verdicts
 UNION ALL
 SELECT 'gauge', run, direction, lot, part, moved_at,
@@ -43,14 +43,14 @@ SELECT 'gauge', run, direction, lot, part, moved_at,
             WHEN is_node THEN 'lot ' || lot || ' leg ' || leg END,
        CASE WHEN direction = 'in' THEN CASE WHEN is_balanced THEN 'run ' || run END
             WHEN is_node THEN 'lot ' || lot || ' leg ' || leg END,
-       alcohol_l, u_alcohol_l, source_id, line
+       alcohol_l, NULL, source_id, line, [gauge]
 FROM with_leg CROSS JOIN LATERAL (SELECT stage NOT IN ('mash', 'ferment') AS is_balanced)
 UNION ALL
 SELECT 'dip', NULL, NULL, d.lot, NULL, d.moved_at, 'lot ' || d.lot || ' leg ' || (d.number - 1),
        CASE WHEN d.number <= l.last_leg OR l.is_used_up OR d.number < l.dips THEN 'lot ' || d.lot || ' leg ' || d.number END,
-       CASE WHEN d.is_known THEN d.alcohol_l END, d.u_alcohol_l, d.source_id, d.line
+       CASE WHEN d.is_known THEN d.alcohol_l END, NULL, d.source_id, d.line, d.gauges
 FROM dips AS d JOIN legs AS l USING (lot)
 UNION ALL
-SELECT 'left', NULL, NULL, lot, NULL, emptied_at, 'lot ' || lot || ' leg ' || greatest(last_leg, dips), NULL, left_l, u_left_l, NULL, NULL
+SELECT 'left', NULL, NULL, lot, NULL, emptied_at, 'lot ' || lot || ' leg ' || greatest(last_leg, dips), NULL, left_l, u_left_l, NULL, NULL, NULL
 FROM legs WHERE is_used_up OR last_leg >= dips
 ORDER BY ALL

@@ -6,7 +6,7 @@ WITH gauged AS (
     SELECT g.lot, g.vessel, g.direction,
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
     FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'packaging')
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 last_seen AS (
     SELECT lot, max(moved_at) AS moved_at FROM (
@@ -18,7 +18,9 @@ candidates AS (
     FROM derived.lots AS l
     JOIN last_seen AS s USING (lot)
     LEFT JOIN (SELECT lot, first(vessel ORDER BY moved_at, vessel) AS vessel FROM gauged WHERE vessel IS NOT NULL GROUP BY lot) AS v USING (lot)
-    WHERE l.basis = 'LPA' AND l.origin = 'produced' AND l.drawn_by_runs > 0
+    WHERE l.basis = 'LPA' AND l.origin <> 'unknown' AND l.drawn_by_runs > 0
+      AND l.lot NOT IN (SELECT lot FROM typed.bottling)
+      AND l.lot NOT IN (SELECT lot FROM derived.openings WHERE kind = 'bottled spirit')
       AND abs(l.remaining) < 0.1 * l.quantity_in
 ),
 filled AS (

@@ -1,6 +1,7 @@
 -- What a run of each stage, and a used-up lot of each kind, usually loses: the median of the house's own, with the
--- scaled median absolute deviation (1.4826 makes it a standard deviation for normal scatter). The scatter holds that of
--- the gauges as well: taking theirs off would count gauges that share an instrument as independent and accuse runs
+-- scaled median absolute deviation (1.4826 makes it a standard deviation for normal scatter). An error that one instrument
+-- gives to all runs alike stands in the median, so it is not counted again. The scatter holds that of the gauges as well:
+-- profiles state more than instruments scatter, and taking that off would leave the losses next to none and accuse runs
 -- that lost no more than usual (tried on the sample logs). So the tests are slow to accuse. Fewer than eight are no usage.
 INSERT INTO derived.usual_losses BY NAME
 WITH losses AS (

@@ -86,8 +86,9 @@ def parrot_strength(
 
 
 def collected(
-    times_s: ArrayLike, flow_l_h: ArrayLike, strength_pct_vol: ArrayLike, counter_l: ArrayLike | None = None
-) -> Collected:
+    times_s: ArrayLike, flow_l_h: ArrayLike, strength_pct_vol: ArrayLike, counter_l: ArrayLike | None = None,
+    *, is_counted: bool = False,
+) -> Collected:  # fmt: skip
     """Running totals of distillate and of pure alcohol in it.
 
     Trapezoidal rule over the flows that were measured. Where they are further apart than two and a half usual
@@ -105,6 +106,8 @@ def collected(
         Strength of the distillate at 20 °C, NaN where it was not measured [% vol]
     counter_l : array or None
         Counted volume at 20 °C, used over gaps only [L]
+    is_counted : bool
+        The flow was made from the counter, which is then used throughout [-]
 
     Returns
     -------
@@ -139,7 +142,7 @@ def collected(
     gap = hours > _LONG * np.median(hours)
     if counter_l is not None:
         counted = np.diff(np.asarray(counter_l, dtype=np.float64)[there])
-        volume = np.where(gap & (counted >= 0), counted, volume)  # false where the counter is NaN
+        volume = np.where((gap | is_counted) & (counted >= 0), counted, volume)  # false where the counter is NaN
     rectangle = np.hypot(np.abs(f[1:] - f[:-1]) / 2 * hours / np.sqrt(3.0), _BRIDGE_U_PART * volume)
     middle, u_middle, is_bridged = _strength_between(t, strength, (at[1:] + at[:-1]) / 2)
     return Collected(
@@ -216,8 +219,11 @@ def quantity(
         low, high = np.interp(edges, total.times_s, running)
         return float(high - low)
 
+    inside = np.array([min(from_s + 150.0, to_s), max(to_s - 150.0, from_s)])  # at the run's ends nothing runs outside
+
     def u_cuts(running: Array) -> float:
-        return float(np.hypot(*(rate_at(total.times_s, running, edges) * [u_from_s, u_to_s])))
+        rates = np.maximum(rate_at(total.times_s, running, edges), rate_at(total.times_s, running, inside))
+        return float(np.hypot(*(rates * [u_from_s, u_to_s])))
 
     volume, alcohol = between(total.volume_l), between(total.alcohol_l)
     u_bridge = float(np.sqrt(max(between(total.u_bridged_part), 0.0)))
@@ -314,3 +320,44 @@ def cut_by_receivers(
     at = float(np.interp(running[0] + before / whole * all_l, running[rises], t[rises]))
     rate = float(rate_at(t, running, [at])[0])
     return at, float(u_part * all_l / rate) if rate > 0 else float("nan")
+
+
+def cut_by_volume(
+    times_s: ArrayLike, running_l: ArrayLike, passed_l: float, u_passed_l: float, *, is_from_end: bool
+) -> tuple[float, float]:
+    """When so much had run off, or when so much was still to run: the cut beside which not all receivers were gauged.
+
+    Parameters
+    ----------
+    times_s : array
+        Times of the running total [s]
+    running_l : array
+        Running total of the log, pure alcohol or volume at 20 °C [L]
+    passed_l, u_passed_l : float
+        What passed before the cut, or after it, with its standard uncertainty, the flow meter's included [L]
+    is_from_end : bool
+        Whether it passed after the cut [-]
+
+    Returns
+    -------
+    tuple of float
+        Time of the cut and its standard uncertainty [s]; NaN where it cannot be told from the begin or the end
+
+    Source
+    ------
+    GUM (JCGM 100:2008) 5.1.2.
+
+    Examples
+    --------
+    >>> cut_by_volume([0.0, 3600.0], [0.0, 100.0], 25.0, 1.0, is_from_end=True)
+    (2700.0, 36.0)
+    """
+    t, running = np.asarray(times_s, dtype=np.float64), np.asarray(running_l, dtype=np.float64)
+    all_l = float(running[-1] - running[0])
+    if not (passed_l > 2.0 * u_passed_l and passed_l + 2.0 * u_passed_l < all_l):
+        return float("nan"), float("nan")
+    rises = np.concatenate([[True], np.diff(running) > 0])
+    wanted = running[-1] - passed_l if is_from_end else running[0] + passed_l
+    at = float(np.interp(wanted, running[rises], t[rises]))
+    rate = float(rate_at(t, running, [at])[0])
+    return at, float(u_passed_l / rate) if rate > 0 else float("nan")

@@ -2,7 +2,8 @@
 
 First-order propagation for independent inputs, u(f)^2 = sum (df/dx_i)^2 u(x_i)^2, on single values or on
 thousands of rows at once. Each input must stand for its own measurement: a temperature that entered both
-a volume and a strength makes them correlated, which these formulas leave out.
+a volume and a strength makes them correlated, which these formulas leave out; `contributions` gives the signed parts
+from which correlated results are put together.
 
 An unknown uncertainty (NaN) makes the result unknown, never smaller.
 """
@@ -27,9 +28,6 @@ def propagate(
     function: Callable[..., ArrayLike], values: Sequence[ArrayLike], uncertainties: Sequence[ArrayLike]
 ) -> FloatOrArray:
     """Standard uncertainty of a function of independent quantities, to first order.
-
-    The slopes are central differences; where one side lies outside the function's range, as at a
-    strength of 100 % vol, the difference is taken on the other side alone.
 
     Parameters
     ----------
@@ -60,6 +58,46 @@ def propagate(
     >>> round(propagate(lambda a, b: a * b, [3.0, 4.0], [0.1, 0.1]), 6)
     0.5
     """
+    return as_given(np.sqrt(sum(part**2 for part in map(np.asarray, contributions(function, values, uncertainties)))))
+
+
+def contributions(
+    function: Callable[..., ArrayLike], values: Sequence[ArrayLike], uncertainties: Sequence[ArrayLike]
+) -> list[FloatOrArray]:
+    """What each quantity gives to the uncertainty of a function, with its sign: slope times standard uncertainty.
+
+    Contributions of one error to several results add up with their signs before they are squared; those of independent
+    errors add up in squares. The slopes are central differences; where one side lies outside the function's range, as
+    at a strength of 100 % vol, the difference is taken on the other side alone.
+
+    Parameters
+    ----------
+    function : callable
+        As in `propagate` [-]
+    values : sequence of (float or array)
+        Value of each quantity, in the function's units [-]
+    uncertainties : sequence of (float or array)
+        Standard uncertainty of each, in the same unit [-]
+
+    Returns
+    -------
+    list of (float or array)
+        One entry a quantity, in the result's unit [-]
+
+    Raises
+    ------
+    ValueError
+        If there are not as many uncertainties as values, or one is negative.
+
+    Source
+    ------
+    JCGM 100:2008 (GUM), 5.1.3, equation (11b) and note 2; 5.2.2, note 1, for errors that are shared.
+
+    Examples
+    --------
+    >>> [round(part, 6) for part in contributions(lambda a, b: a - 2.0 * b, [3.0, 4.0], [0.1, 0.1])]
+    [0.1, -0.2]
+    """
     if len(values) != len(uncertainties):
         raise ValueError(f"{len(values)} values and {len(uncertainties)} uncertainties; expected equally many")
     x = [np.asarray(v, dtype=float) for v in values]
@@ -71,17 +109,17 @@ def propagate(
     x = [np.atleast_1d(np.broadcast_to(a, shape)) for a in x]
     u = [np.atleast_1d(np.broadcast_to(a, shape)) for a in u]
     here = np.asarray(function(*x), dtype=float)
-    variance = np.zeros_like(here)
+    found = []
     for i, u_i in enumerate(u):
-        if not u_i.any():
-            continue
-        above, below = (_moved(function, x, i, sign * _STEP * u_i) for sign in (1.0, -1.0))
-        forward, backward = above - here, here - below
-        one_sided = np.where(np.isnan(forward), backward, forward)
-        contribution = np.where(np.isnan(forward + backward), one_sided, (forward + backward) / 2.0) / _STEP
-        variance = variance + contribution**2
-    result = np.sqrt(variance)
-    return as_given(result if shape else result[..., 0])
+        if u_i.any():
+            above, below = (_moved(function, x, i, sign * _STEP * u_i) for sign in (1.0, -1.0))
+            forward, backward = above - here, here - below
+            one_sided = np.where(np.isnan(forward), backward, forward)
+            part = np.where(np.isnan(forward + backward), one_sided, (forward + backward) / 2.0) / _STEP
+        else:
+            part = np.zeros_like(here)
+        found.append(as_given(part if shape else part[..., 0]))
+    return found
 
 
 def _moved(function: Callable[..., ArrayLike], x: list[Array], i: int, step: Array) -> Array:

@@ -44,6 +44,14 @@ class Column:
 
 
 @dataclass(frozen=True)
+class Constant:
+    """A number that the map gives for every row: as it is in the field's own unit, or with the unit that it is in."""
+
+    value: float
+    unit: str | None = None
+
+
+@dataclass(frozen=True)
 class Where:
     """Which rows a section takes; the others are counted as passed over."""
 
@@ -169,6 +177,17 @@ def _check_where(condition: Where, where: str) -> None:
         re.compile(pattern)
     except re.error as error:
         raise SettingsError(f'{where}: "{pattern}" is no regular expression: {error}.') from error
+
+
+def constant_of(given: Any, where: str = "constant") -> Constant:
+    """A constant of a number as the map writes it: `12.5`, or `{ value = 3.3, unit = "US gal" }`.
+
+    Raises
+    ------
+    SettingsError
+        If it is neither.
+    """
+    return build(Constant, given if isinstance(given, dict) else {"value": given}, where)
 
 
 def maps_for(path: Path, maps: list[SourceMap]) -> list[SourceMap]:

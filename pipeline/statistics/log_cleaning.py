@@ -37,8 +37,9 @@ class CleanLog:
 
 
 def clean(
-    times_s: ArrayLike, values: Mapping[str, ArrayLike], resting: Collection[str] = (), counters: Collection[str] = ()
-) -> CleanLog:
+    times_s: ArrayLike, values: Mapping[str, ArrayLike], resting: Collection[str] = (), counters: Collection[str] = (),
+    measured: Collection[str] = (),
+) -> CleanLog:  # fmt: skip
     """Find what is wrong with a log, and leave out of each series what no sensor measured.
 
     Parameters
@@ -51,6 +52,8 @@ def clean(
         Tags that are rightly nought while nothing runs [-]
     counters : collection of str
         Tags that count up and rest before and after [-]
+    measured : collection of str
+        Tags that are no set points, whatever they show [-]
 
     Returns
     -------
@@ -81,16 +84,15 @@ def clean(
     states: dict[str, States] = {}
     findings: list[Finding] = []
     for tag, series in columns.items():
-        kept[tag], states[tag], found = _sensor(tag, times, series, tag in resting, tag in counters)
+        kind = {"rests_at_zero": tag in resting, "counts": tag in counters, "is_set": tag not in measured}
+        kept[tag], states[tag], found = _sensor(tag, times, series, kind)
         findings += found
     times_s, of_clock = _clock_steps_forward(times, kept)
     findings = sorted([*of_clock, *findings], key=lambda found: (found.first_s, found.kind, found.tag or ""))
     return CleanLog(times_s, times.interval_s, kept, states, tuple(findings))
 
 
-def _sensor(
-    tag: str, times: LogTimes, series: Array, rests_at_zero: bool, counts: bool
-) -> tuple[Array, States, list[Finding]]:
+def _sensor(tag: str, times: LogTimes, series: Array, kind: Mapping[str, bool]) -> tuple[Array, States, list[Finding]]:
     there = np.isfinite(series)
     places = np.flatnonzero(there)
     states: States = np.where(there, np.int8(MEASURED), np.int8(MISSING))
@@ -101,12 +103,12 @@ def _sensor(
     wild = spikes(x)
     states[places[wild]] = SPIKE
     findings += _spike_findings(tag, x, t, wild)
-    for still in standing_still(x, t, rests_at_zero=rests_at_zero, counts=counts):
-        kind, state = ("saturated", SATURATED) if still.is_at_end_of_scale else ("stuck", STUCK)
+    for still in standing_still(x, t, **kind):
+        name, state = ("saturated", SATURATED) if still.is_at_end_of_scale else ("stuck", STUCK)
         states[places[still.first : still.last + 1]] = state
         minutes = (t[still.last] - t[still.first]) / 60
-        words = f"{still.value:g} for {minutes:.0f} min" + (", the end of its scale" if kind == "saturated" else "")
-        findings.append(Finding(kind, tag, float(t[still.first]), float(t[still.last]), float(minutes), words))
+        words = f"{still.value:g} for {minutes:.0f} min" + (", the end of its scale" if name == "saturated" else "")
+        findings.append(Finding(name, tag, float(t[still.first]), float(t[still.last]), float(minutes), words))
     return (series if (states == MEASURED).all() else np.where(states == MEASURED, series, np.nan)), states, findings
 
 

@@ -63,6 +63,9 @@ def laid_out(times_s: ArrayLike) -> LogTimes:
     rows = np.arange(times.size)
     if times.size < 3:
         return LogTimes(rows, times, float("nan"), ())
+    if np.sign(np.diff(times)).sum() < 0:  # the newest row first
+        mirrored = laid_out(times[::-1])
+        return LogTimes(rows[::-1][mirrored.rows], mirrored.times_s, mirrored.interval_s, mirrored.findings)
     forward = np.diff(times)
     interval = float(np.median(forward[forward > 0])) if (forward > 0).any() else float("nan")
     findings: list[Finding] = []
@@ -88,9 +91,8 @@ def _in_order(times: Array, interval: float, findings: list[Finding]) -> tuple[A
         step = times[row + 1] - times[row] - interval
         before = float(times[row])
         times[row + 1 :] -= step
-        findings.append(
-            Finding("clock step", None, before, before, float(step), f"clock set back by {-step / 60:.1f} min")
-        )
+        words = f"clock set back by {-step / 60:.1f} min, {(before - float(times[0])) / 60:.0f} min into the log"
+        findings.append(Finding("clock step", None, before, before, float(step), words))
     rows = np.argsort(times, kind="stable")
     unordered = strays if backwards.size <= _MOST_STEPS else int(backwards.size)
     if unordered:

@@ -1,7 +1,8 @@
 """A network of measured streams made to balance by weighted least squares, and the tests that find a wrong measurement.
 
 A stream leaves one node and enters another; ENVIRONMENT is what lies outside. At each node what enters equals what
-leaves. Measured streams have a standard uncertainty; unmeasured ones are worked out where the balances allow it.
+leaves. Measured streams have a standard uncertainty; unmeasured ones are worked out where the balances allow it. The
+errors that streams share, as those measured with one instrument do, may be given beside their own.
 """
 
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.special import chdtri, ndtri
 
-from pipeline.statistics.selected_inverse import FactoredMatrix
+from pipeline.statistics.shared_errors import BalanceCovariance, apart_by_network
 from pipeline.statistics.unmeasured import merged_nodes, worked_out_from
 
 Array = NDArray[np.float64]
@@ -34,7 +35,9 @@ class Reconciliation:
     z : array
         Measurement test, before anything was set aside; NaN where no balance checks the stream
     redundancy : array
-        Share of a measurement's variance that the balances can see, 0..1; 0: nothing checks it
+        Share of a measurement's variance that reconciling takes off, 0..1; 0: nothing checks it
+    sensitivity : array
+        What the measurement test becomes by an error of one unit in this measurement alone; 0: nothing checks it
     alike : array of int
         Streams of one number stand in the same balances: an error in one cannot be told from an error in another
     network : array of int
@@ -55,6 +58,7 @@ class Reconciliation:
     u: Array
     z: Array
     redundancy: Array
+    sensitivity: Array
     alike: Indices
     network: Indices
     set_aside: NDArray[np.bool_]
@@ -65,13 +69,19 @@ class Reconciliation:
 
 
 def reconcile(
-    source: ArrayLike, target: ArrayLike, measured: ArrayLike, u: ArrayLike, most_set_aside: int = 0
+    source: ArrayLike,
+    target: ArrayLike,
+    measured: ArrayLike,
+    u: ArrayLike,
+    most_set_aside: int = 0,
+    shared: sparse.spmatrix | None = None,
 ) -> Reconciliation:
     """Reconciled values of all streams, tests of the measured ones, and estimates of the unmeasured ones.
 
-    x = y - S A' (A S A')^-1 A y, where A holds the balances after nodes that unmeasured streams join were merged. As
-    far as `most_set_aside` allows, the measurement with the greatest test statistic beyond its network's critical value
-    is set aside as if it had not been made, and the tests are made again (serial elimination).
+    x = y - S A' (A S A')^-1 A y, where A holds the balances after nodes that unmeasured streams join were merged, and S
+    the variances, with the covariances of streams that share errors. A stream in no balance stays as measured. As far
+    as `most_set_aside` allows, the measurement with the greatest test statistic beyond its network's critical value is
+    set aside as if it had not been made, and the tests are made again (serial elimination).
 
     Parameters
     ----------
@@ -80,9 +90,12 @@ def reconcile(
     measured : array
         Measured value of each stream, NaN where it was not measured [any unit]
     u : array
-        Its standard uncertainty, greater than 0 where it was measured [unit of the values]
+        Its standard uncertainty by all that is its own, greater than 0 where it was measured [unit of the values]
     most_set_aside : int
         How many measurements may be set aside [-]
+    shared : sparse matrix, optional
+        Streams by errors: what a standard deviation of each error gives to each stream, with its sign, beside `u`
+        [unit of the values]
 
     Returns
     -------
@@ -107,16 +120,18 @@ def reconcile(
     source, target = np.asarray(source, dtype=np.int64), np.asarray(target, dtype=np.int64)
     y, u = np.asarray(measured, dtype=np.float64), np.asarray(u, dtype=np.float64)
     _check(source, target, y, u)
-    first = _Balances(source, target, y, u)
-    z, redundancy = np.full(len(y), np.nan), np.zeros(len(y))
+    common = sparse.csr_matrix((len(y), 0)) if shared is None else shared.tocsr()
+    first = _Balances(source, target, y, u, common)
+    z, redundancy, sensitivity = np.full(len(y), np.nan), np.zeros(len(y)), np.zeros(len(y))
     aside, z_aside, chi_square_after = first.serial_elimination(most_set_aside)
     checked = first.checked
     z[checked] = first.z
-    redundancy[checked] = np.clip(first.variance * first.pull, 0.0, 1.0)
-    last = _Balances(source, target, np.where(aside, np.nan, y), u) if aside.any() else first
+    redundancy[checked] = np.clip(first.covariance.seen / first.variance[checked], 0.0, 1.0)
+    sensitivity[checked] = np.sqrt(first.covariance.pull)
+    last = _Balances(source, target, np.where(aside, np.nan, y), u, common) if aside.any() else first
     value, u_value = last.reconciled()
     return Reconciliation(
-        value, u_value, z, redundancy, first.alike(), first.network, aside, z_aside,
+        value, u_value, z, redundancy, sensitivity, first.alike(), first.network, aside, z_aside,
         first.chi_square, chi_square_after, first.degrees,
     )  # fmt: skip
 
@@ -175,14 +190,15 @@ def chi_square_critical(degrees: int, level: float = LEVEL) -> float:
     return float(chdtri(degrees, level))
 
 
-def detectable_error(redundancy: ArrayLike, critical: float, power: float = POWER) -> Array:
+def detectable_error(redundancy: ArrayLike, critical: ArrayLike, power: float = POWER) -> Array:
     """Least error of a measurement, in its standard uncertainties, that the measurement test finds with this power.
 
     Parameters
     ----------
     redundancy : array
-        Share of each measurement's variance that the balances can see [-]
-    critical : float
+        Share of each measurement's variance that the balances can see; where errors are shared, the square of its
+        sensitivity in standard uncertainties, which may be more than 1 [-]
+    critical : float or array
         Critical value of the measurement test [-]
     power : float
         Chance with which the error is found [-]
@@ -203,45 +219,33 @@ def detectable_error(redundancy: ArrayLike, critical: float, power: float = POWE
     [3.47, 6.95, inf]
     """
     share = np.asarray(redundancy, dtype=np.float64)
-    reach = critical + ndtri(power)
+    reach = np.asarray(critical, dtype=np.float64) + ndtri(power)
     return np.divide(reach, np.sqrt(share), out=np.full(share.shape, np.inf), where=share > 1e-9)
 
 
 class _Balances:
     """The balances that measured streams must obey, factored, with what each stream's test needs."""
 
-    def __init__(self, source: Indices, target: Indices, y: Array, u: Array) -> None:
-        self._source, self._target, self._y, self._u = source, target, y, u
+    def __init__(self, source: Indices, target: Indices, y: Array, u: Array, shared: sparse.csr_matrix) -> None:
+        self._source, self._target, self._y = source, target, y
+        self._own, self._shared = u**2, shared
+        self.variance = self._own + np.asarray(shared.multiply(shared).sum(axis=1)).ravel()
         known = np.isfinite(y)
         node = merged_nodes(source[~known], target[~known], int(max(source.max(), target.max())) + 1)
         leaves, enters = node[source], node[target]  # the last entry of `node` is the environment, so -1 finds it
         self.checked = known & (leaves != enters)
         leaves, enters, self.network, row_network = _rooted(leaves, enters, self.checked)
         self._leaves, self._enters = leaves[self.checked], enters[self.checked]
-        self.variance = u[self.checked] ** 2
         self._rows = _incidence(self._leaves, self._enters, len(row_network))
-        self._factor = FactoredMatrix(self._rows @ sparse.diags(self.variance) @ self._rows.T)
+        common, alone = apart_by_network(shared[self.checked], self.network[self.checked])
+        self.covariance = BalanceCovariance(self._rows, self._own[self.checked] + alone, common)
         residual = self._rows @ y[self.checked]
-        multiplier = self._factor.solve(residual)
+        multiplier = self.covariance.solve(residual)
         self._push = self._rows.T @ multiplier
-        self.pull = self._pulls()
-        self.z = np.abs(self._push) / np.sqrt(self.pull)
+        self.z = np.abs(self._push) / np.sqrt(self.covariance.pull)
         networks = int(self.network.max(initial=-1)) + 1
         self.chi_square: Array = np.bincount(row_network, residual * multiplier, networks).astype(np.float64)
         self.degrees = np.bincount(row_network, minlength=networks)
-
-    def _pulls(self) -> Array:
-        """a' (A S A')^-1 a for the column a of each stream."""
-        ends = (self._leaves, self._enters, self._leaves)
-        others = (self._leaves, self._enters, self._enters)
-        inside = [(one >= 0) & (two >= 0) for one, two in zip(ends, others, strict=True)]
-        entries = self._factor.inverse_at(
-            np.concatenate([one[which] for one, which in zip(ends, inside, strict=True)]),
-            np.concatenate([two[which] for two, which in zip(others, inside, strict=True)]),
-        )
-        weights = np.repeat([1.0, 1.0, -2.0], [which.sum() for which in inside])
-        streams = np.concatenate([np.flatnonzero(which) for which in inside])
-        return np.bincount(streams, weights * entries, minlength=len(self._leaves)).astype(np.float64)
 
     def serial_elimination(self, most: int) -> tuple[NDArray[np.bool_], Array, Array]:
         """Which measurements are set aside, their test at that turn, and what chi-square is left of each network.
@@ -249,7 +253,7 @@ class _Balances:
         Setting one aside takes its direction out of the residuals, so that tests and sums of squares follow by
         rank-one steps (a Cholesky factorisation of their covariance with the greatest test as pivot).
         """
-        push, pull, chi_square = self._push.copy(), self.pull.copy(), self.chi_square.copy()
+        push, pull, chi_square = self._push.copy(), self.covariance.pull.copy(), self.chi_square.copy()
         network = self.network[self.checked]
         streams = np.bincount(network, minlength=len(chi_square))
         critical = np.array([sidak_critical(n) for n in np.maximum(streams, 1)])[network]
@@ -259,11 +263,11 @@ class _Balances:
         place = np.flatnonzero(self.checked)
         while len(taken) < most:
             # a pull that has vanished belongs to a stream that nothing checks any more
-            z = np.where(pull > 1e-9 * self.pull, np.abs(push) / np.sqrt(np.maximum(pull, 1e-300)), 0.0)
+            z = np.where(pull > 1e-9 * self.covariance.pull, np.abs(push) / np.sqrt(np.maximum(pull, 1e-300)), 0.0)
             chosen = int(np.argmax(z - critical)) if len(z) else 0
             if not len(z) or z[chosen] <= critical[chosen]:
                 break
-            column = self._rows.T @ self._factor.solve(np.asarray(self._rows[:, [chosen]].todense()).ravel())
+            column = self._rows.T @ self.covariance.solve(np.asarray(self._rows[:, [chosen]].todense()).ravel())
             for direction in directions:
                 column -= direction * direction[chosen]
             direction = column / np.sqrt(column[chosen])
@@ -279,9 +283,9 @@ class _Balances:
     def reconciled(self) -> tuple[Array, Array]:
         """Value and standard uncertainty of every stream, those of unmeasured ones from the others."""
         known = np.isfinite(self._y)
-        value, u = np.where(known, self._y, np.nan), np.where(known, self._u, np.nan)
-        value[self.checked] -= self.variance * self._push
-        u[self.checked] = np.sqrt(np.clip(self.variance * (1.0 - self.variance * self.pull), 0.0, None))
+        value, u = np.where(known, self._y, np.nan), np.where(known, np.sqrt(self.variance), np.nan)
+        value[self.checked] -= self.covariance.adjustment(self._push)
+        u[self.checked] = np.sqrt(np.clip(self.variance[self.checked] - self.covariance.seen, 0.0, None))
         found, parts = worked_out_from(self._source, self._target, known)
         value[found] = parts @ value[known]
         u[found] = np.sqrt(np.clip(self._variances(parts, known), 0.0, None))
@@ -289,11 +293,12 @@ class _Balances:
 
     def _variances(self, parts: sparse.csr_matrix, known: NDArray[np.bool_]) -> Array:
         """Variance of sums of reconciled values: c' (S - S A' (A S A')^-1 A S) c for each row c."""
-        total = parts.multiply(parts) @ self._u[known] ** 2
-        seen = self._rows @ sparse.diags(self.variance) @ parts[:, self.checked[known]].T
+        by_errors = parts @ self._shared[known]
+        total = parts.multiply(parts) @ self._own[known] + np.asarray(by_errors.multiply(by_errors).sum(axis=1)).ravel()
+        seen = self.covariance.covariance_with(parts[:, self.checked[known]]).tocsc()
         for start in range(0, parts.shape[0], _AT_ONCE):
             some = np.asarray(seen[:, start : start + _AT_ONCE].todense())
-            total[start : start + _AT_ONCE] -= (some * self._factor.solve(some)).sum(axis=0)
+            total[start : start + _AT_ONCE] -= (some * self.covariance.solve(some)).sum(axis=0)
         return np.asarray(total)
 
     def alike(self) -> Indices:

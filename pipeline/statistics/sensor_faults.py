@@ -13,6 +13,9 @@ _CHUNK = 64
 _SIDE = 4  # neighbours on each side that a spike is held against
 _WIDEST = 3  # rows; what stays longer is no spike
 _CHANCE = 1e-6  # that a live sensor rests so long somewhere in the log
+_LEAP = 3.0  # times the moves that follow it
+_TURNS = 3  # of the process, in one log
+_ONE_DIGIT = 0.99  # part of the reversals that are of one digit where the noise does not
 _FEWEST_RESTS = 20  # with fewer different values in a row it is a set point, not a measurement
 
 
@@ -141,7 +144,9 @@ def spikes(values: ArrayLike) -> NDArray[np.int64]:
     return near[(off > np.maximum(SPIKE_SIGMA * sigma[near], 6.0 * spread)) & returns]
 
 
-def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool, counts: bool = False) -> list[Still]:
+def standing_still(
+    values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool, counts: bool = False, is_set: bool = True
+) -> list[Still]:
     """Stretches in which a live sensor shows exactly one value for longer than chance explains.
 
     How often a sensor repeats its last value is taken from the log itself, so that a coarse one may rest longer than
@@ -158,6 +163,9 @@ def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool
         A quantity that is rightly nought while nothing runs: nought is not judged [-]
     counts : bool
         A counter: it rests before its first and after its last change, and its end is no end of a scale [-]
+    is_set : bool
+        What has few values may be a set point; where not, one value for most of the time that it is judged is a fault
+        [-]
 
     Returns
     -------
@@ -185,14 +193,41 @@ def standing_still(values: ArrayLike, times_s: ArrayLike, *, rests_at_zero: bool
     if counts:
         judged[[0, -1]] = False
     if starts.size < _FEWEST_RESTS and not (starts.size == 1 and judged[0]):
-        return []
+        whole = judged & (t[lasts] - t[starts] >= STUCK_S) & (2 * lengths > lengths[judged].sum())
+        places = np.flatnonzero(whole & (not is_set))
+        return [Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]), is_at_end_of_scale=False) for i in places]
     long = judged & (t[lasts] - t[starts] >= STUCK_S) & (lengths >= _beyond_chance(lengths, judged))
+    if long.any() and not counts and _hides_its_noise(x):
+        long &= ~_moves_on(x[starts], resolution(x))
     least, greatest = float(x.min()), float(x.max())
     return [
         Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]),
               starts.size > 1 and not counts and x[starts[i]] in (least, greatest))
         for i in np.flatnonzero(long)
     ]  # fmt: skip
+
+
+def _hides_its_noise(x: Array) -> bool:
+    """Whether the last digit is coarser than the noise: a value that goes to and fro does so by one digit only.
+
+    Between two digits such a sensor chatters, in the middle of one it rests for as long as the process does.
+    """
+    moves = np.diff(x)
+    moves = moves[moves != 0.0]
+    to_and_fro = moves[1:] * moves[:-1] < 0
+    one_digit = np.maximum(np.abs(moves[1:]), np.abs(moves[:-1])) < 1.5 * resolution(x)
+    beyond = int((to_and_fro & ~one_digit).sum())  # a process that turns makes some of these too
+    return beyond <= max(_TURNS, (1.0 - _ONE_DIGIT) * int(to_and_fro.sum()))
+
+
+def _moves_on(levels: Array, digit: float) -> NDArray[np.bool_]:
+    """Rests that are left by one digit, or by a process that then moves on the same way; what was stuck leaps."""
+    moves = np.diff(levels)
+    quietly = np.append(np.abs(moves) < 1.5 * digit, True)
+    on = np.zeros(levels.size, dtype=bool)
+    same_way = (moves[:-2] * moves[1:-1] > 0) & (moves[1:-1] * moves[2:] > 0)
+    on[:-3] = same_way & (np.abs(moves[:-2]) <= _LEAP * np.maximum(np.abs(moves[1:-1]), np.abs(moves[2:])))
+    return np.asarray(quietly | on)
 
 
 def _beyond_chance(lengths: NDArray[np.int64], judged: NDArray[np.bool_]) -> float:

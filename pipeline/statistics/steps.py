@@ -9,6 +9,8 @@ from pipeline.statistics.sensor_faults import noise
 
 Array = NDArray[np.float64]
 
+LEAST_ROWS = 3  # on either side of a step; with fewer nothing tells it from a value that is off
+
 
 @dataclass(frozen=True)
 class Step:
@@ -23,8 +25,11 @@ class Step:
 def steps(times_s: ArrayLike, values: ArrayLike, side: int, least: float, least_z: float = 6.0) -> list[Step]:
     """Steps of a noisy series that may also slope.
 
-    On each side of every place a straight line is fitted to so many values and carried to the place; a step is where
-    the two lines disagree most, by more than so many standard uncertainties and more than the least size.
+    On each side of every place a straight line is fitted to so many values, or to as many as there are to the end of
+    the series, and carried to the place; near a place where the two lines disagree by more than so many standard
+    uncertainties and more than the least size there is a step. Its time is that of the least sum of squares about two
+    lines; the uncertainty is the spread of all places by their likelihood, and the interval's own. A step with fewer
+    than three values on one side is not told.
 
     Parameters
     ----------
@@ -46,8 +51,8 @@ def steps(times_s: ArrayLike, values: ArrayLike, side: int, least: float, least_
 
     Source
     ------
-    Two-sided least squares at a known place, the place taken where the difference is greatest (Quandt, Journal of the
-    American Statistical Association 53 (1958) 873).
+    Two lines parted at an unknown place, by maximum likelihood (Quandt, Journal of the American Statistical Association
+    53 (1958) 873); the spread of the place is that of its likelihood, all places being as likely before.
 
     Examples
     --------
@@ -56,28 +61,87 @@ def steps(times_s: ArrayLike, values: ArrayLike, side: int, least: float, least_
     [59.5]
     """
     t, y = np.asarray(times_s, dtype=np.float64), np.asarray(values, dtype=np.float64)
-    if y.size < 2 * side + 1:
-        return []
-    at = np.arange(-side, 0) + 0.5
-    weights = 1.0 / side + at.mean() * -(at - at.mean()) / ((at - at.mean()) ** 2).sum()  # line carried to place 0
-    windows = np.lib.stride_tricks.sliding_window_view(y, side)
-    before, after = windows[:-side] @ weights, windows[side:] @ weights[::-1]
-    jump = after - before  # of places `side` to size - side: between rows place - 1 and place
     there = np.isfinite(y)
     if there.sum() < 2 * side + 1:
         return []
     sigma = np.full(y.size, np.nan)
-    sigma[there] = noise(y[there])
-    u = np.maximum(sigma[side : y.size - side + 1], 1e-12) * np.sqrt(2.0 * (weights**2).sum())
-    size, z = np.nan_to_num(np.abs(jump)), np.nan_to_num(np.abs(jump) / u)
+    sigma[there] = np.maximum(noise(y[there]), 1e-12)
+    jump, spread = _jumps(y, side)
+    u = sigma * spread
+    with np.errstate(invalid="ignore"):
+        size, z = np.nan_to_num(np.abs(jump)), np.nan_to_num(np.abs(jump) / u)
     found: list[Step] = []
     open_places = (z > least_z) & (size > least)
     while open_places.any():
         place = int(np.argmax(np.where(open_places, size, 0.0)))
-        row = place + side
-        interval = t[row] - t[row - 1]
-        ratio = float(sigma[row]) / float(size[place])
-        spread = interval * np.hypot(1.0 / np.sqrt(12.0), ratio * ratio + (0.5 if ratio > 0.5 else 0.0))
-        found.append(Step(float((t[row] + t[row - 1]) / 2), float(spread), float(jump[place]), float(z[place])))
+        step = _placed(t, y, place, side, float(sigma[place]))
+        if step is not None and abs(step.size) > least and abs(step.z) > least_z:
+            found.append(step)
         open_places[max(0, place - 2 * side) : place + 2 * side + 1] = False
     return sorted(found, key=lambda step: step.time_s)
+
+
+def _weights(rows: int) -> Array:
+    """What each of the rows before a place counts for in the line's value there."""
+    at = np.arange(-rows, 0) + 0.5
+    return np.asarray(1.0 / rows - at.mean() * (at - at.mean()) / ((at - at.mean()) ** 2).sum())
+
+
+def _jumps(y: Array, side: int) -> tuple[Array, Array]:
+    """By place (between a row and the one before): the step between the two lines, and its spread in sigmas."""
+    before, after = np.full(y.size, np.nan), np.full(y.size, np.nan)
+    spread = np.full(y.size, np.nan)
+    rows = np.minimum(np.minimum(np.arange(y.size), y.size - np.arange(y.size)), side)
+    whole = _weights(side)
+    windows = np.lib.stride_tricks.sliding_window_view(y, side)
+    before[side:] = windows[:-1] @ whole
+    after[: y.size - side + 1] = windows @ whole[::-1]
+    for few in range(LEAST_ROWS, side):  # windows that the ends cut short
+        weights = _weights(few)
+        before[few], after[y.size - few] = y[:few] @ weights, y[y.size - few :] @ weights[::-1]
+    of_rows = {few: float((_weights(few) ** 2).sum()) for few in range(LEAST_ROWS, side + 1)}
+    for few, square in of_rows.items():
+        spread[rows == few] = np.sqrt(square + of_rows[side])
+    return after - before, spread
+
+
+def _placed(t: Array, y: Array, place: int, side: int, sigma: float) -> Step | None:
+    """The step near a place, or None where its likeliest place lies at the end of what was looked at."""
+    low, high = max(0, place - side), min(y.size, place + side)
+    x, level = t[low:high] - t[low], y[low:high]
+    if not np.isfinite(level).all():
+        return None
+    squares = _squares(x, level)
+    places = np.arange(1, x.size)
+    rest = max(sigma**2, float(squares.min()) / max(x.size - 4, 1))
+    likely = np.exp(-(squares - squares.min()) / (2.0 * rest))
+    best = int(places[np.argmax(likely)])
+    if best < LEAST_ROWS or best > x.size - LEAST_ROWS:
+        return None
+    likely /= likely.sum()
+    middles = (x[1:] + x[:-1]) / 2
+    at = middles[best - 1]
+    interval = float(x[best] - x[best - 1])
+    u_time = np.hypot(np.sqrt(float(likely @ (middles - at) ** 2)), interval / np.sqrt(12.0))
+    before, after = _weights(best), _weights(x.size - best)
+    size = float(level[best:] @ after[::-1] - level[:best] @ before)
+    u_size = np.sqrt(rest * float((before**2).sum() + (after**2).sum()))
+    return Step(float(t[low] + at), float(u_time), size, size / float(u_size))
+
+
+def _squares(x: Array, y: Array) -> Array:
+    """Sum of squares about one line before and one after each place; a single value has none, two have a level."""
+    y = y - y.mean()
+    ones = [np.ones(x.size), x, y, x * x, x * y, y * y]
+    sums = [np.concatenate([[0.0], np.cumsum(series)]) for series in ones]
+    places = np.arange(1, x.size)
+    return _about_line([s[places] for s in sums]) + _about_line([s[-1] - s[places] for s in sums])
+
+
+def _about_line(sums: list[Array]) -> Array:
+    n, sx, sy, sxx, sxy, syy = sums
+    about_level = syy - sy * sy / n
+    spread = sxx - sx * sx / n
+    with np.errstate(divide="ignore", invalid="ignore"):
+        by_slope = np.where(n >= LEAST_ROWS, (sxy - sx * sy / n) ** 2 / spread, 0.0)
+    return np.asarray(np.maximum(about_level - by_slope, 0.0))

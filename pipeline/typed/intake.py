@@ -2,9 +2,22 @@
 
 import polars as pl
 
-from pipeline.typed.record import MASS_KG, VOLUME_L, Field, Record, RowRule
+from pipeline.typed.record import (
+    ALCOHOL_L,
+    GAUGE_FIELDS,
+    MASS_KG,
+    PIECES,
+    STRENGTH_RULES,
+    VOLUME_L,
+    Field,
+    Record,
+    RowRule,
+)
 
-KINDS = ("malt", "adjunct", "fruit", "yeast", "botanical", "neutral spirit", "water", "packaging", "other")
+KINDS = (
+    "malt", "adjunct", "fruit", "yeast", "botanical", "sweetening", "neutral spirit", "spirit", "wash", "water",
+    "packaging", "other",
+)  # fmt: skip
 
 INTAKE = Record(
     kind="intake",
@@ -16,7 +29,10 @@ INTAKE = Record(
         Field("received_at", "time", required=True),
         Field("quantity_kg", "number", unit="kg", possible=MASS_KG),
         Field("quantity_l", "number", unit="L", possible=VOLUME_L),
-        Field("quantity_pieces", "number", unit="each", possible=(0.0, 1e9)),
+        Field("quantity_pieces", "number", unit="each", possible=PIECES),
+        Field("alcohol_l", "number", unit="LPA", possible=ALCOHOL_L),
+        Field("vessel", "text"),
+        *GAUGE_FIELDS,
         Field("extract_pct", "number", unit="pct", possible=(0.0, 100.0)),
         Field("moisture_pct", "number", unit="pct", possible=(0.0, 100.0)),
         Field("condition", "choice", choices=("fresh", "dried", "frozen")),
@@ -24,14 +40,16 @@ INTAKE = Record(
     ),
     key=("lot",),
     rules=(
+        *STRENGTH_RULES,
         RowRule(
             code="quantity-not-one",
             column="quantity",
             holds=pl.sum_horizontal(
-                pl.col(name).is_not_null().cast(pl.Int32) for name in ("quantity_kg", "quantity_l", "quantity_pieces")
+                pl.col(name).is_not_null().cast(pl.Int32)
+                for name in ("quantity_kg", "quantity_l", "quantity_pieces", "alcohol_l")
             )
             == 1,
-            expected="exactly one quantity: kg, L or pieces",
+            expected="exactly one quantity: kg, L, pieces or litres of pure alcohol",
             to_do="fill in the quantity that was received, once",
         ),
     ),

@@ -6,6 +6,7 @@ from pipeline.typed.fills import FILLS
 from pipeline.typed.intake import INTAKE
 from pipeline.typed.laboratory import LABORATORY
 from pipeline.typed.movements import MOVEMENTS
+from pipeline.typed.opening_stock import OPENING_STOCK
 from pipeline.typed.panel import PANEL
 from pipeline.typed.readings import READINGS
 from pipeline.typed.record import Record
@@ -14,5 +15,17 @@ from pipeline.typed.stock import STOCK
 
 RECORDS: dict[str, Record] = {
     record.kind: record
-    for record in (INTAKE, RUNS, MOVEMENTS, READINGS, LABORATORY, BOTTLING, FILLS, PANEL, CALIBRATIONS, STOCK)
+    for record in (
+        INTAKE,
+        OPENING_STOCK,
+        RUNS,
+        MOVEMENTS,
+        READINGS,
+        LABORATORY,
+        BOTTLING,
+        FILLS,
+        PANEL,
+        CALIBRATIONS,
+        STOCK,
+    )
 }

@@ -10,6 +10,7 @@ from pipeline.typed.log_store import SCHEMA, LogFile, spread, times_of_series
 from pipeline.typed.readings import READINGS, TAGS
 from pipeline.typed.recording import RowCounts, count, judged, refuse, write_counts
 from pipeline.typed.section import TypedSection
+from pipeline.typed.set_back import RowsBehind, parted_by_held
 
 
 @dataclass
@@ -22,12 +23,15 @@ class StagedLog:
     counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
     refused: list[pl.DataFrame] = field(default_factory=list)
     is_in_order: bool = True  # each series' own time goes one way throughout, so no reading stands twice
+    behind: RowsBehind = field(default_factory=RowsBehind)
     _last: dict[str, datetime] = field(default_factory=dict)
     _falls: dict[str, bool] = field(default_factory=dict)
 
     def stage(self, section: TypedSection) -> None:
         """Take one typed frame: readings to the store, refusals for the book."""
         self.is_in_order = self.is_in_order and (section.kept.is_empty() or self._goes_on(section.kept))
+        if not section.kept.is_empty():
+            self.behind.note(section.kept)
         self.log.add(section.kept, self.source_id)
         self.refused.append(section.refused)
         count(self.counts, section, section.kept, 0, section.refused["line"].n_unique())
@@ -73,6 +77,7 @@ class CarefulLog:
 
     staged: StagedLog
     log: LogFile
+    lines_of_set_backs: pl.Series
     counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
 
     def take(self, book: Book, section: TypedSection) -> None:
@@ -81,18 +86,21 @@ class CarefulLog:
         if kept.is_empty():
             count(self.counts, section, kept, 0, refuse(book, [section.refused], self.staged.source_id))
             return
-        known = self._known(book, kept)
+        in_book, own = self._known(book, kept)
+        is_after = kept["line"].is_in(self.lines_of_set_backs.implode())
+        after, after_held = parted_by_held(kept.filter(is_after), in_book)
+        kept, known = kept.filter(~is_after), pl.concat([in_book, own])
         plain, held, odd = kept.clear(), 0, kept
         if "tag" not in kept.columns:
             plain, held, odd = _parted(kept, known)
         new, odd_held, conflicts = self._by_value(book, odd, known)
-        self.log.add(plain, self.staged.source_id)
-        self.log.add(new, self.staged.source_id)
-        lines = pl.concat([plain.select("line"), new.select("line")])
+        for rows in (plain, new, after):
+            self.log.add(rows, self.staged.source_id)
+        lines = pl.concat([rows.select("line") for rows in (plain, new, after)])
         refused = refuse(book, [section.refused, conflicts], self.staged.source_id)
-        count(self.counts, section, lines, held + odd_held, refused)
+        count(self.counts, section, lines, held + odd_held + after_held, refused)
 
-    def _known(self, book: Book, kept: pl.DataFrame) -> pl.DataFrame:
+    def _known(self, book: Book, kept: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
         """Rows of the book, and of this log so far, at the instants of these."""
         instants = kept.select("equipment", "read_at").unique()
         files = book.frame(
@@ -102,14 +110,14 @@ class CarefulLog:
         )["file"].to_list()
         own = self.log.rows_at(instants)
         if not files:
-            return own
+            return own.clear(), own
         listed = ", ".join(f"'{name}'" for name in files)
         with book.offered("instants", instants):
             held = book.frame(f"""
                 SELECT r.* FROM read_parquet([{listed}]) AS r SEMI JOIN instants USING (equipment, read_at)
                 WHERE r.read_at BETWEEN (SELECT min(read_at) FROM instants) AND (SELECT max(read_at) FROM instants)
             """)
-        return pl.concat([held.select(list(SCHEMA)), own])
+        return held.select(list(SCHEMA)), own
 
     def _by_value(self, book: Book, odd: pl.DataFrame, known: pl.DataFrame) -> tuple[pl.DataFrame, int, pl.DataFrame]:
         at_odd = known.join(odd.select("equipment", "read_at").unique(), on=["equipment", "read_at"], how="semi")

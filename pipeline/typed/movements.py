@@ -2,11 +2,11 @@
 
 import polars as pl
 
-from pipeline.typed.record import GAUGE_FIELDS, MASS_KG, STRENGTH_RULES, VOLUME_L, Field, Record, RowRule
+from pipeline.typed.record import GAUGE_FIELDS, MASS_KG, PIECES, STRENGTH_RULES, VOLUME_L, Field, Record, RowRule
 
 PARTS = (
     "grain", "fruit", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints", "spent",
-    "spirit", "botanical", "liquid", "bottles", "packaging",
+    "spirit", "botanical", "sweetening", "liquid", "bottles", "packaging",
 )  # fmt: skip
 
 MOVEMENTS = Record(
@@ -21,6 +21,7 @@ MOVEMENTS = Record(
         Field("volume_at_t_l", "number", unit="L", possible=VOLUME_L),
         *GAUGE_FIELDS,
         Field("mass_kg", "number", unit="kg", possible=MASS_KG),
+        Field("pieces", "number", unit="each", possible=PIECES),
     ),
     key=("run", "direction", "lot", "part", "vessel", "gauged_at"),
     rules=(
@@ -30,9 +31,11 @@ MOVEMENTS = Record(
             column="volume_at_t_l",
             holds=pl.col("volume_at_t_l").is_not_null()
             | pl.col("mass_kg").is_not_null()
-            | (pl.col("part") == "bottles"),
-            expected="a volume or a mass",
-            to_do="fill in what was gauged or weighed; a blank is not zero",
+            | (pl.col("pieces").is_not_null() & pl.col("part").is_in(["bottles", "packaging"]))
+            # what a run fills is counted on the bottling record; what a run draws has a count or gauge of its own
+            | ((pl.col("part") == "bottles") & (pl.col("direction") == "out")),
+            expected="a volume or a mass; of bottles and packaging, their number (pieces)",
+            to_do="fill in what was gauged, weighed or counted; a blank is not zero, and not the whole lot",
         ),
     ),
 )

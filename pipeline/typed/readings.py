@@ -12,7 +12,7 @@ TAGS = {
     "heating_kw": ("kW", (0.0, 1e5)),  # electric, or heat handed over by another carrier
     "reflux_ratio": (None, (0.0, 1e4)),
     "distillate_flow_l_h": ("L/h", (0.0, 1e5)),
-    "parrot_strength_pct_vol": ("pct_vol", (0.0, 110.0)),
+    "parrot_strength_pct_vol": ("pct_vol", (0.0, 100.0)),
     "parrot_temperature_c": ("degC", (-30.0, 110.0)),
     "collected_volume_l": ("L", (0.0, 1e6)),
 }
@@ -23,7 +23,7 @@ READINGS = Record(
         Field("equipment", "text", required=True),
         Field("read_at", "time", required=True),
         Field("tag", "choice", required=True, choices=tuple(TAGS)),
-        Field("value", "number", required=True),
+        Field("value", "number", required=True, goes_by="tag"),
     ),
     key=("equipment", "read_at", "tag"),
     spread_over="tag",

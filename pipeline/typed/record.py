@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
+from pipeline.engineering.units import fitting
+
 
 @dataclass(frozen=True)
 class Field:
@@ -17,6 +19,12 @@ class Field:
         The field's own unit; a source map's unit is converted to it.
     possible : tuple of float or None
         Span outside which a number cannot be true, inclusive.
+    goes_by : str or None
+        Field whose word decides unit and span (tag, analyte, kind of reading); see `pipeline/typed/quantities.py`.
+    unit_field : str or None
+        Field of the same row that states the unit.
+    factors : dict of str to float
+        Units that may be given and what each is of the field's own, where those are not the units of a measurement.
     """
 
     name: str
@@ -25,6 +33,9 @@ class Field:
     unit: str | None = None
     choices: tuple[str, ...] = ()
     possible: tuple[float, float] | None = None
+    goes_by: str | None = None
+    unit_field: str | None = None
+    factors: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -65,8 +76,18 @@ POLARS_TYPES: dict[str, type[pl.DataType] | pl.DataType] = {
 TEMPERATURE_C = (-30.0, 110.0)
 VOLUME_L = (0.0, 1e6)
 MASS_KG = (0.0, 1e6)
+ALCOHOL_L = (0.0, 1e6)
+PIECES = (0.0, 1e9)
 
-READING_KINDS = ("alcoholmeter", "density", "pct_vol_20c", "us_proof_60f")
+# Of each kind of strength reading: its unit, the span of its scale, and the units that it may be given in. The scale of
+# a glass alcoholmeter is right at 20 °C alone, so its reading is no quantity that could be turned into another unit.
+READING_SCALES: dict[str, tuple[str, tuple[float, float], tuple[str, ...]]] = {
+    "alcoholmeter": ("pct_vol", (0.0, 100.0), ("pct_vol",)),
+    "density": ("kg/m3", (700.0, 1200.0), fitting("kg/m3")),
+    "pct_vol_20c": ("pct_vol", (0.0, 100.0), ("pct_vol", "pct_mass")),
+    "us_proof_60f": ("us_proof", (0.0, 200.0), ("us_proof", "pct_vol_60f")),
+}
+READING_KINDS = tuple(READING_SCALES)
 STRENGTH_FITS_ITS_KIND = RowRule(
     code="strength-without-kind",
     column="strength_reading",
@@ -83,12 +104,6 @@ STRENGTH_HAS_ITS_TEMPERATURE = RowRule(
     expected="an alcoholmeter or density reading has the temperature at which it was read",
     to_do="fill in the temperature of the sample; without it the strength at 20 °C cannot be known",
 )
-_SCALE_ENDS = {
-    "alcoholmeter": (0, 100),
-    "density": (700, 1200),
-    "pct_vol_20c": (0, 100),
-    "us_proof_60f": (0, 200),
-}
 STRENGTH_IS_ON_ITS_SCALE = RowRule(
     code="strength-impossible",
     column="strength_reading",
@@ -96,16 +111,20 @@ STRENGTH_IS_ON_ITS_SCALE = RowRule(
         (pl.col("reading_kind").fill_null("") != kind)
         | pl.col("strength_reading").is_null()
         | pl.col("strength_reading").is_between(least, greatest)
-        for kind, (least, greatest) in _SCALE_ENDS.items()
+        for kind, (_, (least, greatest), _) in READING_SCALES.items()
     ),
     expected="alcoholmeter and % vol 0 to 100, density 700 to 1200 kg/m3, US proof 0 to 200",
     to_do="correct the reading, its kind, or the unit of its column in the source map",
 )
 STRENGTH_RULES = (STRENGTH_FITS_ITS_KIND, STRENGTH_HAS_ITS_TEMPERATURE, STRENGTH_IS_ON_ITS_SCALE)
+# How a sample was prepared before its strength was read: with something dissolved only a distillate shows the true one.
+PREPARATIONS = ("direct", "distilled")
+PREPARATION = Field("preparation", "choice", choices=PREPARATIONS)
 GAUGE_FIELDS = (
     Field("volume_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
-    Field("strength_reading", "number"),
+    Field("strength_reading", "number", goes_by="reading_kind"),
     Field("reading_kind", "choice", choices=READING_KINDS),
     Field("reading_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
     Field("instrument", "text"),
+    PREPARATION,
 )

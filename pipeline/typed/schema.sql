@@ -5,18 +5,54 @@ CREATE SCHEMA IF NOT EXISTS typed;
 CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     lot             VARCHAR NOT NULL,
     material        VARCHAR NOT NULL,               -- the name that recipes use: rye malt, juniper berry ...
-    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, yeast, botanical, neutral spirit, water, packaging
+    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, yeast, botanical, sweetening, neutral spirit, spirit, wash, water,
+                                                    -- packaging
     supplier        VARCHAR,
     received_at     TIMESTAMP NOT NULL,
-    quantity_kg     DOUBLE,                         -- one of kg, L and pieces is filled
+    quantity_kg     DOUBLE,                         -- one of kg, L, pieces and LPA is filled
     quantity_l      DOUBLE,
     quantity_pieces DOUBLE,
+    alcohol_l       DOUBLE,                         -- LPA, where the delivery is stated in pure alcohol or proof gallons
+    vessel          VARCHAR,                        -- what it was put into
+    volume_temperature_c  DOUBLE,                   -- of quantity_l; blank: 20 °C, with a US proof 60 °F
+    strength_reading      DOUBLE,                   -- these as in typed.movements
+    reading_kind          VARCHAR,
+    reading_temperature_c DOUBLE,
+    instrument            VARCHAR,
+    preparation           VARCHAR,
     extract_pct     DOUBLE,                         -- extract on dry matter [% mass], from the certificate
     moisture_pct    DOUBLE,                         -- [% mass]
     condition       VARCHAR,                        -- fresh or dried
     best_before     TIMESTAMP,
     source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.opening_stock (    -- what the house held when the book was begun, one row a lot and vessel
+    lot                    VARCHAR NOT NULL,
+    material               VARCHAR NOT NULL,
+    kind                   VARCHAR NOT NULL,        -- as of intake, or bottled spirit
+    vessel                 VARCHAR,                 -- tank or cask; NULL in a store
+    counted_at             TIMESTAMP NOT NULL,
+    volume_at_t_l          DOUBLE,                  -- one of L, kg, LPA and pieces is filled
+    volume_temperature_c   DOUBLE,                  -- blank: 20 °C, with a US proof 60 °F
+    strength_reading       DOUBLE,                  -- these as in typed.movements
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,                  -- LPA
+    pieces                 DOUBLE,                  -- bottles or packaging
+    nominal_ml             DOUBLE,                  -- of a bottle
+    label_strength_pct_vol DOUBLE,
+    aged_from              TIMESTAMP,               -- day from which its age counts
+    extract_pct            DOUBLE,                  -- of grain, as of intake
+    moisture_pct           DOUBLE,
+    condition              VARCHAR,
+    counted_by             VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
 );
 
 CREATE TABLE IF NOT EXISTS typed.runs (             -- one working of one piece of equipment
@@ -39,7 +75,7 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     direction             VARCHAR NOT NULL,         -- in or out
     lot                   VARCHAR NOT NULL,
     part                  VARCHAR NOT NULL,         -- grain, fruit, yeast, water, wort, wash, foreshots, heads, hearts, tails,
-                                                    -- feints, spent, spirit, botanical, liquid, bottles, packaging
+                                                    -- feints, spent, spirit, botanical, sweetening, liquid, bottles, packaging
     vessel                VARCHAR,
     gauged_at             TIMESTAMP,
     volume_at_t_l         DOUBLE,                   -- as read, at volume_temperature_c [L]
@@ -49,7 +85,9 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
                                                     -- pct_vol_20c [% vol, already at 20 °C], us_proof_60f [US proof, at 60 °F]
     reading_temperature_c DOUBLE,
     mass_kg               DOUBLE,                   -- weighed in air
+    pieces                DOUBLE,                   -- bottles or packaging, counted
     instrument            VARCHAR,                  -- what read the strength, as named in the house profile
+    preparation           VARCHAR,                  -- direct, or distilled: strength of the distillate; NULL where it was not said
     source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
 );
@@ -78,9 +116,10 @@ CREATE TABLE IF NOT EXISTS typed.laboratory (
                                                     -- isobutanol, isoamyl_alcohol, furfural, ph, dry_extract, turbidity ...
     value           DOUBLE NOT NULL,
     below_limit     BOOLEAN NOT NULL,               -- written as "<0.5": value is then the limit of quantification
-    unit            VARCHAR NOT NULL,               -- pct_vol, kg/m3, sg, g/hL pa (grams per hectolitre of pure alcohol), mg/L, g/L, pH, NTU
+    unit            VARCHAR NOT NULL,               -- pct_vol, kg/m3, sg, g/hL pa (grams per hectolitre of pure alcohol), mg/L, g/L, ph, ntu
     temperature_c   DOUBLE,                         -- of the sample when it was measured, where that matters
     method          VARCHAR,
+    preparation     VARCHAR,                        -- direct, or distilled: measured on the distillate; NULL where it was not said
     instrument      VARCHAR,
     analyst         VARCHAR,
     replicate       INTEGER,
@@ -94,7 +133,7 @@ CREATE TABLE IF NOT EXISTS typed.bottling (         -- one row a bottled lot; th
     product                VARCHAR NOT NULL,
     bottled_at             TIMESTAMP NOT NULL,
     nominal_ml             DOUBLE NOT NULL,
-    label_strength_pct_vol DOUBLE NOT NULL,
+    label_strength_pct_vol DOUBLE NOT NULL,         -- as the label states it: % vol at 20 °C, in the United States at 60 °F
     bottles_filled         INTEGER NOT NULL,
     bottles_rejected       INTEGER NOT NULL,
     operator               VARCHAR,
@@ -145,6 +184,7 @@ CREATE TABLE IF NOT EXISTS typed.stock (            -- month-end dips and other 
     reading_kind          VARCHAR,
     reading_temperature_c DOUBLE,
     instrument            VARCHAR,
+    preparation           VARCHAR,                  -- as in typed.movements
     source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
 );

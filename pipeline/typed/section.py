@@ -3,16 +3,14 @@
 from copy import deepcopy
 from dataclasses import dataclass
 
-import numpy as np
 import polars as pl
 
-from pipeline.engineering.units import from_si, to_si
 from pipeline.landed.frames import Rows
-from pipeline.received.source_map import Column, Read, Section
+from pipeline.received.source_map import Column, Read, Section, constant_of
 from pipeline.typed import cells
 from pipeline.typed.faults import Faults
 from pipeline.typed.kinds import RECORDS
-from pipeline.typed.readings import TAGS
+from pipeline.typed.number_cells import NumberCells, ReadCells
 from pipeline.typed.record import POLARS_TYPES, Field, Record
 from pipeline.typed.repeated_hour import LogClock, RowOrder
 
@@ -151,7 +149,7 @@ class _Typing:
         """A log stays wide, one column a tag, as it is stored; rows in which no tag was read are no records."""
         value = self.record.field("value")
         tags = {
-            tag: self._number_or_below(value, column, self._cells(column), tag)[0]
+            tag: self._numbers.kept(value, column, self._read_cells(value, column), tag, None)[0]
             for tag, column in self.section.wide.items()
         }
         frame = common.drop("tag", "value").with_columns(**tags)
@@ -162,36 +160,68 @@ class _Typing:
         return frame.filter(is_filled | pl.col("line").is_in(faulty.implode()))
 
     def _wide_column(self, common: pl.DataFrame, name: str, column: Column) -> pl.DataFrame:
-        texts = self._cells(column)
-        values, below = self._number_or_below(self.record.field("value"), column, texts, name)
-        part = common.with_columns(pl.lit(name).alias(str(self.record.spread_over)), values.alias("value"))
-        if "below_limit" in common.columns:
-            part = part.with_columns(below.alias("below_limit"))
-        if self.record.kind == "laboratory" and column.unit is not None:
-            part = part.with_columns(pl.lit(column.unit).alias("unit"))
-        return part.filter(cells.trimmed(texts).is_not_null())
+        """The results that one column of a wide table of analyses gives."""
+        value = self.record.field("value")
+        found = self._read_cells(value, column)
+        values, units = self._numbers.kept(value, column, found, name, common["unit"])
+        part = common.with_columns(
+            pl.lit(name).alias(str(self.record.spread_over)),
+            values.alias("value"),
+            found.below.alias("below_limit"),
+            pl.coalesce(units, "unit").alias("unit"),
+        )
+        return part.filter(cells.trimmed(self._cells(column)).is_not_null())
 
     def _common(self, columns: dict[str, Column]) -> pl.DataFrame:
         typed: dict[str, pl.Series] = {"line": self.texts["line"]}
-        ordered = sorted(self.record.fields, key=lambda item: item.type == "time")  # times may need the tag
-        for item in ordered:
-            typed[item.name] = self._field(item, columns.get(item.name), typed)
+        kept_units: dict[str, pl.Series] = {}
+        for item in sorted(self.record.fields, key=_what_others_go_by):
+            if item.type in ("number", "integer"):
+                typed[item.name] = self._number(item, columns.get(item.name), typed, kept_units)
+            else:
+                typed[item.name] = self._field(item, columns.get(item.name), typed)
+        names = ["line", *(item.name for item in sorted(self.record.fields, key=lambda item: item.type == "time"))]
         if self.record.kind == "laboratory":
             typed["below_limit"] = self._below(columns.get("value"))
-        return pl.DataFrame(typed)
+            names.append("below_limit")
+        return pl.DataFrame({**typed, **kept_units}).select(names)
 
     def _field(self, item: Field, column: Column | None, typed: dict[str, pl.Series]) -> pl.Series:
-        height, dtype = self.texts.height, POLARS_TYPES[item.type]
         if column is None:
             constant = self.section.constants.get(item.name)
-            return pl.Series(item.name, [constant], dtype=dtype).new_from_index(0, height)
+            return pl.Series(item.name, [constant], dtype=POLARS_TYPES[item.type]).new_from_index(0, self.texts.height)
         texts = self._cells(column)
-        if item.type == "time":
-            return self._time(item, column, texts, typed)
-        if item.type in ("number", "integer"):
-            tags = typed.get(self.record.spread_over or "")
-            return self._number(item, column, texts, tags)
-        return self._word(item, column, texts)
+        return self._time(item, column, texts, typed) if item.type == "time" else self._word(item, column, texts)
+
+    def _number(
+        self, item: Field, column: Column | None, typed: dict[str, pl.Series], kept_units: dict[str, pl.Series]
+    ) -> pl.Series:
+        """The field's numbers; where the row states their unit, the unit they are kept in goes into `kept_units`."""
+        if column is None and item.name not in self.section.constants:
+            return pl.Series(item.name, [None], dtype=POLARS_TYPES[item.type]).new_from_index(0, self.texts.height)
+        column, found = (column, self._read_cells(item, column)) if column else self._constant(item)
+        units = typed[item.unit_field] if item.unit_field else None
+        words = typed.get(item.goes_by or "")
+        values, kept = self._numbers.kept(item, column, found, words, units)
+        if item.unit_field:
+            kept_units[item.unit_field] = pl.select(pl.coalesce(kept, typed[item.unit_field])).to_series()
+        return values.cast(POLARS_TYPES[item.type])
+
+    def _read_cells(self, item: Field, column: Column) -> ReadCells:
+        may_be_below = self.record.kind == "laboratory" and item.name == "value"
+        return self._numbers.cells_of(item, column, self._cells(column), may_be_below=may_be_below)
+
+    def _constant(self, item: Field) -> tuple[Column, ReadCells]:
+        """A number that the map itself gives, and the column that it stands for."""
+        constant = constant_of(self.section.constants[item.name])
+        height = self.texts.height
+        values = pl.Series([constant.value], dtype=pl.Float64).new_from_index(0, height)
+        below = pl.Series([False]).new_from_index(0, height)
+        return Column(item.name, unit=constant.unit), ReadCells(values.cast(pl.String), values, below)
+
+    @property
+    def _numbers(self) -> NumberCells:
+        return NumberCells(self.texts["line"], self.read, self.faults, self._mend)
 
     def _cells(self, column: Column) -> pl.Series:
         """The column's text, with that of a second column behind it where the map names one."""
@@ -238,76 +268,10 @@ class _Typing:
     def _order(self, series: pl.Series | None, clock: LogClock) -> RowOrder | None:
         return RowOrder(series, clock) if self.record.kind == "readings" else None
 
-    def _number(self, item: Field, column: Column, texts: pl.Series, tags: pl.Series | None) -> pl.Series:
-        if item.name == "value" and tags is not None:
-            return self._tagged_numbers(item, column, texts, tags)
-        return self._number_or_below(item, column, texts, None)[0]
-
-    def _tagged_numbers(self, item: Field, column: Column, texts: pl.Series, tags: pl.Series) -> pl.Series:
-        """Values of a long layout: unit and possible span go by the tag or analyte of each row."""
-        values = pl.Series(item.name, [None] * len(texts), dtype=pl.Float64)
-        for tag in tags.unique(maintain_order=True):
-            if tag is None:
-                continue
-            of_tag = tags == tag
-            own = Column(column.column, unit=column.units.get(tag, column.unit))
-            wanted = texts.set(~of_tag, None)
-            converted, _ = self._number_or_below(item, own, wanted, tag)
-            values = pl.select(pl.when(of_tag).then(converted).otherwise(values)).to_series()
-        return values
-
-    def _number_or_below(
-        self, item: Field, column: Column, texts: pl.Series, tag: str | None
-    ) -> tuple[pl.Series, pl.Series]:
-        """The numbers in the field's own unit, and which of them were written as "<limit"."""
-        is_laboratory = self.record.kind == "laboratory" and item.name == "value"
-        texts = cells.trimmed(texts) if is_laboratory else texts
-        below = texts.str.starts_with("<") if is_laboratory else pl.Series([False]).new_from_index(0, len(texts))
-        plain = texts.str.strip_prefix("<").str.strip_chars() if is_laboratory else texts
-        plain, values = _read_numbers(plain, self.read)
-        texts = texts.set(plain.is_null(), None) if plain.null_count() > texts.null_count() else texts
-        if item.type == "integer":
-            values = values.set((values != values.round()).fill_null(False), None)
-        if values.null_count() > texts.null_count():
-            self._fault(item, column, texts, values, "not-a-number",
-                        f'a number with decimal mark "{self.read.decimal}"',
-                        f"{self._mend}; a word of the device for no value belongs in blank = of the source map's "
-                        "[read]")  # fmt: skip
-        unit, possible = TAGS.get(tag or "", (item.unit, item.possible))
-        if is_laboratory and tag is None:
-            unit = self.section.constants.get("unit")
-        if column.unit and unit and column.unit != unit:
-            plain_values = values.cast(pl.Float64).fill_null(float("nan")).to_numpy()
-            in_unit = np.asarray(from_si(to_si(plain_values, column.unit), unit))
-            values = pl.Series(in_unit, nan_to_null=True)
-        self._check_possible(item, column, texts, values, possible, unit)
-        typed = values.cast(pl.Int64, strict=False) if item.type == "integer" else values
-        return typed.alias(item.name), below.fill_null(False)
-
     def _below(self, column: Column | None) -> pl.Series:
         if column is None:
             return pl.Series([False]).new_from_index(0, self.texts.height)
         return cells.trimmed(self.texts[column.column]).str.starts_with("<").fill_null(False)
-
-    def _check_possible(
-        self, item: Field, column: Column, texts: pl.Series, values: pl.Series,
-        possible: tuple[float, float] | None, unit: str | None,
-    ) -> None:  # fmt: skip
-        if possible is None:
-            return
-        least, greatest = possible
-        lowest, highest = values.min(), values.max()
-        if lowest is None or (lowest >= least and highest <= greatest):  # type: ignore[operator]
-            return
-        self.faults.add(
-            self.texts["line"],
-            texts,
-            ~values.is_between(least, greatest).fill_null(True),
-            code=f"{item.name.replace('_', '-')}-impossible",
-            column=column.column,
-            expected=_span(possible, unit, column.unit),
-            to_do=f"{self._mend}; or set right the unit of this column in the source map",
-        )
 
     @property
     def _mend(self) -> str:
@@ -336,29 +300,6 @@ class _Typing:
         )
 
 
-def _span(possible: tuple[float, float], unit: str | None, own_unit: str | None) -> str:
-    """What is possible, in the record's unit and in that of the file's column.
-
-    >>> _span((-30, 150), "degC", "degF"), _span((0, 1), None, None)
-    ('-30 to 150 degC (-22 to 302 degF)', '0 to 1')
-    """
-    least, greatest = possible
-    span = f"{least:g} to {greatest:g}{' ' + unit if unit else ''}"
-    if not unit or not own_unit or own_unit == unit:
-        return span
-    low, high = (float(from_si(to_si(end, unit), own_unit)) for end in possible)
-    return f"{span} ({low:g} to {high:g} {own_unit})"
-
-
-def _read_numbers(texts: pl.Series, read: Read) -> tuple[pl.Series, pl.Series]:
-    """Texts and their numbers; only where some could not be read are they trimmed and read once more."""
-    values = cells.numbers(texts, read.decimal, read.thousands)
-    if values.null_count() > texts.null_count() and texts.dtype == pl.String:
-        texts = cells.trimmed(texts)
-        values = cells.numbers(texts, read.decimal, read.thousands)
-    return texts, values
-
-
 def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: Faults) -> None:
     for item in record.fields:
         if not item.required or item.name not in records.columns:
@@ -384,6 +325,11 @@ def _check_rules(records: pl.DataFrame, record: Record, faults: Faults) -> None:
             records["line"], shown.cast(pl.String), ~holds,
             code=rule.code, column=rule.column, expected=rule.expected, to_do=rule.to_do,
         )  # fmt: skip
+
+
+def _what_others_go_by(item: Field) -> int:
+    """Place of a field in the order of typing: numbers go by words of their row, times of a log by its tag."""
+    return {"number": 1, "integer": 1, "time": 2}.get(item.type, 0)
 
 
 def _list(words: tuple[str, ...] | dict[str, str]) -> str:

@@ -19,7 +19,8 @@ from reports.page.edition import rule_files_sha256, software_version
 
 HERE = Path(__file__).parent
 COLUMNS = (
-    "opening", "received", "produced", "transferred", "used", "bottled", "explained", "unexplained", "closing",
+    "opening", "inventory", "received", "produced", "returned", "transferred", "used", "bottled", "explained",
+    "unexplained", "closing",
 )  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
@@ -42,12 +43,13 @@ class Account:
     gauges: list[dict[str, Any]]
     below_zero: list[dict[str, Any]]  # vessels as a whole (lot None), and lots in them
     by_sign: list[dict[str, Any]]  # of explained and unexplained entries, losses and gains apart
+    apparent: list[dict[str, Any]]  # litres by strengths that are not true: apparent, estimated
     dated: datetime
     register_head: str | None  # hash of the last entry about the book itself; None where there is no register
 
     @property
     def needs_attention(self) -> bool:
-        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes)
+        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes or self.apparent)
 
 
 def gather_account(book: Book, house: House, month: date) -> Account:
@@ -77,6 +79,7 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         _query(book, "account_reconciled", month),
         _query(book, "account_below_zero", month),
         _query(book, "account_by_sign", month),
+        _query(book, "account_apparent", month),
         last or datetime(month.year, month.month, 1),
         head.own_sha256 if head else None,
     )
@@ -157,6 +160,12 @@ def proof_gallons(alcohol_l: Decimal | float) -> float:
     return float(proof_gallons_from_alcohol(abs(value))) * (-1.0 if value < 0 else 1.0)
 
 
+def columns_shown(account: Account) -> list[str]:
+    """The columns, but an opening inventory and returns from bottles only where there are any."""
+    rare = ("inventory", "returned")
+    return [name for name in COLUMNS if name not in rare or any(row[name] for row in account.rows)]
+
+
 def account_html(account: Account, data_sha256: str) -> str:
     """The account as one HTML page; it names the SHA-256 of the data attached to it."""
     return pages.html(
@@ -168,7 +177,7 @@ def account_html(account: Account, data_sha256: str) -> str:
         unexplained=by_sign(account, "unexplained"),
         house=account.house,
         month=f"{account.month:%Y-%m}",
-        columns=COLUMNS,
+        columns=columns_shown(account),
         rows=account.rows,
         total=account.total,
         dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],

@@ -114,20 +114,21 @@ def _print_account(account: "Account") -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from reports.accounts.account import COLUMNS
+    from reports.accounts.account import columns_shown
     from reports.accounts.account_worst import worst_first
 
     for what, words in worst_first(account):
         click.echo(f"{what}: {words}")
-    table = Table("LPA", *COLUMNS, box=None)
+    columns = columns_shown(account)
+    table = Table("LPA", *columns, box=None)
     for column in table.columns[1:]:
         column.justify, column.no_wrap = "right", True
     for is_vessel, title in ((True, "vessels"), (False, "at work")):
         own = [row for row in account.rows if row["is_vessel"] is is_vessel]
         table.add_row(f"[dim]{title}[/dim]")
         for row in own:
-            table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in COLUMNS))
-    table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in COLUMNS), style="bold")
+            table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in columns))
+    table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in columns), style="bold")
     Console(width=max(Console().width, 124)).print(table)
     found = Counter(dip["finding"] for dip in account.dips)
     told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
@@ -135,6 +136,11 @@ def _print_account(account: "Account") -> None:
     unchecked = [row["which"] for row in account.checked if row["unchecked"]]
     if unchecked:
         click.echo(f"Cannot be checked by any other gauge: {', '.join(unchecked)}.")
+    for row in account.apparent:
+        click.echo(
+            f"By {row['strength_is']} strength: {row['gauges']} gauges of the month with {row['moved_l']:,.2f} LPA, "
+            f"{row['closing_l']:,.2f} LPA of the closing stock."
+        )
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
 
@@ -179,5 +185,6 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "notes": account.notes,
         "checked": account.checked,
         "gauges": account.gauges,
+        "apparent": account.apparent,
         "statement": STATEMENT,
     }

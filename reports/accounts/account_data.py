@@ -16,7 +16,7 @@ from reports.page.pages import Attached
 
 FORMAT = "gaugebook account data 1"
 DATA = "account.json"  # the name under which it is attached
-LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges", "below_zero", "by_sign")
+LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges", "below_zero", "by_sign", "apparent")
 _CELL = {"type": ["string", "number", "boolean", "array", "null"]}
 _NUMBER = {"type": "number"}
 
@@ -32,7 +32,7 @@ def account_data(account: Account) -> dict[str, Any]:
     rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]
     lists = (
         rows, account.dips, account.runs, account.notes, account.checked, account.gauges, account.below_zero,
-        account.by_sign,
+        account.by_sign, account.apparent,
     )  # fmt: skip
     data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
     made: dict[str, Any] = exported_data(_plain(data))

@@ -2,6 +2,18 @@
 WITH dated AS (
     SELECT *, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', gauged_at)))::DATE AS month
     FROM derived.strength_checks WHERE verdict IN ('suspect', 'one of two is wrong')
+),
+below AS (              -- what the book holds less than nothing of
+    SELECT lot, place, sum(alcohol_l)::DOUBLE AS book_l FROM derived.account_entries
+    WHERE is_vessel AND lot IS NOT NULL AND month <= $1 GROUP BY lot, place HAVING sum(alcohol_l) < 0
+),
+below_errors AS (
+    SELECT lot, place, error, sum(alcohol_l ORDER BY alcohol_l) AS alcohol_l
+    FROM derived.entry_errors SEMI JOIN below USING (lot, place) WHERE is_vessel AND month <= $1 GROUP BY lot, place, error
+),
+overdrawn AS (
+    SELECT b.lot, b.place, b.book_l, coalesce(sqrt(sum(e.alcohol_l ** 2 ORDER BY e.error)), 0) AS u_book_l
+    FROM below AS b LEFT JOIN below_errors AS e USING (lot, place) GROUP BY b.lot, b.place, b.book_l
 )
 SELECT 1 AS part, 'unexplained' AS what, coalesce(run, lot) AS record, place, -sum(alcohol_l)::DOUBLE AS value_l, max(u_alcohol_l) AS u_l,
        min(note) AS words
@@ -31,21 +43,20 @@ FROM derived.reconciled AS r
 WHERE r.verdict = 'suspect' AND r.z IS NOT NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', r.gauged_at)))::DATE = $1
 UNION ALL               -- by the book at the end of the month, beyond twice its uncertainty
-SELECT 5, 'overdrawn', lot, place, sum(alcohol_l)::DOUBLE, sqrt(sum(u_alcohol_l ** 2)),
+SELECT 5, 'overdrawn', lot, place, book_l, u_book_l,
        'more was drawn of it than it held: a draw is booked on the wrong lot, or a gauge is wrong'
-FROM derived.account_entries
-WHERE is_vessel AND lot IS NOT NULL AND month <= $1
-GROUP BY lot, place HAVING sum(alcohol_l) < -2 * sqrt(sum(u_alcohol_l ** 2))
+FROM overdrawn WHERE book_l < -2 * u_book_l
 UNION ALL
 SELECT 6, 'not computed', g.lot, g.run, NULL, NULL, g.not_computed
 FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
 WHERE g.not_computed IS NOT NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', coalesce(g.gauged_at, r.ended_at, r.started_at))))::DATE = $1
 UNION ALL
-SELECT 7, 'not in the account', lot, NULL, quantity_l, NULL, 'spirit received without a strength by the laboratory: its alcohol is not known'
-FROM typed.intake AS i
-WHERE kind = 'neutral spirit' AND lot NOT IN (SELECT lot FROM derived.account_entries WHERE entry = 'received')
-  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', received_at)))::DATE = $1
+SELECT 7, 'not in the account', lot, vessel, NULL, NULL,
+       CASE origin WHEN 'opening' THEN 'spirit of the opening inventory' ELSE 'spirit received' END || ', its alcohol is not known: ' || not_computed
+FROM derived.openings
+WHERE carries_alcohol AND alcohol_l IS NULL
+  AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', came_at)))::DATE = $1
 UNION ALL
 SELECT 8, 'without a time', g.lot, g.run, g.alcohol_l, g.u_alcohol_l, 'neither the gauge nor its run has a time: not in any month'
 FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)

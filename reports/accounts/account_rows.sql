@@ -2,8 +2,10 @@
 -- Closing is the sum of the row, and every figure is a sum of entries of 0.01 LPA: nothing is rounded on the way.
 SELECT place, is_vessel,
        coalesce(sum(alcohol_l) FILTER (month < $1), 0) AS opening,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'inventory'), 0) AS inventory,
        coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'received'), 0) AS received,
        coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'produced'), 0) AS produced,
+       coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'returned'), 0) AS returned,
        coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'transferred'), 0) AS transferred,
        coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'used'), 0) AS used,
        coalesce(sum(alcohol_l) FILTER (month = $1 AND entry = 'bottled'), 0) AS bottled,

@@ -58,8 +58,10 @@ class LotTrace:
 def gather_trace(book: Book, house: House, lot: str) -> LotTrace:
     """Follow a lot both ways and say where it is now."""
     traced = trace(book, lot)
-    materials = dict(book.frame("SELECT lot, material FROM derived.lots").iter_rows())
-    return LotTrace(house, traced, recall(book, traced), materials)
+    materials = book.frame("""
+        SELECT lot, material || CASE origin WHEN 'opening' THEN ', opening inventory' ELSE '' END FROM derived.lots
+    """)
+    return LotTrace(house, traced, recall(book, traced), dict(materials.iter_rows()))
 
 
 def _lines(steps: pl.DataFrame, root: str, near: str, far: str, quantity: str, materials: dict[str, str]) -> list[Line]:
@@ -87,6 +89,11 @@ def _lines(steps: pl.DataFrame, root: str, near: str, far: str, quantity: str, m
 def left_out(steps: pl.DataFrame, lines: list[Line], far: str) -> int:
     """Lots that the table has and the tree does not show."""
     return steps[far].n_unique() - len({line.lot for line in lines})
+
+
+def origin(lot: dict[str, Any]) -> str:
+    """How a lot came to be, before the day: "received", "produced", "in the opening inventory of"."""
+    return "in the opening inventory of" if lot["origin"] == "opening" else str(lot["origin"])
 
 
 def trace_table(found: LotTrace) -> pl.DataFrame:
@@ -127,6 +134,7 @@ def trace_pdf(found: LotTrace) -> bytes:
         found=found,
         house=found.house,
         lot=found.lot,
+        origin=origin(found.lot),
         back=back,
         forward=forward,
         left_out_back=left_out(found.traced.back, back, "lot"),

@@ -51,11 +51,11 @@ def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bo
 
 
 def _print(found: "LotTrace") -> None:
-    from reports.accounts.lot_trace import left_out, set_aside, verdict
+    from reports.accounts.lot_trace import left_out, origin, set_aside, verdict
     from reports.page.figures import day, percent, stated
 
     lot, zone = found.lot, found.house.time_zone
-    click.echo(f"{lot['lot']}: {lot['material']}, {lot['origin']} {day(lot['made_at'], zone)}, "
+    click.echo(f"{lot['lot']}: {lot['material']}, {origin(lot)} {day(lot['made_at'], zone)}, "
                f"{stated(lot['quantity_in'], lot['u_quantity_in'], lot['basis'])}")  # fmt: skip
     for title, lines, steps, far in (
         (

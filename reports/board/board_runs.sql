@@ -10,7 +10,9 @@ SELECT
     runs.run, runs.stage, runs.equipment, runs.recipe, runs.product, runs.operator, runs.started_at, runs.ended_at,
     coalesce(into_batches.batches, []) AS batches, coalesce(made.parts, []) AS parts,
     balances.alcohol_in_l, balances.u_alcohol_in_l, balances.hearts_l, balances.u_hearts_l, balances.recovery, balances.u_recovery,
-    balances.loss_l, balances.u_loss_l, balances.hearts_strength_pct_vol,
+    (SELECT sum(alcohol_l) FROM derived.gauges WHERE gauges.run = runs.run AND strength_is = 'apparent') AS apparent_l,
+    (SELECT sum(alcohol_l) FROM derived.gauges WHERE gauges.run = runs.run AND strength_is = 'estimated') AS estimated_l,
+    balances.loss_l, balances.u_loss_l, balances.missing_gauges, balances.hearts_strength_pct_vol,
     ferments.original_gravity, ferments.final_gravity, ferments.alcohol_l, ferments.u_alcohol_l, ferments.yield_l_per_t,
     ferments.u_yield_l_per_t, ferments.yield_ratio, ferments.malt_lots,
     files.name || coalesce(', sheet ' || sources.sheet, '') || ':' || runs.line AS place

@@ -46,9 +46,9 @@ class Step:
 
 
 def flow_steps(stages: Sequence[tuple[str, Balance]]) -> tuple[Step, ...]:
-    """The steps of the flow from the balances of the stages, in the order of the chain; stages without both sides are
-    left out."""
-    known = [(title, b) for title, b in stages if b.alcohol_in_l and b.hearts_l is not None]
+    """The steps of the flow from the balances of the stages, in the order of the chain; stages without both sides, or
+    with a gauge missing, of which the bands would not add up, are left out."""
+    known = [(title, b) for title, b in stages if b.alcohol_in_l and b.hearts_l is not None and not b.missing_gauges]
     steps = []
     for place, (title, balance) in enumerate(known):
         made = balance.hearts_l or 0.0

@@ -6,7 +6,7 @@ from functools import cached_property
 
 from pipeline.typed.kinds import RECORDS
 from reports.dossier.records import Amendment, Balance, Batch, Botanical, Ferment, Flag, Gauge, Panel, Result, Stage
-from reports.dossier.stages import PartSum
+from reports.dossier.stage_sums import PartSum
 from reports.page.language import Language
 
 _READING = {"strength_reading", "reading_kind", "reading_temperature_c", "instrument"}

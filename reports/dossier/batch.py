@@ -14,6 +14,7 @@ from pipeline import register
 from pipeline.database import Book
 from pipeline.errors import UnknownRecord
 from pipeline.settings import STAGES, House
+from reports.dossier.gauge_errors import GaugeErrors
 from reports.dossier.limits import limits_of
 from reports.dossier.records import (
     SEVERITIES,
@@ -102,10 +103,11 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
         rules_in_force=_rows(book, RuleInForce, "batch_rules_in_force.sql"),
         stages=_stages(book, runs, edges),
+        errors=_errors(book, runs),
         edges=edges,
         lots={item.lot: item for item in _all(book, Lot, "derived.lots WHERE lot IN $lots", lots=lots)},
         results=_all(book, Result, "derived.laboratory WHERE lot IN $lots ORDER BY lot, analyte, unit", lots=lots),
-        limits=limits_of(product),
+        limits=limits_of(product, bottlings[0].bottled_at.date()),
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
@@ -181,8 +183,25 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
 
 
+def _errors(book: Book, runs: list[str]) -> GaugeErrors:
+    sql = """
+        SELECT e.gauge, e.error, e.volume_l, e.alcohol_l
+        FROM derived.gauge_errors AS e JOIN derived.gauges AS g USING (gauge)
+        WHERE g.run IN $runs ORDER BY ALL
+    """
+    volume: dict[int, dict[str, float]] = {}
+    alcohol: dict[int, dict[str, float]] = {}
+    for gauge, error, of_volume, of_alcohol in book.frame(sql, {"runs": runs}).iter_rows():
+        volume.setdefault(gauge, {})[error] = of_volume
+        alcohol.setdefault(gauge, {})[error] = of_alcohol
+    return GaugeErrors(volume, alcohol)
+
+
 def _fills(book: Book, code: str) -> tuple[float, ...]:
-    sql = "SELECT net_content_ml FROM typed.fills WHERE lot = ? ORDER BY sample_no"
+    sql = (
+        "SELECT net_content_ml * coalesce(fill_factor, 1) AS net_content_ml FROM typed.fills "
+        "JOIN derived.bottlings ON bottlings.batch = fills.lot WHERE lot = ? ORDER BY sample_no"
+    )
     return tuple(book.frame(sql, [code])["net_content_ml"])
 
 

@@ -5,6 +5,7 @@ WITH resting_on AS (
     UNION ALL SELECT 'movements', source_id, line, run, lot, NULL, concat_ws(' / ', run, direction, lot, part)
     FROM typed.movements WHERE run IN $runs
     UNION ALL SELECT 'intake', source_id, line, NULL, lot, NULL, lot FROM typed.intake WHERE lot IN $lots
+    UNION ALL SELECT 'opening_stock', source_id, line, NULL, lot, NULL, concat_ws(' / ', lot, vessel) FROM typed.opening_stock WHERE lot IN $lots
     UNION ALL SELECT 'laboratory', source_id, line, NULL, lot, analyte, concat_ws(' / ', sample, lot, analyte)
     FROM typed.laboratory WHERE lot IN $lots
     UNION ALL SELECT 'bottling', source_id, line, run, lot, NULL, lot FROM typed.bottling WHERE lot = $batch

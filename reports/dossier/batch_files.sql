@@ -5,7 +5,7 @@ WITH still_runs AS (
 ), rested_on AS (
     SELECT source_id FROM typed.runs WHERE run IN $runs
     UNION SELECT source_id FROM typed.movements WHERE run IN $runs
-    UNION SELECT source_id FROM typed.intake WHERE lot IN $lots
+    UNION SELECT source_id FROM derived.openings WHERE lot IN $lots
     UNION SELECT source_id FROM typed.laboratory WHERE lot IN $lots
     UNION SELECT source_id FROM typed.bottling WHERE lot = $batch
     UNION SELECT source_id FROM typed.fills WHERE lot = $batch

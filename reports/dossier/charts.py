@@ -5,6 +5,7 @@ second of each document.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -44,13 +45,25 @@ def ratio_bar(ratio: float, title: str, width: float = 60.0) -> Markup:
     return drawing.svg()
 
 
+@dataclass(frozen=True)
+class FillEdge:
+    """How little, or how much, a bottle may hold, with its name on the chart; drawn where a fill lies beyond it."""
+
+    at_ml: float
+    words: str
+    is_floor: bool = True
+
+    def is_passed_by(self, fill: float) -> bool:
+        return fill < self.at_ml if self.is_floor else fill > self.at_ml
+
+
 def fill_strip(
-    fills: Sequence[float], nominal_ml: float, tne_ml: float | None, language: Language, width: float = 480.0
-) -> Markup:
-    """Every sampled fill as a dot, those of one tenth millilitre stacked; nominal and tolerable error as lines."""
-    floor_ml = nominal_ml - tne_ml if tne_ml is not None else nominal_ml
-    beyond = min(fills) < floor_ml
-    shown = [*fills, nominal_ml, *([floor_ml] if beyond else [])]
+    fills: Sequence[float], nominal_ml: float, edges: Sequence[FillEdge], axis: str, language: Language,
+    width: float = 480.0,
+) -> Markup:  # fmt: skip
+    """Every sampled fill as a dot, those of one tenth millilitre stacked; the nominal and the edges of law as lines."""
+    passed = [edge for edge in edges if any(edge.is_passed_by(fill) for fill in fills)]
+    shown = [*fills, nominal_ml, *(edge.at_ml for edge in passed)]
     x = scale_over(shown, 20, width - 20, room=0.12)
     pitch = 4.6
     bins: dict[int, int] = {}
@@ -66,14 +79,14 @@ def fill_strip(
     for tick in (ticks := x.ticks(8)):
         drawing.line(x(tick), base, x(tick), base + 3, ink=SOFT)
         drawing.text(x(tick), base + 14, language.figure(tick_label(tick, ticks)), anchor="middle", ink=SOFT)
-    drawing.text(width - 20, base + 23, language.say("bottling.axis"), anchor="end", ink=SOFT)
+    drawing.text(width - 20, base + 23, axis, anchor="end", ink=SOFT)
     _threshold(drawing, x(nominal_ml), base, language.say("bottling.nominal"), "")
-    if beyond:
-        _threshold(drawing, x(floor_ml), base, language.say("bottling.floor"), "3,2")
+    for edge in passed:
+        _threshold(drawing, x(edge.at_ml), base, edge.words, "3,2")
     mean = sum(fills) / len(fills)
     drawing.mark("triangle", x(mean), base + 4, 3)
     for at, level, fill in places:
-        shape = "diamond" if fill < floor_ml else "dot"
+        shape = "diamond" if any(edge.is_passed_by(fill) for edge in edges) else "dot"
         drawing.mark(shape, at, base - pitch * (level - 0.5), 2.0)
     return drawing.svg()
 

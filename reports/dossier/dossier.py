@@ -13,11 +13,14 @@ from reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
 from reports.dossier.amendments import Marks, amended_values
 from reports.dossier.data_schema import schema_bytes
 from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
+from reports.dossier.fills import fill_chart, fill_facts
 from reports.dossier.genealogy import genealogy_figure, genealogy_layout
 from reports.dossier.house_uncertainties import uncertainties
+from reports.dossier.not_true import not_true
 from reports.dossier.records import Balance, Batch, Panel
 from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
-from reports.dossier.stages import Chart, balance_of, contraction, stage_views
+from reports.dossier.stage_sums import balance_of
+from reports.dossier.stages import Chart, stage_views
 from reports.dossier.verdict import in_the_way, settled, verdict
 from reports.page import figures, pages
 from reports.page.documents import Document
@@ -71,13 +74,13 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         lots=speaks.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
         runs=speaks.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
         stages=views,
+        not_true=not_true(batch),
         results=result_rows(batch, speaks),
         earlier=earlier_results(batch),
         in_pairs=in_pairs,
         shown=lambda result: shown(result, speaks),
         flag_words=flag_words,
         rule_words=rule_words,
-        contraction=contraction,
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
@@ -124,7 +127,7 @@ def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
     layout = genealogy_layout(batch, speaks)
     steps = flow_steps(
         [(speaks.name("title", stage.name), total) for stage in batch.stages
-         if (total := balance_of(stage.balances.values(), stage.name)) is not None]
+         if (total := balance_of(stage, batch.errors)) is not None]
     )  # fmt: skip
     flow = None
     if steps:
@@ -141,14 +144,15 @@ def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
             ))
             for item in batch.botanicals
         ],
-        "fills": _fills(batch, speaks),
+        "fills": fill_chart(batch, speaks),
+        "fill_facts": fill_facts(batch, speaks),
     }  # fmt: skip
 
 
 def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
     rows = []
     for stage in batch.stages:
-        total = balance_of(stage.balances.values(), stage.name)
+        total = balance_of(stage, batch.errors)
         if total is None:
             continue
         several = len(stage.balances) > 1
@@ -160,16 +164,6 @@ def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
                 BalanceRow("run", run.run, stage.balances[run.run]) for run in stage.runs if run.run in stage.balances
             ]
     return tuple(rows)
-
-
-def _fills(batch: Batch, speaks: Language) -> Chart | None:
-    bottling = batch.bottling
-    if not batch.fills:
-        return None
-    tne = bottling.tolerable_negative_error_ml
-    key = "bottling.caption" if tne is None else "bottling.caption_tne"
-    caption = speaks.say(key, n=len(batch.fills), tne=speaks.plain(tne))
-    return Chart(charts.fill_strip(batch.fills, bottling.nominal_ml, tne, speaks), caption)
 
 
 def _chance(panel: Panel) -> float | None:

@@ -20,8 +20,9 @@ from reports.page.edition import STANDARDS, libraries, rule_files_sha256, softwa
 
 DATA = "dossier.json"  # the name under which it is attached
 FORMAT = "gaugebook dossier data 1"
-LEFT_OUT = ("code", "house", "places", "rests")  # of a batch: told under `about`, or beside each record as its place
-BOOK_OWN = ("source_id", "file_id", "line")  # numbers that mean nothing outside the book
+# of a batch: told under `about`, beside each record as its place, or in the uncertainties made of it
+LEFT_OUT = ("code", "house", "places", "rests", "errors")
+BOOK_OWN = ("source_id", "file_id", "line", "gauge")  # numbers that mean nothing outside the book
 STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
 

@@ -3,11 +3,11 @@
 from collections import defaultdict
 from dataclasses import dataclass, fields
 
-from pipeline.settings import House
+from pipeline.settings import House, Instrument
 from reports.page.language import Language
 from reports.page.wording import unit
 
-# Unit of each of the profile's defaults; those of volume and mass are relative.
+# Unit of each of the profile's defaults; those of volume and mass are relative, scatter is a part of each.
 _UNITS = {
     "volume_pct": "%", "mass_pct": "%", "temperature_c": "°C", "alcoholmeter_pct_vol": "% vol",
     "density_kg_m3": "kg/m³", "strength_pct_vol": "% vol",
@@ -23,12 +23,20 @@ class Stated:
     default: bool
 
 
+def _of_instrument(item: Instrument, language: Language) -> str:
+    """What does not depend on the reading, and the part that grows with it."""
+    told = f"{language.plain(item.u)} {unit(item.unit)}"
+    if not item.u_relative_pct:
+        return told
+    return language.say("method.and_relative", u=told, pct=language.plain(item.u_relative_pct))
+
+
 def uncertainties(house: House, language: Language) -> tuple[Stated, ...]:
     """The profile's defaults, its instruments and its vessels, vessels of one uncertainty in one line."""
     defaults = [
         Stated(
             language.say(f"method.{item.name}"),
-            f"{language.plain(getattr(house.uncertainty, item.name))} {_UNITS[item.name]}",
+            f"{language.plain(getattr(house.uncertainty, item.name))} {_UNITS.get(item.name, '')}".rstrip(),
             True,
         )
         for item in fields(house.uncertainty)
@@ -36,7 +44,7 @@ def uncertainties(house: House, language: Language) -> tuple[Stated, ...]:
     instruments = [
         Stated(
             language.say("method.instrument", name=item.name, code=item.code),
-            f"{language.plain(item.u)} {unit(item.unit)}",
+            _of_instrument(item, language),
             False,
         )
         for item in house.instruments

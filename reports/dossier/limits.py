@@ -1,8 +1,9 @@
 """The published limits of a product, as the laboratory's figures are drawn against them."""
 
 from dataclasses import dataclass
+from datetime import date
 
-from checks.limits import read_limits
+from checks.limits import label_at_20c, read_limits
 from pipeline.settings import Product
 
 
@@ -16,15 +17,16 @@ class Limit:
     citation: str
 
 
-def limits_of(product: Product | None) -> dict[str, Limit]:
-    """Limits by analyte: those of the spirit category, and for strength the label's with its tolerance.
+def limits_of(product: Product | None, on: date | None = None) -> dict[str, Limit]:
+    """Limits by analyte on a day: those of the spirit category, and for strength the label's with its tolerance.
 
-    Empty where the product or its category is not known; the dossier then says so.
+    Strength is at 20 °C, as the laboratory's is. Empty where the product or its category is not known; the dossier
+    then says so.
     """
     if product is None:
         return {}
     published = read_limits()
-    category = published.category(product.category, product.jurisdiction)
+    category = published.category(product.category, product.jurisdiction, on)
     limits = {}
     if category is not None:
         for analyte, limit in category.laboratory.items():
@@ -35,5 +37,6 @@ def limits_of(product: Product | None) -> dict[str, Limit]:
         return limits
     reach = tolerance.macerated_pct_vol if product.macerated else tolerance.spirits_pct_vol
     label = product.label_strength_pct_vol
-    limits["strength"] = Limit(label - reach, label + reach, "pct_vol", tolerance.citation)
+    least, most = (label_at_20c(label + side * reach, product.jurisdiction) for side in (-1, 1))
+    limits["strength"] = Limit(least, most, "pct_vol", tolerance.citation)
     return limits

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from pipeline.settings import House, Product
+from reports.dossier.gauge_errors import GaugeErrors
 from reports.dossier.limits import Limit
 from reports.page.edition import Rests
 from reports.runs.run_figures import RunFigure
@@ -88,11 +89,15 @@ class RuleInForce:
     severity: str
     citation: str
     by_house: bool
+    of_law: bool
+    softened: str | None  # below the law, eased; of a rule of law that the house profile lowered
+    softened_by: str | None
     records: int
 
 
 @dataclass(frozen=True)
 class Gauge:
+    gauge: int
     run: str
     direction: str
     lot: str
@@ -107,6 +112,7 @@ class Gauge:
     reading_temperature_c: float | None
     strength_pct_vol: float | None
     u_strength_pct_vol: float | None
+    strength_is: str | None
     alcohol_l: float | None
     u_alcohol_l: float | None
     not_computed: str | None
@@ -136,6 +142,7 @@ class Balance:
     volume_out_l: float | None
     hearts_strength_pct_vol: float | None
     parts_not_computed: int | None
+    missing_gauges: str | None
 
 
 @dataclass(frozen=True)
@@ -244,14 +251,18 @@ class Bottling:
     batch: str
     run: str
     product: str
+    jurisdiction: str | None
     bottled_at: datetime
     nominal_ml: float
     label_strength_pct_vol: float
     bottles_filled: int
     bottles_rejected: int
+    stated_at_c: float | None
     laboratory_strength_pct_vol: float | None
     u_laboratory_strength_pct_vol: float | None
+    stated_strength_pct_vol: float | None
     label_deviation_pct_vol: float | None
+    laboratory_strength_is: str | None
     alcohol_in_l: float | None
     u_alcohol_in_l: float | None
     alcohol_bottled_l: float | None
@@ -261,9 +272,15 @@ class Bottling:
     fill_mean_ml: float | None
     fill_sd_ml: float | None
     fill_least_ml: float | None
+    fills_over: int | None
+    fills_under: int | None
+    fills_asked: int | None
     tolerable_negative_error_ml: float | None
     fills_below_tne: int | None
     fills_below_2tne: int | None
+    accepted_below_tne: int | None
+    rejected_below_tne: int | None
+    fill_mean_deficit_ml: float | None
 
 
 @dataclass(frozen=True)
@@ -353,12 +370,13 @@ class Batch:
     rules: RulesApplied
     rules_in_force: tuple[RuleInForce, ...]
     stages: tuple[Stage, ...]
+    errors: GaugeErrors
     edges: tuple[Edge, ...]
     lots: dict[str, Lot]
     results: tuple[Result, ...]
     limits: dict[str, Limit]
     botanicals: tuple[Botanical, ...]
-    fills: tuple[float, ...]
+    fills: tuple[float, ...]  # at the temperature at which the label states contents
     panels: tuple[Panel, ...]
     batch_yield: Yield | None
     files: tuple[SourceFile, ...]

@@ -1,12 +1,12 @@
 """The stages of a batch as the dossier tells them: a sentence, what went in and out, the curves."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from markupsafe import Markup
 
 from reports.dossier.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Stage
+from reports.dossier.stage_sums import Contraction, PartSum, balance_of, contraction, formed_in, part_sums
 from reports.page.language import Language
 from reports.runs.run_views import RunView, run_views
 
@@ -22,25 +22,6 @@ class Chart:
 
 
 @dataclass(frozen=True)
-class PartSum:
-    """All gauges of one part of a stage, taken together."""
-
-    direction: str
-    part: str
-    lots: int
-    mass_kg: float | None
-    volume_l: float | None
-    u_volume_l: float | None
-    alcohol_l: float | None
-    u_alcohol_l: float | None
-    not_computed: int
-
-    @property
-    def strength_pct_vol(self) -> float | None:
-        return 100 * self.alcohol_l / self.volume_l if self.alcohol_l and self.volume_l else None
-
-
-@dataclass(frozen=True)
 class StageView:
     stage: Stage
     title: str
@@ -51,17 +32,8 @@ class StageView:
     charts: tuple[RunView, ...]
     no_chart: str
     flags: tuple[Flag, ...]
-
-    @property
-    def formed_l(self) -> float | None:
-        """What fermentation formed in this stage, where it did [LPA]."""
-        formed = [row.alcohol_l for row in self.stage.ferments.values() if row.alcohol_l is not None]
-        return sum(formed) if formed else None
-
-    @property
-    def u_formed_l(self) -> float:
-        """Its standard uncertainty, runs taken as independent [LPA]."""
-        return sum((row.u_alcohol_l or 0.0) ** 2 for row in self.stage.ferments.values()) ** 0.5
+    formed: tuple[float, float] | None  # what fermentation formed, and its standard uncertainty [LPA]
+    contraction: Contraction | None
 
 
 def stage_views(batch: Batch, language: Language) -> tuple[StageView, ...]:
@@ -86,108 +58,33 @@ def flags_by_stage(batch: Batch) -> dict[str, tuple[Flag, ...]]:
 
 
 def _view(batch: Batch, stage: Stage, flags: tuple[Flag, ...], language: Language) -> StageView:
-    total = balance_of(stage.balances.values(), stage.name)
+    total = balance_of(stage, batch.errors)
     curves, why_none = _charts(batch, stage, language)
     return StageView(
         stage=stage,
         title=language.name("title", stage.name),
-        sentence=_sentence(stage, total, batch.house.time_zone, language),
+        sentence=_sentence(stage, total, batch, language),
         total=total,
         every_gauge=stage.gauges if len(stage.runs) <= EACH_GAUGE else (),
-        sums=_sums(stage.gauges),
+        sums=part_sums(stage.gauges, batch.errors),
+        formed=formed_in(stage, batch.errors),
+        contraction=contraction(stage.gauges, batch.errors),
         charts=curves,
         no_chart=why_none,
         flags=flags,
     )
 
 
-def balance_of(balances: Iterable[Balance], name: str) -> Balance | None:
-    """Several runs as one balance: sums, ratios of sums, uncertainties of the runs taken as independent."""
-    rows = list(balances)
-    if len(rows) == 0:
-        return None
-    if len(rows) == 1:
-        return rows[0]
-
-    def total(field: str) -> float | None:
-        values = [value for row in rows if (value := getattr(row, field)) is not None]
-        return sum(values) if values else None
-
-    def u_total(field: str) -> float | None:
-        values = [value for row in rows if (value := getattr(row, field)) is not None]
-        return sum(value * value for value in values) ** 0.5 if values else None
-
-    charge, hearts, out = total("alcohol_in_l"), total("hearts_l"), total("alcohol_out_l")
-    u_in, u_out = u_total("u_alcohol_in_l"), u_total("u_alcohol_out_l")
-    closure = out / charge if out is not None and charge else None
-    recovery = hearts / charge if hearts is not None and charge else None
-
-    def u_weighted(field: str) -> float | None:
-        """Of a ratio of sums: each run's own, weighted by its charge."""
-        if not charge:
-            return None
-        return (
-            sum((row.alcohol_in_l * (getattr(row, field) or 0.0)) ** 2 for row in rows if row.alcohol_in_l) ** 0.5
-            / charge
-        )
-
-    return Balance(
-        run=name,
-        alcohol_in_l=charge, u_alcohol_in_l=u_in, alcohol_out_l=out, u_alcohol_out_l=u_out,
-        heads_l=total("heads_l"), hearts_l=hearts, u_hearts_l=u_total("u_hearts_l"), tails_l=total("tails_l"),
-        spent_l=total("spent_l"),
-        loss_l=total("loss_l"), u_loss_l=u_total("u_loss_l"), recovery=recovery, u_recovery=u_weighted("u_recovery"),
-        closure=closure, u_closure=u_weighted("u_closure"), volume_in_l=total("volume_in_l"),
-        volume_out_l=total("volume_out_l"), hearts_strength_pct_vol=None,
-        parts_not_computed=sum(row.parts_not_computed or 0 for row in rows),
-    )  # fmt: skip
-
-
-def _sums(gauges: tuple[Gauge, ...]) -> tuple[PartSum, ...]:
-    keys = dict.fromkeys((gauge.direction, gauge.part) for gauge in sorted(gauges, key=lambda g: g.direction))
-    return tuple(_part_sum(key, [g for g in gauges if (g.direction, g.part) == key]) for key in keys)
-
-
-def _part_sum(key: tuple[str, str], gauges: list[Gauge]) -> PartSum:
-    def total(field: str, power: int = 1) -> float | None:
-        values = [value for gauge in gauges if (value := getattr(gauge, field)) is not None]
-        return sum(value**power for value in values) ** (1 / power) if values else None
-
-    return PartSum(
-        *key,
-        lots=len({gauge.lot for gauge in gauges}),
-        mass_kg=total("mass_kg"),
-        volume_l=total("volume_l"),
-        u_volume_l=total("u_volume_l", 2),
-        alcohol_l=total("alcohol_l"),
-        u_alcohol_l=total("u_alcohol_l", 2),
-        not_computed=sum(gauge.not_computed is not None for gauge in gauges),
-    )
-
-
-def contraction(sums: Iterable[PartSum]) -> tuple[float, float, float] | None:
-    """What is missing in the sum of the volumes: it and its standard uncertainty [L], and its share of what went in.
-
-    Gauges are taken as independent; None where one side has no volume.
-    """
-    known = [part for part in sums if part.volume_l is not None]
-    into, out = (sum(part.volume_l or 0.0 for part in known if part.direction == way) for way in ("in", "out"))
-    if not into or not out:
-        return None
-    u = sum((part.u_volume_l or 0.0) ** 2 for part in known) ** 0.5
-    return into - out, u, (into - out) / into
-
-
-def _sentence(stage: Stage, total: Balance | None, zone: str, language: Language) -> str:
+def _sentence(stage: Stage, total: Balance | None, batch: Batch, language: Language) -> str:
     ended = [run.ended_at for run in stage.runs if run.ended_at]
     opening = language.say(
         "stages.opening",
         runs=language.say("runs.count", n=len(stage.runs)),
         equipment=language.listed(sorted({run.equipment for run in stage.runs})),
-        span=_span(stage.runs[0].started_at, max(ended) if ended else None, zone, language),
+        span=_span(stage.runs[0].started_at, max(ended) if ended else None, batch.house.time_zone, language),
     )
     if stage.name == "ferment" and stage.ferments:
-        return _fermented(stage, opening, language)
+        return _fermented(stage, formed_in(stage, batch.errors, with_grain=True), opening, language)
     if total is None or total.alcohol_in_l is None:
         return language.say("stages.alone", opening=opening)
     return language.say(
@@ -200,12 +97,11 @@ def _sentence(stage: Stage, total: Balance | None, zone: str, language: Language
     )
 
 
-def _fermented(stage: Stage, opening: str, language: Language) -> str:
-    rows = [row for row in stage.ferments.values() if row.alcohol_l is not None and row.grain_kg]
-    if not rows:
+def _fermented(stage: Stage, formed: tuple[float, float] | None, opening: str, language: Language) -> str:
+    if formed is None:
         return language.say("stages.no_yield", opening=opening)
-    alcohol, grain = sum(row.alcohol_l or 0 for row in rows), sum(row.grain_kg or 0 for row in rows)
-    u = sum((row.u_alcohol_l or 0) ** 2 for row in rows) ** 0.5
+    alcohol, u = formed
+    grain = sum(row.grain_kg or 0 for row in stage.ferments.values() if row.alcohol_l is not None)
     tonnes = grain / 1000
     return language.say(
         "stages.formed",

@@ -1,8 +1,9 @@
-"""May the batch go? What the flags say of it, in words; a person decides."""
+"""May the batch go? What the flags and the house's own rules say of it, in words; a person decides."""
 
 from dataclasses import dataclass
 
-from reports.dossier.records import Batch, Flag, FlagState
+from checks.softening import Grade, widened
+from reports.dossier.records import Batch, Flag, FlagState, Standing
 from reports.page.language import Language
 
 
@@ -13,23 +14,49 @@ class Verdict:
     sign: str  # clear, to explain, stopped, unknown: also the shape that is drawn
     headline: str
     sentence: str
+    house: tuple[str, ...] = ()  # what the house profile lowers of rules of law, and whom it lets decide
 
 
 def verdict(batch: Batch, language: Language) -> Verdict:
     """The batch's standing as a headline and one sentence."""
     standing = batch.standing
     if standing is None:
-        return Verdict("unknown", language.say("verdict.unknown"), language.say("verdict.unknown_why"))
+        return Verdict(
+            "unknown", language.say("verdict.unknown"), language.say("verdict.unknown_why"), _by_house(batch, language)
+        )
     words = {
         "stops": language.say("verdict.stops", n=standing.stops_release),
         "explain": language.say("verdict.explain", n=standing.needs_explanation),
         "rest": language.say("verdict.inform", n=standing.for_information),
     }
-    key = {"stopped": "stopped_only", "to explain": "explain_only"}.get(standing.standing, "nothing")
-    if key == "stopped_only" and standing.needs_explanation:
-        key = "stopped_and_explain"
     headline = language.say(f"verdict.{standing.standing.replace(' ', '_')}")
-    return Verdict(standing.standing, headline, language.say(f"verdict.{key}", **words))
+    sentence = language.say(f"verdict.{_key(standing)}", **words)
+    return Verdict(standing.standing, headline, sentence, _by_house(batch, language))
+
+
+def _key(standing: Standing) -> str:
+    """What is said of the flags; a batch that none of them stops can be stopped by the house profile."""
+    if standing.standing == "stopped" and not standing.stops_release:
+        return "house_stops_and_explain" if standing.needs_explanation else "house_stops"
+    if standing.stops_release:
+        return "stopped_and_explain" if standing.needs_explanation else "stopped_only"
+    return "explain_only" if standing.needs_explanation else "nothing"
+
+
+def _by_house(batch: Batch, language: Language) -> tuple[str, ...]:
+    """What a reader must know of the rules by which the batch was judged, before believing the verdict."""
+    told = []
+    for grade, key in ((Grade.BELOW, "below_law"), (Grade.EASED, "eased")):
+        rules = [rule.rule for rule in batch.rules_in_force if rule.softened == grade.value]
+        if rules:
+            told.append(language.say(f"verdict.{key}", n=len(rules), rules=", ".join(rules)))
+    wider = widened(batch.house.decisions)
+    if wider.may_decide:
+        roles = ", ".join(language.name("role", role) for role in wider.may_decide)
+        told.append(language.say("verdict.decide_too", roles=roles))
+    if wider.may_overrule:
+        told.append(language.say("verdict.overrule", people=", ".join(wider.may_overrule)))
+    return tuple(told)
 
 
 def in_the_way(batch: Batch) -> tuple[Flag, ...]:

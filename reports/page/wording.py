@@ -81,7 +81,11 @@ def listed(items: list[str]) -> str:
 
 
 # Units as the book writes them and as the pages print them.
-_UNITS = {"pct_vol": "% vol", "sg": "SG", "kg/m3": "kg/m³", "pct": "%", "degC": "°C"}
+_UNITS = {
+    "pct_vol": "% vol", "pct_vol_60f": "% vol (60 °F)", "pct_mass": "% mass", "us_proof": "US proof", "sg": "SG",
+    "plato": "°P", "brix": "°Bx", "kg/m3": "kg/m³", "g/cm3": "g/cm³", "m3": "m³", "pct": "%", "degC": "°C",
+    "degF": "°F", "ph": "pH", "ntu": "NTU", "ug/L": "µg/L",
+}  # fmt: skip
 _NAMES = {"ph": "pH"}
 
 

@@ -135,12 +135,14 @@ MEASURES = (
     ),
     Measure(
         "label_deviation", "Laboratory strength less label", "% vol", "bottle", "target",
-        "Strength by the laboratory less label strength, weighted by bottles.",
+        "Strength by the laboratory less label strength, both as the label states it (20 °C; in the United States "
+        "60 °F), weighted by bottles.",
         "derived.bottlings.label_deviation_pct_vol", "", "batch", 3, 0.0,
     ),
     Measure(
         "fill_deviation", "Fill less nominal", "mL", "bottle", "target",
-        "Mean net contents of the sampled bottles less the nominal quantity, weighted by bottles.",
+        "Mean net contents of the sampled bottles less the nominal quantity, at 20 °C (in the United States 60 °F), "
+        "weighted by bottles.",
         "derived.bottlings: fill_mean_ml, nominal_ml", "", "batch", 2, 0.0,
     ),
     Measure(

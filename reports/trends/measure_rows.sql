@@ -26,7 +26,10 @@ cuts AS (
     WHERE c.stage IN ('strip', 'botanical') GROUP BY c.run
 ),
 analytes AS (            -- congeners of the lots that rectifying runs made
-    SELECT DISTINCT g.run, l.analyte, l.per_alcohol_g_hl AS value, l.u_value AS u
+    SELECT DISTINCT g.run, l.analyte, l.per_alcohol_g_hl AS value,
+           -- in the unit of the value; "<0.05" has none
+           CASE WHEN NOT l.below_limit THEN l.u_value * CASE WHEN l.unit = 'g/hL pa' THEN 1 ELSE l.per_alcohol_g_hl / nullif(l.value, 0) END
+           END AS u
     FROM derived.laboratory AS l JOIN derived.gauges AS g USING (lot)
     WHERE g.stage = 'rectify' AND g.direction = 'out' AND g.part = 'hearts' AND l.per_alcohol_g_hl IS NOT NULL
 ),
@@ -108,7 +111,7 @@ rows AS (
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL
     SELECT 'bottling_loss', run, batch, bottled_at, alcohol_in_l - alcohol_bottled_l, alcohol_in_l,
-           sqrt(u_alcohol_in_l ** 2 + u_alcohol_bottled_l ** 2) / alcohol_in_l,
+           u_bottling_loss,
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL
     SELECT 'grain_to_bottle', run, batch, bottled_at, y.alcohol_bottled_l, y.predicted_alcohol_l, NULL,

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from checks.limits import label_at_20c
 from checks.put_off import put_off_for_scipy
 from pipeline.database import Book
 from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
@@ -71,7 +72,7 @@ def gather_trends(book: Book, house: House) -> Trends:
 def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[Point]]:
     """By measure the runs or batches in order of time, also those without a figure (value NaN)."""
     labels = pl.DataFrame(
-        [(product.code, product.label_strength_pct_vol) for product in house.products],
+        [(p.code, label_at_20c(p.label_strength_pct_vol, p.jurisdiction)) for p in house.products],
         schema={"product": pl.String, "label_strength_pct_vol": pl.Float64}, orient="row",
     )  # fmt: skip
     with book.offered("labels", labels):

@@ -16,8 +16,9 @@ STEEP_LPA = 200.0
 HEEL_LPA = 15.0  # stays in a neutral-spirit tank
 MOST_VODKA_LPA = 700.0
 PREFIXES = {"VODKA": "VOD", "GIN": "GIN", "AKVAVIT": "AKV", "QUINCE": "QUI", "APPLE": "APP"}
+BLENDS = {"GIN": "quillmere gin blend"}  # recipe of each product that is blended
 QUINCE_WATER, QUINCE_EXTRACT = 0.84, 0.115  # of the fruit's mass
-FILLS = 30
+FIRST_FILLS, FILLS = 30, 50  # 50 is the sample that the reference test asks of 501 to 3200 bottles
 
 
 def steep(house: Stillhouse, at: datetime, cycle: int | str, product: str, days: int) -> None:
@@ -86,7 +87,7 @@ def _pass_on(
     rng = stream(run)
     started = near(at, run)
     ended = started + timedelta(hours=hours, minutes=5 * rng.randint(0, 8))
-    house.run(run, stage, equipment, started, ended, product)
+    house.run(run, stage, equipment, started, ended, product, BLENDS[product] if stage == "blend" else None)
     meter = "laboratory" if product == "QUINCE" else "alcoholmeter" if stage == "blend" else "density"
     into = []
     for number, lot in enumerate(house.spirits[(cycle, product)]):
@@ -157,7 +158,9 @@ def bottle(house: Stillhouse, at: datetime, cycle: int | str, product: str, numb
     nominal, label = profile["nominal_ml"], profile["label_strength_pct_vol"]
     batch = house.batch(PREFIXES[product], started.date())
     short = (cycle, product) == (faults.SHORT_FILLS, "VODKA")
-    fills = [_fill_ml(rng, nominal, short, n) for n in range(FILLS)]
+    fills = [_fill_ml(rng, nominal, short, n) for n in range(FIRST_FILLS)]
+    more = stream(f"fills {run}")  # of its own, so that what follows in the batch's stream stays what it was
+    fills += [_fill_ml(more, nominal, short, n) for n in range(FIRST_FILLS, FILLS)]
     mean_l = (nominal + (-7.2 if short else 1.5)) / 1000.0
     rejected = rng.randint(0, 5)
     filled = int(drawn.volume_l * bounded(rng, 0.9935, 0.0015) / mean_l) - rejected

@@ -27,7 +27,8 @@ def steep_checked(book):
     put_batch(put, "B-1", "STEEP", "L-1", laboratory_strength_pct_vol=30.0, u_laboratory_strength_pct_vol=0.05,
               label_deviation_pct_vol=0.0, fills=20, fill_mean_ml=501.0, fill_mean_deficit_ml=-3.0, fills_below_tne=0,
               fills_below_2tne=0, label_strength_pct_vol=30.0, nominal_ml=500.0, bottling_loss=0.0, bottles_filled=99,
-              bottles_rejected=1, alcohol_in_l=100.0, u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5)  # fmt: skip
+              bottles_rejected=1, alcohol_in_l=100.0, u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5,
+              u_bottling_loss=0.007)  # fmt: skip
     book.execute("UPDATE derived.gauges SET strength_pct_vol = 30.0, u_strength_pct_vol = 0.1, alcohol_l = 100.0")
     put("received.files", file_id=1, sha256="a" * 64, name="bottling.csv", origin="made up", size_bytes=1, map="m",
         map_sha256="b" * 64, received_at=START, received_by="nobody", times_read=1)  # fmt: skip
@@ -188,3 +189,47 @@ def test_a_batch_that_is_only_held_may_change(book, given):
     run_checks(book, START + timedelta(hours=2))
 
     assert flags_of(book) == []
+
+
+def under_profile(book, more):
+    """Check the steep again under a profile with this added."""
+    book.execute("UPDATE received.houses SET text = text || ?", [more])
+    run_checks(book, START + timedelta(minutes=30))
+
+
+@pytest.mark.parametrize("person", ["EV", "FW"])
+def test_nobody_releases_under_a_rule_set_below_the_law(book, given, person):
+    """The refusal names the rule and what the house changed; who may overrule flags may not release either, and the
+    batch stands as stopped without any flag."""
+    under_profile(book, '\n[rules.label-strength]\nseverity = "for information"\n' + OVERRULE)
+
+    said = r"sets 1 rule of law below the law: label-strength \(severity: stops release -> for information\)"
+    with pytest.raises(NotAllowed, match=said):
+        given(person=person)
+    assert book.frame("SELECT standing, stops_release FROM flagged.standings").rows() == [("stopped", 0)]
+    assert given(verdict="held", hour=2).verdict == "held"
+
+
+def test_a_release_freezes_what_the_profile_eases_and_who_decides_besides(book, given):
+    """An eased rule is no bar, and stands in the evidence beside those whom the profile lets decide."""
+    under_profile(book, '\n[rules.methanol-limit]\ncoverage = 0.0\n\n[decisions]\nmay_decide = ["qa lead", "owner"]\n')
+
+    given(person="FW")
+
+    frozen = json.loads(book.value("SELECT evidence FROM history.decisions"))
+    assert frozen["house_profile_lowers"] == {
+        "rules": [{"rule": "methanol-limit", "softened": "eased", "softened_by": "coverage: 2 -> 0"}],
+        "may_decide_too": ["owner"],
+        "may_overrule": [],
+    }
+    assert book.value("SELECT standing FROM flagged.standings") == "clear"
+
+
+def test_a_stricter_profile_lowers_nothing(book, given):
+    """More than the law asks is the house's right; nothing is said of it."""
+    under_profile(book, "\n[rules.label-strength]\ncoverage = 0.0\n")
+
+    given()
+
+    frozen = json.loads(book.value("SELECT evidence FROM history.decisions"))
+    assert frozen["house_profile_lowers"] == {"rules": [], "may_decide_too": [], "may_overrule": []}

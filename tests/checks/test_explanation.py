@@ -42,10 +42,14 @@ def test_every_flag_has_its_numbers_and_words(told):
 
 
 def test_a_methanol_flag_has_value_limit_and_uncertainty(told):
-    """As in the file: 1298 g/hL of pure alcohol; limit 1200 (Annex I, category 9); the chromatograph's 0.5."""
+    """As in the file: 1298 g/hL of pure alcohol; limit 1200 (Annex I, category 9); the chromatograph's 0.01 and 2 %."""
     (methanol,) = of_rule(told, "methanol-limit")
 
-    assert methanol["numbers"] == {"value": 1298.0, "most": 1200.0, "standard uncertainty of value": 0.5}
+    assert methanol["numbers"] == {
+        "value": 1298.0,
+        "most": 1200.0,
+        "standard uncertainty of value": pytest.approx(25.96, abs=0.01),
+    }
     assert [given["what"] for given in methanol["inputs"]] == ["methanol of lot PROOF-2610-04: 1298 g/hL pa"]
     assert methanol["inputs"][0]["place"].startswith("gc_2026-10.xlsx, sheet ")
 
@@ -56,4 +60,4 @@ def test_short_fills_are_told_by_their_fills(told):
 
     kinds = {given["what"].split()[0] for given in fills["inputs"]}
     assert kinds == {"bottling", "fill"}
-    assert len(fills["inputs"]) == 31
+    assert len(fills["inputs"]) == 51

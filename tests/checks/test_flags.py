@@ -106,6 +106,22 @@ def test_each_answer_has_its_severity(answer, severity):
     assert made["severity"] == severity
 
 
+@pytest.mark.parametrize(
+    ("required_by", "severity", "said"),
+    [
+        ("", "for information", "since value is not known."),
+        ("law", "stops release", "since value is not known; the law requires it."),
+        ("profile", "stops release", "since value is not known; the house profile requires it."),
+    ],
+)
+def test_a_missing_reading_that_is_required_is_as_grave_as_its_rule(required_by, severity, said):
+    """Whoever requires the reading is named, and the flag weighs what the rule weighs."""
+    made = flag(rule(possible=(0.0, 5.0), required_by=required_by), PLACE | {"value": None}, "not evaluated")
+
+    assert made["severity"] == severity
+    assert made["message"] == f"Lot A-1: strength could not be judged, {said}"
+
+
 def test_names_stay_and_tell_records_apart():
     """The same rule and record give the same name; another record, or a second one so described, another."""
     names = [flag_name("r", "lot A"), flag_name("r", "lot A"), flag_name("r", "lot A", 2), flag_name("r", "lot B")]

@@ -91,11 +91,6 @@ def test_label_tolerance():
     assert (tolerance.spirits_pct_vol, tolerance.macerated_pct_vol) == (0.3, 1.5)
 
 
-def test_fill_plans():
-    """Directive 76/211/EEC, Annex II: 20 accept 1 (destructive), 30 accept 1, 50 accept 2, 80 accept 3."""
-    assert [(plan.fills, plan.accept) for plan in LIMITS.fill_plans] == [(20, 1), (30, 1), (50, 2), (80, 3)]
-
-
 def test_what_was_not_read_is_marked():
     """Sizes of bottles and the repeatability limit are from memory and say so."""
     assert [volumes.confirmed for volumes in LIMITS.nominal_volumes] == [False, False, False]

@@ -51,7 +51,7 @@ def test_the_slow_fall_is_told_as_a_loss_with_its_week(flags):
     message = next(flag["message"] for flag in flags if flag["rule"] == "strip-recovery-drift")
 
     assert "LPA more than usual from STR-2603-06 to STR-2605-07" in message
-    assert "in week 2026-W17" in message
+    assert "in week 2026-W16" in message
 
 
 def test_every_flag_can_be_followed_to_its_source(flags):

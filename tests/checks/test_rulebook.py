@@ -62,6 +62,7 @@ def test_a_good_rule_is_read(tmp_path):
         ('column = "recovery"', 'column = "recovery"\nwhere = { stag = "strip" }', 'has no column "stag"'),
         ('column = "recovery"', 'column = "recovery"\nshows = "who"', 'has no column "who"'),
         ('column = "recovery"', 'column = "recovery"\ndecimals = "two"', "decimals: expected int"),
+        ('column = "recovery"', 'column = "recovery"\nrequired_by = "me"', 'neither "law" nor "profile"'),
     ],
 )
 def test_a_bad_rule_is_refused_with_file_and_id(tmp_path, old, new, message):

@@ -113,7 +113,7 @@ def test_the_gravest_flag_decides_the_standing(book, bottle, put):
            label_deviation_pct_vol=0.0, fills=20, fill_mean_ml=701.0, fill_mean_deficit_ml=-3.0, fills_below_tne=0,
            fills_below_2tne=0, label_strength_pct_vol=30.0, nominal_ml=500.0, bottling_loss=0.0, bottles_filled=99,
            bottles_rejected=1, alcohol_in_l=100.0,
-           u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5)  # fmt: skip
+           u_alcohol_in_l=0.5, u_alcohol_bottled_l=0.5, u_bottling_loss=0.007)  # fmt: skip
     book.execute("UPDATE derived.gauges SET strength_pct_vol = 30.0, u_strength_pct_vol = 0.1")
 
     def standing():

@@ -1,6 +1,7 @@
 """The subjects' frames of what a house does beside distilling: reductions, filters, checks of instruments, samples; and
 which law a batch meets, by jurisdiction and date (all records made up)."""
 
+import polars as pl
 import pytest
 
 from checks.run import effective_rules
@@ -22,7 +23,7 @@ def export(book, bottle):
     book.execute("UPDATE received.houses SET text = text || ?", [US_VODKA])
 
     def make(day, nominal_ml=750.0):
-        bottle("X-1", "USVODKA", "PROOF-1", nominal_ml=nominal_ml)
+        bottle("X-1", "USVODKA", "PROOF-1", nominal_ml=nominal_ml, jurisdiction="US")
         book.execute("UPDATE derived.bottlings SET bottled_at = ?", [day])
         return effective_rules(book)[1]
 
@@ -41,10 +42,28 @@ def test_sizes_are_those_of_the_day(export, row_of, day, nominal_ml, allowed):
 
 def test_a_product_meets_the_law_of_its_jurisdiction(export, row_of):
     """27 CFR 5.142 and 5.65(c): bottled at 40 % vol or more, ±0.3 % vol on the label; 2 % of a fill of 750 mL."""
-    row = row_of(export("2026-01-01")["batches"], batch="X-1")
+    frames = export("2026-01-01")
+    row = row_of(frames["batches"], batch="X-1")
 
     assert (row["jurisdiction"], row["least_strength_pct_vol"], row["tolerance_pct_vol"]) == ("US", 40.0, 0.3)
-    assert row["allowed_variation"] == 0.02
+    assert row["jurisdiction_held"] == "US"
+    assert row_of(frames["fills"], batch="X-1")["allowed_variation"] == 0.02
+
+
+def test_no_law_is_lent_to_a_product_of_another_jurisdiction(book, bottle, row_of):
+    """A product under a law that is not held here, and one that the profile lacks, meet none of the European Union's or
+    of the United States'."""
+    book.execute("UPDATE received.houses SET text = text || ?", [US_VODKA.replace('"US"', '"CH"')])
+    bottle("X-1", "USVODKA", "PROOF-1", nominal_ml=750.0, jurisdiction="CH")
+    bottle("X-2", "UNKNOWN", "PROOF-2", nominal_ml=750.0)
+
+    frames = effective_rules(book)[1]
+
+    for batch, jurisdiction in (("X-1", "CH"), ("X-2", None)):
+        row = row_of(frames["batches"], batch=batch) | row_of(frames["fills"], batch=batch)
+        asked = ("tolerance_pct_vol", "least_strength_pct_vol", "volume_is_bound", "allowed_variation")
+        assert row["jurisdiction"] == jurisdiction
+        assert [row[name] for name in (*asked, "jurisdiction_held")] == [None] * 5
 
 
 def test_neutral_spirit_of_the_united_states(export, put, row_of):
@@ -56,7 +75,8 @@ def test_neutral_spirit_of_the_united_states(export, put, row_of):
 
     neutral = export("2026-01-01")["neutral_spirit"]
 
-    assert neutral.select("record", "least").rows() == [("lot NS-1, strength (US)", 95.0)]
+    # 190 proof at 60 °F; at 20 °C that is 95.007 % vol by the densities of OIML R 22
+    assert neutral.select("record", pl.col("least").round(3)).rows() == [("lot NS-1, strength (US)", 95.007)]
 
 
 @pytest.mark.parametrize(

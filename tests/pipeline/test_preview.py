@@ -70,7 +70,7 @@ def test_a_long_text_is_folded_and_not_cut(tmp_path):
     """All of a text stands in the table, on as many lines as it needs."""
     text = "x" * 100
     write_house(
-        tmp_path, {"lab2.csv": f"sample;lot;analyte;value;unit;t;rep;instrument\n{text};A;density;1;kg/m3;;;\n"}
+        tmp_path, {"lab2.csv": f"sample;lot;analyte;value;unit;t;rep;instrument\n{text};A;density;990;kg/m3;;;\n"}
     )
     output = _preview(tmp_path, "lab2.csv")
 

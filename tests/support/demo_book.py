@@ -135,7 +135,13 @@ class _Pen:
     def moved(self, run: str, direction: str, lot: str, part: str, **more: Any) -> None:
         self.line += 1
         row = dict(run=run, direction=direction, lot=lot, part=part, source_id=1, line=self.line, **more)
-        self.add("derived.gauges", **row)
+        self.add("derived.gauges", gauge=self.line, **row)
+        # all volumes by one vessel's scale, all strengths by one alcoholmeter
+        volume, alcohol = more.get("u_volume_l", 0.0), more.get("alcohol_l", 0.0)
+        self.add("derived.gauge_errors", gauge=self.line, error="vessel W1", volume_l=volume, alcohol_l=0.003 * alcohol)
+        if strength := more.get("strength_pct_vol"):
+            self.add("derived.gauge_errors", gauge=self.line, error="any alcoholmeter", volume_l=0.0,
+                     alcohol_l=alcohol * 0.15 / strength)  # fmt: skip
         typed = {"volume_at_t_l": more.get("volume_l"), "mass_kg": more.get("mass_kg")}
         self.add(
             "typed.movements", run=run, direction=direction, lot=lot, part=part, source_id=1, line=self.line, **typed
@@ -278,12 +284,14 @@ class _Pen:
         fills = [nominal_ml + 0.4 + 0.9 * math.sin(2.1 * n) for n in range(20)] if alcohol_in else []
         for n, fill in enumerate(fills):
             self.add("typed.fills", lot=batch, sample_no=n + 1, net_content_ml=round(fill, 1), source_id=4, line=n + 2)
-        self.add("derived.bottlings", batch=batch, run=run, product=product, bottled_at=at, nominal_ml=nominal_ml,
+        self.add("derived.bottlings", batch=batch, run=run, product=product, jurisdiction="EU", bottled_at=at,
+                 stated_at_c=20.0, fill_factor=1.0, fills_asked=50, fill_most_ml=max(fills, default=None),
+                 stated_strength_pct_vol=label_pct + 0.05 if fills else None, nominal_ml=nominal_ml,
                  label_strength_pct_vol=label_pct, bottles_filled=bottles, bottles_rejected=4,
                  laboratory_strength_pct_vol=label_pct + 0.05 if fills else None,
                  u_laboratory_strength_pct_vol=0.05 if fills else None, label_deviation_pct_vol=0.05 if fills else None,
                  alcohol_in_l=alcohol_in, u_alcohol_in_l=4.0 if fills else None, alcohol_bottled_l=bottled,
-                 u_alcohol_bottled_l=1.6 if fills else None,
+                 u_alcohol_bottled_l=1.6 if fills else None, u_bottling_loss=0.004 if fills else None,
                  bottling_loss=1 - bottled / alcohol_in if fills else None, fills=len(fills),
                  fill_mean_ml=sum(fills) / len(fills) if fills else None, fill_sd_ml=0.65 if fills else None,
                  fill_least_ml=min(fills) if fills else None, tolerable_negative_error_ml=15.0 if fills else None,
@@ -352,7 +360,7 @@ class _Pen:
             self.add("flagged.batch_flags", batch=GIN, flag=flag)
         self.add("flagged.rules", rule="botanical-quantity", subject="botanicals", quantity="against the recipe",
                  compared="possible 0.9 to 1.1", unit="g per g", severity="stops release", citation="House limit",
-                 by_house=True)  # fmt: skip
+                 by_house=True, of_law=False)  # fmt: skip
         self.add("flagged.rule_counts", rule="botanical-quantity", subject="botanicals", records=2, within=1,
                  doubtful=0,
                  out=1, not_evaluated=0)  # fmt: skip

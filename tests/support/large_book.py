@@ -20,6 +20,8 @@ from pipeline.flow import SCHEMAS, house_of
 from pipeline.typed.log_store import show_readings
 
 CYCLES_A_YEAR = 74
+SCATTER = 0.3  # of a standard uncertainty, as house profiles have it where they say nothing else
+SHARED = (1 - SCATTER**2) ** 0.5
 START = datetime(2020, 1, 1, 6)
 RUN_SCHEMA = {"run": pl.String, "stage": pl.String, "equipment": pl.String, "product": pl.String,
               "started_at": pl.Datetime("us"), "ended_at": pl.Datetime("us")}  # fmt: skip
@@ -41,6 +43,8 @@ class _Cycles:
         self.bottling: list[tuple] = []
         self.stock: list[tuple] = []
         self.feints: list[tuple[str, float, str]] = []  # lot, LPA, vessel
+        self.of_vessel: dict[str, float] = {}
+        self.of_strength = SHARED * self.rng.standard_normal()
 
     def run(self, name: str, stage: str, equipment: str, at: datetime, hours: float) -> datetime:
         end = at + timedelta(hours=hours)
@@ -50,9 +54,14 @@ class _Cycles:
     def spirit(
         self, run: str, direction: str, lot: str, part: str, vessel: str, at: datetime, lpa: float, strength: float
     ):
-        """A gauge of spirit, as far from the truth as its uncertainty allows."""
-        volume = 100 * lpa / strength * (1 + 0.003 * self.rng.standard_normal())
-        read = min(strength + 0.08 * self.rng.standard_normal(), 97.0)
+        """A gauge of spirit, as far from the truth as its uncertainty allows: most of that is the error of the vessel's
+        scale or of the house's strength instrument, the rest scatter."""
+        if vessel not in self.of_vessel:
+            self.of_vessel[vessel] = SHARED * self.rng.standard_normal()
+        of_vessel = self.of_vessel[vessel] + SCATTER * self.rng.standard_normal()
+        of_strength = self.of_strength + SCATTER * self.rng.standard_normal()
+        volume = 100 * lpa / strength * (1 + 0.003 * of_vessel)
+        read = min(strength + 0.08 * of_strength, 97.0)
         self.moves.append((run, direction, lot, part, vessel, at, volume, 20.0, max(read, 0.01), "pct_vol_20c", None))
 
     def goods(self, run: str, lot: str, part: str, at: datetime, kg: float | None = None, litres: float | None = None):

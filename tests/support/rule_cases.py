@@ -47,3 +47,48 @@ CURVES = {
         }.items()
     },
 }  # fmt: skip
+
+# Bottles: fills, sizes, labels and counts.
+BOTTLES = {
+    # Directive 76/211/EEC, Annex I: the contents not less, on average, than the nominal quantity
+    "fill-average": ({"jurisdiction": "EU", "least_fill_mean_ml": 699.0}, [
+        (700.5, WITHIN), (699.0, WITHIN), (698.9, OUT),
+        (None, NOT_EVALUATED),
+    ]),
+    # Annex II, 2.2.1: of 50 so many as 2 may be short by more than the tolerable negative error; with 5 the batch is
+    # refused, and between the two a second sample decides
+    "fill-tolerable-error": ({"jurisdiction": "EU", "accepted_below_tne": 2, "rejected_below_tne": 5}, [
+        (0, WITHIN), (2, WITHIN), (3, DOUBTFUL), (4, DOUBTFUL), (5, OUT),
+        (None, NOT_EVALUATED), ({"fills_below_tne": 3, "accepted_below_tne": None}, NOT_EVALUATED),
+    ]),
+    "fill-twice-error": ({"jurisdiction": "EU"}, [
+        (0, WITHIN), (1, OUT), (None, NOT_EVALUATED),
+        ({"fills_below_2tne": 5, "jurisdiction": "US"}, PASSED_OVER),
+    ]),
+    # 27 CFR 19.356(b)(2): 2.0 % for 376 to 999 mL
+    "fill-variation": ({"jurisdiction": "US", "allowed_variation": 0.02}, [
+        (0.01, WITHIN), (0.02, WITHIN), (0.0201, OUT), (None, NOT_EVALUATED),
+        ({"fill_greatest_variation": 0.5, "jurisdiction": "EU"}, PASSED_OVER),
+    ]),
+    # 27 CFR 19.356(b): about as many overfills as underfills; of 36, three standard deviations of chance are 18
+    "fill-balance": ({"jurisdiction": "US", "sd_over_less_under": 6.0}, [
+        (0, WITHIN), (18, WITHIN), (-18, WITHIN), (20, DOUBTFUL), (-36, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"fills_over_less_under": 36, "jurisdiction": "EU"}, PASSED_OVER),
+    ]),
+    "bottling-signed": ({}, [("AQ", WITHIN), (None, OUT)]),
+    "nominal-volume": ({"volume_is_bound": "yes"}, [
+        (700.0, WITHIN), (None, OUT), ({"allowed_ml": None, "volume_is_bound": None}, PASSED_OVER),
+    ]),
+    "label-as-product": ({"profile_strength_pct_vol": 40.0}, [
+        (40.0, WITHIN), (40.5, OUT),
+        (None, NOT_EVALUATED),
+    ]),
+    "product-known": ({}, [("GIN", WITHIN), (None, OUT)]),
+    "bottling-loss": ({"u_bottling_loss": 0.01}, [
+        (0.01, WITHIN), (0.06, WITHIN), (0.07, DOUBTFUL),
+        (-0.04, OUT), (None, NOT_EVALUATED),
+    ]),
+    "bottle-rejects": ({}, [
+        (0.0, WITHIN), (0.03, WITHIN), (0.04, DOUBTFUL), (None, NOT_EVALUATED),
+    ]),
+}  # fmt: skip

@@ -191,9 +191,114 @@ pot_temperature_c = { column = "Pot", unit = "degF" }
 vapour_temperature_c = { column = "Vapour", unit = "degC" }
 """
 
+SPIRIT_MAP = """
+describes = "Spirit received, in litres and % vol"
+files = ["spirit*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "intake"
+header = ["lot", "material", "L"]
+[records.constants]
+reading_kind = "pct_vol_20c"
+[records.columns]
+lot = "lot"
+material = "material"
+kind = "kind"
+vessel = "vessel"
+received_at = { column = "received", time = "%Y-%m-%d" }
+quantity_l = "L"
+quantity_kg = "kg"
+strength_reading = "S"
+"""
+
+US_SPIRIT_MAP = """
+describes = "Spirit received in wine gallons, pounds or proof gallons"
+files = ["us_spirit*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "intake"
+header = ["lot", "gallons"]
+[records.constants]
+kind = "spirit"
+reading_kind = "us_proof_60f"
+[records.columns]
+lot = "lot"
+material = "material"
+received_at = { column = "received", time = "%Y-%m-%d" }
+quantity_l = { column = "gallons", unit = "US gal" }
+quantity_kg = { column = "lb", unit = "lb" }
+alcohol_l = { column = "PG", unit = "proof gal" }
+strength_reading = "proof"
+"""
+
+OPENING_MAP = """
+describes = "Opening inventory"
+files = ["opening*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "opening_stock"
+header = ["lot", "counted"]
+[records.columns]
+lot = "lot"
+material = "material"
+kind = "kind"
+vessel = "vessel"
+counted_at = { column = "counted", time = "%Y-%m-%d %H:%M" }
+volume_at_t_l = "L"
+volume_temperature_c = "tV"
+strength_reading = "S"
+reading_kind = "reading"
+mass_kg = "kg"
+pieces = "bottles"
+nominal_ml = "mL"
+label_strength_pct_vol = "label"
+aged_from = { column = "aged", time = "%Y-%m-%d" }
+counted_by = "by"
+"""
+
+GLASS_MAP = """
+describes = "Packaging received, by number"
+files = ["glass*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "intake"
+header = ["lot", "pieces"]
+[records.columns]
+lot = "lot"
+material = "material"
+kind = "kind"
+received_at = { column = "received", time = "%Y-%m-%d" }
+quantity_pieces = "pieces"
+"""
+
+COUNTED_MAP = """
+describes = "Bottles and packaging drawn, by number"
+files = ["counted*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "movements"
+header = ["run", "dir", "number"]
+[records.columns]
+run = "run"
+direction = "dir"
+lot = "lot"
+part = "part"
+pieces = "number"
+volume_at_t_l = "L"
+volume_temperature_c = "tV"
+strength_reading = "S"
+reading_kind = "kind"
+"""
+
 MAPS = {
     "runs": RUNS_MAP, "moves": MOVES_MAP, "intake": INTAKE_MAP, "lab": LAB_MAP, "bottling": BOTTLING_MAP,
-    "fills": FILLS_MAP, "log": LOG_MAP,
+    "fills": FILLS_MAP, "log": LOG_MAP, "spirit": SPIRIT_MAP, "us_spirit": US_SPIRIT_MAP, "opening": OPENING_MAP,
+    "glass": GLASS_MAP, "counted": COUNTED_MAP,
 }  # fmt: skip
 
 # 200 kg of rye gave 1000 L of wort and wash; the strip run kept 95 of 100 LPA; 40 % vol came of 95 LPA by reduction.

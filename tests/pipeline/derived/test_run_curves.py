@@ -1,6 +1,7 @@
 """The tables of run curves on the sample book: what is read, what is kept, what is compared."""
 
 import shutil
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -126,3 +127,16 @@ def test_curves_of_runs_that_are_gone_are_not_kept(own_book, monkeypatch):
 
     with open_book(own_book) as opened:
         assert opened.value("SELECT count(*) FROM derived.kept_curves WHERE run = 'STR-2511-04'") == 0
+
+
+@pytest.mark.parametrize(("kind", "is_continuous"), [("batch", False), ("continuous", True)])
+def test_the_profile_says_of_a_still_whether_it_is_fed_while_it_runs(own_book, kind, is_continuous):
+    """Its curves rest on it; a still of which nothing is said is charged and emptied."""
+    with open_book(own_book) as opened:
+        house = house_of(opened)
+        row = opened.frame("SELECT * FROM derived.run_curves WHERE equipment = 'S1' LIMIT 1").to_dicts()[0]
+    stills = tuple(replace(still, kind=kind) if still.code == "S1" else still for still in house.stills)
+    row |= {"gauged": None, "offset_min": None, "charge_strength_pct_vol": None, "hearts_from": None, "hearts_to": None}
+
+    assert module.circumstances(row, replace(house, stills=stills)).is_continuous is is_continuous
+    assert module.circumstances(row, house).is_continuous is False

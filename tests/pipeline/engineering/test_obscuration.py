@@ -6,12 +6,17 @@ import pytest
 from hypothesis import given
 from reference import rows
 
+from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.obscuration import (
     EXTRACT_VOLUME_ML_PER_G,
     apparent_strength,
     expected_obscuration_pct_vol,
     strength_on_record,
+    true_strength,
+    u_true_strength,
 )
+from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from pipeline.engineering.uncertainty import u_strength_from_density
 
 
 def test_a_true_strength_overrides_an_apparent_one() -> None:
@@ -72,3 +77,44 @@ def test_a_syrup_is_no_spirit() -> None:
     with pytest.raises(ValueError, match="no mixture"):
         apparent_strength(20.0, 300.0)
     assert np.isnan(apparent_strength([20.0, 20.0], [300.0, 5.0])).tolist() == [True, False]
+
+
+@pytest.mark.parametrize("apparent_proof", [80.0, 90.0, 98.0])
+def test_true_strength_agrees_with_the_evaporation_method(apparent_proof: float) -> None:
+    """0.125 g left of 25 mL hide two degrees of proof, from 80 to 100 proof (worked example of 27 CFR 30.32(b)): the
+    estimate from 5 g/L agrees within twice its standard uncertainty, no wider than half of what is hidden."""
+    apparent, extract = apparent_proof / 2.0, 0.125 * 4.0 * 10.0
+    rho = density(mass_fraction_from_volume_strength(apparent), 20.0)
+
+    hidden = true_strength(rho, 20.0, extract) - apparent
+    u = u_true_strength(rho, 0.0, 20.0, 0.0, extract, 0.0)
+
+    assert hidden == pytest.approx(2.0 / 2.0, abs=2 * u)
+    assert 2 * u < 0.5 * hidden
+
+
+@given(st.floats(15.0, 70.0), st.floats(0.0, 60.0), st.floats(-5.0, 35.0))
+def test_true_strength_undoes_what_extract_hides(true: float, extract: float, t: float) -> None:
+    """The density of spirit with extract gives the strength back, at any temperature (additive volumes)."""
+    free = 1.0 - extract * EXTRACT_VOLUME_ML_PER_G / 1000.0
+    spirit = density(mass_fraction_from_volume_strength(true / free), t)
+
+    assert true_strength(spirit * free + extract, t, extract) == pytest.approx(true, abs=1e-6)
+
+
+def test_a_liqueur_denser_than_water_has_a_strength() -> None:
+    """24 % vol with 300 g/L of sugar lies at about 1080 kg/m3; no mixture of ethanol and water does."""
+    free = 1.0 - 300.0 * EXTRACT_VOLUME_ML_PER_G / 1000.0
+    rho = density(mass_fraction_from_volume_strength(24.0 / free), 20.0) * free + 300.0
+
+    assert rho > 1000.0
+    assert true_strength(rho, 20.0, 300.0) == pytest.approx(24.0)
+
+
+def test_the_uncertainty_of_an_estimate_grows_with_the_extract() -> None:
+    """Without extract it is that of the density; with 20 g/L the extract's own volume leads (GUM, equation 10)."""
+    none, some = (u_true_strength(948.05, 0.1, 20.0, 0.3, e, 0.0) for e in (0.0, 20.0))
+
+    assert none == pytest.approx(u_strength_from_density(948.05, 0.1, 20.0, 0.3))
+    by_volume = (true_strength(948.05, 20.0, 20.0) - 40.0) * 0.05 / (1.0 / 0.948 - EXTRACT_VOLUME_ML_PER_G)
+    assert some == pytest.approx(np.hypot(none, by_volume), rel=0.1)

@@ -4,7 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.fill import mean_test_factor, tolerable_negative_error_ml
+from pipeline.statistics.fill import (
+    mean_test_allowance,
+    mean_test_factor,
+    numbers_that_decide,
+    sampling_plan,
+    tolerable_negative_error_ml,
+)
 
 
 @pytest.mark.parametrize(
@@ -45,3 +51,103 @@ def test_a_mean_needs_two_bottles():
     """One bottle has no standard deviation."""
     with pytest.raises(ValueError, match="at least 2"):
         mean_test_factor(1)
+
+
+@pytest.mark.parametrize(
+    ("bottles", "plan"),
+    # Directive 76/211/EEC, Annex II, 2.2.1: first sample / acceptance / rejection, both / acceptance / rejection; the
+    # last is the sample of the mean, 2.3.2
+    [
+        (100, (30, 1, 3, 60, 4, 5, 30)), (500, (30, 1, 3, 60, 4, 5, 30)),
+        (501, (50, 2, 5, 100, 6, 7, 50)), (3200, (50, 2, 5, 100, 6, 7, 50)),
+        (3201, (80, 3, 7, 160, 8, 9, 50)), (5000, (80, 3, 7, 160, 8, 9, 50)), (10_000, (80, 3, 7, 160, 8, 9, 50)),
+    ],
+)  # fmt: skip
+def test_plans_of_bottles_that_stay_closed(bottles, plan):
+    """The plan is that of the number of bottles filled: 30 do not do for 5000."""
+    given = sampling_plan(bottles)
+
+    assert (
+        given.first,
+        given.accept,
+        given.reject,
+        given.both,
+        given.accept_both,
+        given.reject_both,
+        given.mean,
+    ) == plan
+
+
+@pytest.mark.parametrize("bottles", [100, 3000, 10_000])
+def test_the_plan_of_bottles_that_are_opened(bottles):
+    """Directive 76/211/EEC, Annex II, 2.2.2 and 2.3.2.2: 20 of whatever number from 100 on; 1 accepts, 2 refuse."""
+    given = sampling_plan(bottles, is_destructive=True)
+
+    assert (given.first, given.accept, given.reject, given.both, given.mean) == (20, 1, 2, 20, 20)
+
+
+@pytest.mark.parametrize(("bottles", "accept"), [(1, 0), (39, 0), (40, 1), (99, 2)])
+def test_every_bottle_of_a_small_batch(bottles, accept):
+    """Annex II, 2.1.3: of fewer than 100 all, opened none; 2.5 % of them is the guidance of the United Kingdom."""
+    for is_destructive in (False, True):
+        given = sampling_plan(bottles, is_destructive)
+        assert (given.first, given.both, given.mean, given.accept, given.reject) == (
+            bottles, bottles, bottles, accept, accept + 1,
+        )  # fmt: skip
+
+
+def test_a_lot_of_several_batches():
+    """Annex II, 2.1.2: at most 10 000 are a batch, so 25 000 are three; 7 short ones of one refuse it, and of 19 at
+    least one of three batches has 7."""
+    given = sampling_plan(25_000)
+
+    assert (given.first, given.accept, given.reject, given.both, given.accept_both) == (240, 3, 19, 480, 8)
+
+
+def test_no_bottle_is_no_batch():
+    """There is no plan for nothing."""
+    with pytest.raises(ValueError, match="at least 1"):
+        sampling_plan(0)
+
+
+@pytest.mark.parametrize(
+    ("is_short", "answer"),
+    # the double plan of 100 to 500 bottles: 30 / 1 / 3, 60 / 4 / 5
+    [
+        ([0] * 29, "too small"), ([0] * 29 + [1] * 1, "accepted"), ([0] * 28 + [1] * 2, "second sample"),
+        ([0] * 27 + [1] * 3, "refused"), ([1] * 3, "refused"),
+        ([1] * 2 + [0] * 58, "accepted"), ([1] * 2 + [0] * 56 + [1] * 2, "accepted"),
+        ([1] * 2 + [0] * 55 + [1] * 3, "refused"), ([0] * 57 + [1] * 3, "accepted"),
+        ([1] * 3 + [0] * 57, "refused"), ([0] * 30 + [1] * 2, "second sample"), ([0] * 30 + [1] * 5, "refused"),
+    ],
+)  # fmt: skip
+def test_what_decides_in_double_sampling(is_short, answer):
+    """Annex II, 2.2.1: the first sample decides where it can, both together where it cannot; a sample refused is not
+    made good by a second, and what was measured besides the first sample counts too."""
+    accept, reject = numbers_that_decide(sampling_plan(400), [bool(short) for short in is_short])
+    short = sum(is_short)
+
+    if accept is None:
+        given = "too small"
+    else:
+        given = "accepted" if short <= accept else "refused" if short >= reject else "second sample"
+    assert given == answer
+
+
+@given(st.integers(1, 30_000), st.integers(0, 200), st.integers(0, 200), st.booleans())
+def test_more_short_bottles_never_help(bottles, measured, short, is_destructive):
+    """A sample with one short bottle more is never accepted where the other was not."""
+    plan = sampling_plan(bottles, is_destructive)
+    short = min(short, measured)
+
+    def is_accepted(number):
+        accept, _ = numbers_that_decide(plan, [True] * number + [False] * (measured - number))
+        return accept is not None and number <= accept
+
+    assert short == 0 or is_accepted(short - 1) or not is_accepted(short)
+
+
+def test_the_mean_of_every_bottle_has_no_allowance():
+    """SI 2006/659, schedule 2, 4.7: below 100 the mean of all is not less than nominal; Annex II, 2.3.2.1: 0.379 s."""
+    assert mean_test_allowance(60, 60) == 0.0
+    assert round(mean_test_allowance(50, 501), 3) == 0.379

@@ -116,3 +116,31 @@ def test_where_nothing_moves_a_gap_says_that_it_may_be_the_clock():
     (found,) = clean(TIMES[keep], {"vapour": plateau[keep]}).findings
 
     assert found.detail.endswith("nothing in the log tells it from a clock set forward")
+
+
+def test_a_flow_at_one_value_throughout_is_stuck(live):
+    """Between two noughts; a set point of the same shape is none."""
+    flow = np.where((np.arange(ROWS) >= 60) & (np.arange(ROWS) < 400), 45.0, 0.0)
+
+    log = clean(TIMES, {"flow": flow, "reflux": flow, "pot": live}, ["flow", "reflux"], measured=["flow"])
+
+    assert [(found.kind, found.tag) for found in log.findings] == [("stuck", "flow")]
+    assert (log.findings[0].first_s, log.findings[0].last_s) == (3600.0, 399 * 60.0)
+    assert not (log.values["flow"] > 0).any()
+
+
+def test_a_coarse_sensor_of_a_steady_process_is_not_stuck():
+    """To whole °F, with a noise of 0.08 K: it warms, rests for hours, and cools."""
+    steady = np.concatenate([20 + 1.5 * np.arange(54), np.full(2000, 101.0), 101 * np.exp(-np.arange(30) / 50)])
+    read = np.random.default_rng(6).normal(steady, 0.08)
+    coarse = (np.round(read * 1.8 + 32) - 32) / 1.8
+
+    assert clean(60.0 * np.arange(read.size), {"foot": coarse}).findings == ()
+
+
+def test_a_coarse_sensor_that_leaps_when_it_comes_back_was_stuck(live):
+    """To whole degrees: what it held is left by more than its digit."""
+    coarse = np.round(20 + 0.16 * np.arange(ROWS) + live - live.mean())
+    coarse[200:330] = coarse[200]
+
+    assert [(found.kind, found.tag) for found in clean(TIMES, {"pot": coarse}).findings] == [("stuck", "pot")]

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import scipy.sparse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -93,6 +94,67 @@ def test_sparse_algebra_is_the_dense_one(seed, nodes):
     residual = balances @ y
     assert found.chi_square.sum() == pytest.approx(residual @ inverse @ residual, rel=1e-8)
     assert found.degrees.sum() == np.linalg.matrix_rank(balances)
+
+
+@settings(max_examples=60)
+@given(st.integers(0, 10**6), st.integers(2, 25), st.integers(1, 6))
+def test_shared_errors_are_the_dense_algebra_with_covariances(seed, nodes, instruments):
+    """With errors that streams share, values, uncertainties, tests and sums of squares are those of the full covariance
+    matrix S = D + G G' in the formulas of the textbook; the network is one, so that no error is split."""
+    source, target = _tank_farm(seed, nodes)
+    source[target == 0], target[-1] = -1, -1
+    rng = np.random.default_rng(seed + 4)
+    y, u = rng.uniform(10, 100, len(source)), rng.uniform(0.1, 3.0, len(source))
+    errors = np.where(rng.random((len(source), instruments)) < 0.5, rng.normal(0, 2.0, (len(source), instruments)), 0.0)
+    balances, covariance = _matrix(source, target), np.diag(u**2) + errors @ errors.T
+    plain = reconcile(source, target, y, u)
+    if len(plain.chi_square) != 1 or (plain.network < 0).any():
+        return
+    inverse = np.linalg.inv(balances @ covariance @ balances.T)
+    gain = covariance @ balances.T @ inverse
+    dense, moved = y - gain @ (balances @ y), gain @ balances @ covariance
+    push, pull = balances.T @ inverse @ (balances @ y), np.diag(balances.T @ inverse @ balances)
+
+    found = reconcile(source, target, y, u, shared=scipy.sparse.csr_matrix(errors))
+
+    assert found.value == pytest.approx(dense, abs=1e-7)
+    assert found.u == pytest.approx(np.sqrt(np.clip(np.diag(covariance - moved), 0, None)), abs=1e-5)
+    assert found.z == pytest.approx(np.abs(push) / np.sqrt(pull), rel=1e-5, abs=1e-7)
+    assert found.sensitivity == pytest.approx(np.sqrt(pull), rel=1e-6)
+    assert found.redundancy == pytest.approx(np.diag(moved) / np.diag(covariance), abs=1e-7)
+    assert found.chi_square.sum() == pytest.approx((balances @ y) @ inverse @ (balances @ y), rel=1e-7)
+    assert np.abs(balances @ found.value).max() < 1e-8
+
+
+def test_one_balance_cannot_see_the_error_of_its_own_instrument():
+    """What went in and what came out, gauged with one instrument that is wrong by the same part of both: the loss is
+    surer than either, to the scatter of the readings (GUM 5.2.2, note 1, worked out by hand)."""
+    wrong = scipy.sparse.csr_matrix(np.array([[2.0], [2.0], [0.0]]))
+
+    found = reconcile([-1, 0, 0], [0, -1, -1], [100.0, 97.0, np.nan], [0.3, 0.4, np.nan], shared=wrong)
+
+    assert found.value[2] == pytest.approx(3.0)
+    assert found.u[2] == pytest.approx(0.5)
+    assert found.u[:2] == pytest.approx([np.hypot(2.0, 0.3), np.hypot(2.0, 0.4)])
+
+
+def test_a_wrong_instrument_accuses_no_gauge():
+    """A lot handed on forty times, every other time gauged with one instrument: when that is wrong by two of its
+    standard uncertainties, no gauge is suspect while the error is named as one; as many, it accuses by the sum."""
+    steps = 40
+    source, target = np.arange(-1, steps - 1), np.append(np.arange(steps - 1), -1)
+    by_instrument = np.tile([1.0, 0.0], steps // 2)
+    rng = np.random.default_rng(5)
+    named, independent = 0, 0
+    for _ in range(40):
+        y = 100.0 + 0.3 * rng.standard_normal(steps) + 2.0 * by_instrument
+        shared = scipy.sparse.csr_matrix(by_instrument[:, None])
+        named += reconcile(source, target, y, np.full(steps, 0.3), 10, shared).set_aside.any()
+        apart = reconcile(source, target, y, np.hypot(0.3, by_instrument), 10)
+        independent += (apart.chi_square > chi_square_critical(steps - 1)).any()
+
+    assert named <= 5  # 5 % of 40 trials are 2
+    assert independent >= 35
 
 
 @settings(max_examples=40)

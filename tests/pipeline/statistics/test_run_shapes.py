@@ -60,6 +60,45 @@ def test_a_step_on_a_slope_is_found_at_its_row(at, size):
     assert found.size == pytest.approx(size, abs=3 * abs(size / found.z))
 
 
+@pytest.mark.parametrize("row", [3, 4, 6, 9, 150, 291, 294, 296, 297])
+def test_a_step_near_an_end_is_told_at_its_row_or_not_at_all(row):
+    """Of a hundred steps by a third at 1.2 % of noise, none is put beside its row by more than its uncertainty says."""
+    late = []
+    for seed in range(100):
+        level = np.where(np.arange(300) < row, 0.75, 1.0) * (1.0 + rng(seed).normal(0.0, 0.012, 300))
+        late += [
+            abs(found.time_s - (row - 0.5) * 60.0) / found.u_time_s
+            for found in steps(TIMES[:300], np.log(level), 8, 0.04)
+        ]
+
+    assert len(late) >= 95
+    assert max(late) <= 3.0
+
+
+@pytest.mark.parametrize("row", [1, 2, 298, 299])
+def test_a_step_with_fewer_than_three_rows_on_one_side_is_not_told(row):
+    """Nothing tells it from a value that is off; above all it is not put later, where there are rows enough."""
+    for seed in range(50):
+        level = np.where(np.arange(300) < row, 0.75, 1.0) * (1.0 + rng(seed).normal(0.0, 0.012, 300))
+        assert steps(TIMES[:300], np.log(level), 8, 0.04) == []
+
+
+@pytest.mark.parametrize("size", [0.06, 0.15])
+def test_the_uncertainty_of_a_steps_time_covers_it(size):
+    """Of two hundred faint steps, 95 of 100 lie within twice their uncertainty."""
+    apart = []
+    for seed in range(200):
+        row = 20 + seed
+        level = np.where(np.arange(300) < row, 1.0, 1.0 + size) + rng(seed).normal(0.0, 0.02, 300)
+        apart += [
+            abs(found.time_s - (row - 0.5) * 60.0) / found.u_time_s for found in steps(TIMES[:300], level, 8, 0.04, 3.0)
+            if abs(found.time_s - row * 60.0) < 600.0
+        ]  # fmt: skip
+
+    assert len(apart) > 50
+    assert np.mean(np.array(apart) <= 2.0) >= 0.93
+
+
 def test_noise_and_slope_have_no_step():
     """In two hundred series of noise at six standard uncertainties."""
     found = [step for seed in range(200) for step in steps(TIMES, rng(seed).normal(0.1 * np.arange(400), 1.0), 10, 0.0)]

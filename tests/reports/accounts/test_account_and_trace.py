@@ -166,7 +166,7 @@ def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
 
     rise = next(note for note in may.notes if note["what"] == "rise of losses")
     assert rise["place"] == "S2"
-    assert "in week 2026-W17" in rise["words"]
+    assert "in week 2026-W16" in rise["words"]
     assert rise["value_l"] > 4 * rise["u_l"]
     assert -may.total["unexplained"] > 25
     strips = next(row for row in may.runs if row["stage"] == "strip")

@@ -70,8 +70,9 @@ def test_figures_of_the_book_are_on_the_pages(documents, batches):
     bottling = batches[VODKA].bottling
     assert f"{bottling.bottles_filled:,}" in said
     assert "40.05 ± 0.10 % vol" in said  # u = 0.05 in the book
-    # Twelve strip charges of 2,400 L at 9.9 % vol, u = 0.35 % each: 2,851.2 LPA, U = 2 x 0.0035 x 237.6 x sqrt(12).
-    assert "2,851.2 ± 5.8 LPA" in said
+    # Twelve strip charges of 2,400 L at 9.9 % vol by one scale (0.3 %) and one alcoholmeter (0.15 % vol): 2,851.2 LPA,
+    # U = 2 x 2851.2 x sqrt(0.003^2 + (0.15 / 9.9)^2) = 88; as twelve independent gauges it would be 25.
+    assert "2,851 ± 88 LPA" in said
     assert "12 runs on S1, 2031-03-11 to 2031-03-22" in said
     assert "0.391" in said  # 7 of 18 correct in a triangle test, exact binomial
 

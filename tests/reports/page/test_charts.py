@@ -60,11 +60,13 @@ def test_position(value, expanded, least, most, answer):
 
 
 def test_every_fill_is_a_dot():
-    """As many dots as fills, those short by more than the tolerable error as diamonds."""
-    svg = charts.fill_strip([700.1, 700.2, 699.0, 684.9], 700.0, 15.0, ENGLISH)
+    """As many dots as fills, those beyond an edge of law as diamonds; an edge that none passes is not drawn."""
+    edges = [charts.FillEdge(685.0, "least"), charts.FillEdge(714.0, "most", is_floor=False)]
+    svg = charts.fill_strip([700.1, 700.2, 699.0, 684.9], 700.0, edges, "contents", ENGLISH)
     assert svg.count("M1,0A1") == 3
     assert svg.count("M0,-1.25") == 1
-    assert "nominal less tolerable error" in svg
+    assert "least" in svg and "most" not in svg and "contents" in svg
+    assert charts.fill_strip([684.9, 714.1], 700.0, edges, "contents", ENGLISH).count("M0,-1.25") == 2
 
 
 def test_a_label_is_as_wide_as_its_face_is():

@@ -97,7 +97,7 @@ def test_fills_are_judged_by_their_samples(trends):
     """Means and standard deviations of the fills have X-bar and s limits, the short-filled batch beyond both."""
     for key, kind in (("fill_deviation", "means"), ("fill_scatter", "spreads")):
         chart = trends.chart(key)
-        assert (chart.limits.kind, chart.limits.size) == (kind, 30)
+        assert (chart.limits.kind, chart.limits.size) == (kind, 50)
         assert {point.batch for point in chart.alarms} == planted("fill-average")
     page = trends_html(trends)
     assert "X-bar, mean of each sample" in page and "standard deviation within each sample" in page

@@ -1,0 +1,13 @@
+"""What is dissolved in each lot, or may be."""
+
+from pathlib import Path
+
+from pipeline.database import Book
+from pipeline.derived.true_strength import NEGLIGIBLE_EXTRACT_G_L
+
+HERE = Path(__file__).parent
+
+
+def extracts(book: Book) -> None:
+    """Make derived.extracts from the laboratory's results and from what runs drew and made."""
+    book.execute((HERE / "extracts.sql").read_text(encoding="utf-8"), {"negligible": NEGLIGIBLE_EXTRACT_G_L})

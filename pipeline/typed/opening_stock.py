@@ -1,0 +1,71 @@
+"""Stock that a house starts with: what stood in tanks, casks, stores and bottles when the book was begun.
+
+One row a lot and vessel (a cask is a vessel), counted, weighed or gauged by somebody at one moment.
+"""
+
+import polars as pl
+
+from pipeline.typed.intake import KINDS
+from pipeline.typed.record import (
+    ALCOHOL_L,
+    GAUGE_FIELDS,
+    MASS_KG,
+    PIECES,
+    STRENGTH_RULES,
+    VOLUME_L,
+    Field,
+    Record,
+    RowRule,
+)
+
+BOTTLED = "bottled spirit"
+
+OPENING_STOCK = Record(
+    kind="opening_stock",
+    fields=(
+        Field("lot", "text", required=True),
+        Field("material", "text", required=True),
+        Field("kind", "choice", required=True, choices=(*KINDS, BOTTLED)),
+        Field("vessel", "text"),
+        Field("counted_at", "time", required=True),
+        Field("volume_at_t_l", "number", unit="L", possible=VOLUME_L),
+        *GAUGE_FIELDS,
+        Field("mass_kg", "number", unit="kg", possible=MASS_KG),
+        Field("alcohol_l", "number", unit="LPA", possible=ALCOHOL_L),
+        Field("pieces", "number", unit="each", possible=PIECES),
+        Field("nominal_ml", "number", unit="mL", possible=(5.0, 10_000.0)),
+        Field("label_strength_pct_vol", "number", unit="pct_vol", possible=(0.5, 100.0)),
+        Field("aged_from", "time"),
+        Field("extract_pct", "number", unit="pct", possible=(0.0, 100.0)),
+        Field("moisture_pct", "number", unit="pct", possible=(0.0, 100.0)),
+        Field("condition", "choice", choices=("fresh", "dried", "frozen")),
+        Field("counted_by", "text"),
+    ),
+    key=("lot", "vessel"),
+    rules=(
+        *STRENGTH_RULES,
+        RowRule(
+            code="quantity-not-one",
+            column="quantity",
+            holds=pl.sum_horizontal(
+                pl.col(name).is_not_null().cast(pl.Int32)
+                for name in ("volume_at_t_l", "mass_kg", "alcohol_l", "pieces")
+            )
+            == 1,
+            expected="exactly one quantity: volume, mass, litres of pure alcohol or pieces",
+            to_do="fill in what was gauged, weighed or counted, once; a blank is not zero",
+        ),
+        RowRule(
+            code="bottles-without-size",
+            column="nominal_ml",
+            holds=(pl.col("kind") != BOTTLED)
+            | (
+                pl.col("pieces").is_not_null()
+                & pl.col("nominal_ml").is_not_null()
+                & pl.col("label_strength_pct_vol").is_not_null()
+            ),
+            expected="bottles are counted (pieces), with their nominal volume and the strength on their label",
+            to_do="fill in number, nominal volume and label strength",
+        ),
+    ),
+)
