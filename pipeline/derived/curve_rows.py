@@ -38,8 +38,8 @@ def as_logged(rows: pl.DataFrame) -> pl.DataFrame:
     """
     if rows["source_id"].n_unique() <= 1 and bool((rows["read_at"].dt.epoch("us").diff().drop_nulls() > 0).all()):
         return rows
-    rows = _joined(_in_order(rows), "read_at")
-    if rows["read_at"].is_duplicated().any():  # a clock that was set back shows them twice
+    rows = _in_order(rows)
+    if rows["read_at"].is_duplicated().any():  # in several files or series, or once more since a clock was set back
         beside = (rows["read_at"] != rows["read_at"].shift()) | (rows["_series"] != rows["_series"].shift())
         rows = _joined(rows.with_columns(_key=beside.fill_null(True).cum_sum()), "_key")
         rows = _joined(rows.with_columns(_key=pl.int_range(pl.len()).over("read_at", "_series")), "read_at", "_key")

@@ -111,3 +111,23 @@ def test_a_clock_that_was_set_back_stays_as_it_was_written(told):
 def test_rows_of_a_clock_set_back_are_never_one_with_others_that_show_the_same_tag():
     """Each of the thirty instants that it shows twice keeps both its rows."""
     assert np.bincount([int(row[0]) for row in logged(whole(SET_BACK))])[10:40].tolist() == [2] * 30
+
+
+def test_what_is_blank_before_a_clock_was_set_back_is_not_filled_from_after_it():
+    """A sensor that showed nothing at minute 20 has no value there because it had one when it was 20 again."""
+    told = [
+        (minute, file, {} if number == 20 else shown) for number, (minute, file, shown) in enumerate(whole(SET_BACK))
+    ]
+    told[20] = (20, 0, {TAGS[0]: 80.0})
+    told[50] = (20, 0, {TAGS[1]: 90.0})
+
+    assert [row[1:] for row in logged(told) if row[0] == 20] == [(80.0, None, None), (None, 90.0, None)]
+
+
+@pytest.mark.parametrize("minutes", [MINUTES, SET_BACK])
+def test_an_instant_that_was_cut_in_two_is_one_row(minutes):
+    """As where a long export is read in parts and one ends between two tags of an instant."""
+    told = whole(minutes)
+    told[60:61] = [(minutes[60], 0, {TAGS[0]: 84.0}), (minutes[60], 0, {TAGS[1]: 100.0, TAGS[2]: 68.0})]
+
+    assert logged(told) == logged(whole(minutes))

@@ -4,6 +4,7 @@ import shutil
 from dataclasses import replace
 from datetime import timedelta
 
+import polars as pl
 import pytest
 
 from pipeline.database import open_book
@@ -98,6 +99,34 @@ def test_alcohol_by_the_log_is_that_of_the_receivers_and_what_was_lost(book):
     """)
 
     assert more == pytest.approx(0.013, abs=0.002)
+
+
+def test_a_log_that_came_in_two_files_a_tag_each_is_read_as_one(sample_book, tmp_path):
+    """Row for row what is read where one file holds both tags, the file of the later tag in no order of time."""
+    with open_book(sample_book) as book:
+        (run,) = book.frame(
+            "SELECT run, equipment, log_started_at AS first_at, end_at AS last_at FROM derived.run_curves "
+            "WHERE run = 'STR-2511-02'"
+        ).to_dicts()
+        rows = book.frame(
+            "SELECT * FROM typed.log_rows WHERE equipment = ? AND read_at BETWEEN ? AND ? ORDER BY read_at",
+            [run["equipment"], run["first_at"], run["last_at"]],
+        )
+        flow, files = "distillate_flow_l_h", [str(tmp_path / f"{name}.parquet") for name in ("all", "pot", "flow")]
+        rows.write_parquet(files[0])
+        rows.with_columns(pl.lit(None, pl.Float64).alias(flow)).write_parquet(files[1])
+        others = [tag for tag in module.TAGS if tag in rows.columns and tag != flow]
+        only = rows.with_columns(*(pl.lit(None, pl.Float64).alias(tag) for tag in others))
+        only.with_columns(source_id=pl.col("source_id") + 1).sample(fraction=1.0, shuffle=True, seed=1).with_columns(
+            line=pl.int_range(pl.len(), dtype=pl.Int32)
+        ).write_parquet(files[2])
+
+        whole, told = (next(module.read_logs(book, [run | {"files": held}])) for held in (files[:1], files[1:]))
+
+    assert told[0].tolist() == whole[0].tolist()
+    assert {tag: list(map(str, series)) for tag, series in told[1].items()} == {
+        tag: list(map(str, series)) for tag, series in whole[1].items()
+    }
 
 
 def test_no_log_is_read_again_while_nothing_changes(own_book, monkeypatch):
