@@ -14,7 +14,9 @@ def calibration_errors(book: Book, house: House) -> pl.DataFrame:
     `u_instrument` is NULL where the profile does not know the instrument, or knows it in a unit from which no slope
     leads to that of the check.
     """
-    checks = book.frame("SELECT * FROM typed.calibrations ORDER BY source_id, line")
+    checks = book.frame(
+        "SELECT * FROM typed.calibrations ORDER BY instrument, checked_at, reference_value, source_id, line"
+    )
     u = pl.Series([None], dtype=pl.Float64).new_from_index(0, len(checks))
     for instrument in house.instruments:
         for unit in checks["unit"].unique().drop_nulls().sort():

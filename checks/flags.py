@@ -84,7 +84,9 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
         said = f"{rule.quantity} could not be judged, since {' and '.join(missing)} {verb} not known"
         said += f"; {REQUIRED_BY[rule.required_by]}" if rule.required_by else ""
     elif rule.present:
-        said = f"{rule.quantity} is missing" + (f" (found {value})" if value is not None and rule.shows else "")
+        said = f"{rule.quantity} is missing"
+        if value is not None and rule.shows:
+            said += f" (found {value}{unit if isinstance(row[rule.shows], float) else ''})"
     elif rule.law:
         said = f"{rule.quantity} is {value}{unit}; {_beside_the_law(rule, row, answer, limits)}"
     elif rule.spans:

@@ -55,9 +55,9 @@ def receive_command(
         if not quiet:
             click.echo(f"\r{done} files, at {outcome.path.name:<40.40}", err=True, nl=False)
 
-    def show_profile(changed: tuple[str, ...]) -> None:
-        for number, change in enumerate(changed):
-            click.echo(change if number else f"The house profile has changed:\n{change}", err=as_json)
+    def show_profile(lines: tuple[str, ...]) -> None:
+        for line in lines:
+            click.echo(line, err=as_json)
 
     outcomes = (
         receive_again(book, house, show_progress, show_profile)

@@ -14,7 +14,7 @@ from pipeline.derived.made_from import is_of_this_edition, is_up_to_date
 from pipeline.errors import SettingsError
 from pipeline.intake_desk import Desk, FileOutcome
 from pipeline.kept_profile import house_of
-from pipeline.profile_changes import profile_changes
+from pipeline.profile_changes import own_rules, profile_changes
 from pipeline.received.files import files_below
 from pipeline.received.source_map import SourceMap, read_maps
 from pipeline.register import News
@@ -49,7 +49,8 @@ def receive(
     on_file : callable
         Told of each file as it is done.
     on_profile : callable
-        Told what changed in the house profile since the one that the book held, before any file is read.
+        Told, before any file is read, the lines that say what changed in the house profile since the one that the book
+        held, or what a first profile sets otherwise than the rule book.
 
     Raises
     ------
@@ -131,8 +132,8 @@ def _desk(
             show_readings(book)
             if not is_named:
                 _refuse_another_house(book, house, house_path)
-            changed = _keep_house(book, house_path, house)
-        on_profile(changed)
+            told = _keep_house(book, house_path, house)
+        on_profile(told)
         desk = Desk(book_folder, house, maps, _import_ahead)
         try:
             yield desk
@@ -233,7 +234,7 @@ def _refuse_another_house(book: Book, house: House, path: Path) -> None:
 
 
 def _keep_house(book: Book, path: Path, house: House) -> tuple[str, ...]:
-    """Keep the profile's text where it differs from the edition in force; what changed in it."""
+    """Keep the profile's text where it differs from the edition in force; lines that say what changed in it."""
     text = path.read_text(encoding="utf-8")
     digest = sha256(text.encode()).hexdigest()
     last = book.frame("SELECT edition, sha256 FROM received.houses ORDER BY edition DESC LIMIT 1").rows()
@@ -244,7 +245,11 @@ def _keep_house(book: Book, path: Path, house: House) -> tuple[str, ...]:
     book.execute("INSERT INTO received.houses VALUES (?, ?, ?, ?)", [edition, digest, path.as_posix(), text])
     said = {"edition": edition, "sha256": digest} | ({"changed": list(changed)} if changed else {})
     enter(book, [News("house profile", f"edition {edition}", said)], ["received.houses"])
-    return changed
+    if last:
+        heading, told = "The house profile has changed:", changed
+    else:
+        heading, told = "The house profile differs from the rule book:", own_rules(house)
+    return (heading, *told) if told else ()
 
 
 def _changes_since(book: Book, house: House) -> tuple[str, ...]:

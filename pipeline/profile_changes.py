@@ -4,7 +4,7 @@ import dataclasses
 from collections.abc import Iterator
 from typing import Any
 
-from pipeline.settings import House
+from pipeline.settings import Decisions, House
 
 LISTS = {
     "stills": "still", "vessels": "vessel", "instruments": "instrument", "people": "person", "recipes": "recipe",
@@ -29,6 +29,17 @@ def profile_changes(held: House, new: House) -> tuple[str, ...]:
         for name in names
         if was.get(name) != now.get(name)
     )
+
+
+def own_rules(house: House) -> tuple[str, ...]:
+    """What a profile sets otherwise than the rule book, and whom it lets decide beyond the default, as changes.
+
+    Parameters
+    ----------
+    house : House
+        The profile, which no other went before.
+    """
+    return profile_changes(dataclasses.replace(house, rules={}, decisions=Decisions()), house)
 
 
 def _keys(house: House) -> Iterator[tuple[str, Any]]:

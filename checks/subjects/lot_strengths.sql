@@ -25,5 +25,5 @@ FROM (
     SELECT *, coalesce(abs(strength_pct_vol - laboratory_strength_pct_vol) - allowed_pct_vol, 0) AS excess FROM compared
 )
 -- of gauges that differ alike the one that the lot was made with, then by name: whatever the order of files
-QUALIFY row_number() OVER (PARTITION BY lot ORDER BY excess DESC, direction DESC, run, source_id, line) = 1
+QUALIFY row_number() OVER (PARTITION BY lot ORDER BY round(excess, 9) DESC, direction DESC, run, source_id, line) = 1
 ORDER BY lot

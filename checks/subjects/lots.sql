@@ -10,7 +10,9 @@ WITH drawn AS (
     GROUP BY gauges.lot
 ),
 came AS (
-    SELECT lot, min_by(source_id, came_at) AS source_id, min_by(line, came_at) AS line FROM derived.openings GROUP BY lot
+    SELECT lot, first(source_id ORDER BY came_at, vessel, source_id, line) AS source_id,
+        first(line ORDER BY came_at, vessel, source_id, line) AS line
+    FROM derived.openings GROUP BY lot
 )
 SELECT
     'lot ' || lots.lot AS record, lots.lot,

@@ -1,9 +1,9 @@
 -- One row a lot in which something is or may be dissolved: whether its litres rest on a true strength, an estimate from its
 -- extract, or on what glass or density showed. Placed at the first gauge that is worst.
 WITH readings AS (
-    SELECT lot, run, equipment, part, strength_pct_vol, strength_is, source_id, line FROM derived.gauges
+    SELECT lot, run, equipment, part, gauged_at, strength_pct_vol, strength_is, source_id, line FROM derived.gauges
     UNION ALL
-    SELECT lot, NULL, NULL, NULL, strength_pct_vol, strength_is, source_id, line FROM derived.stock_gauges
+    SELECT lot, NULL, NULL, NULL, gauged_at, strength_pct_vol, strength_is, source_id, line FROM derived.stock_gauges
 ),
 ranked AS (
     SELECT *, CASE strength_is WHEN 'apparent' THEN 2 WHEN 'estimated' THEN 1 ELSE 0 END AS worse
@@ -11,8 +11,8 @@ ranked AS (
 ),
 lots AS (
     SELECT lot, max(worse) AS worst, bool_and(part = 'spent') AS is_stillage, count(*) FILTER (worse = 2) AS apparent,
-        arg_min(struct_pack(run := run, equipment := equipment, source_id := source_id, line := line, strength := strength_pct_vol),
-            (-worse, source_id, line)) AS at
+        first(struct_pack(run := run, equipment := equipment, source_id := source_id, line := line, strength := strength_pct_vol)
+            ORDER BY worse DESC, gauged_at NULLS LAST, run NULLS LAST, source_id, line) AS at
     FROM ranked GROUP BY lot
 )
 SELECT

@@ -7,8 +7,9 @@ WITH readings AS (
 ),
 checks AS (
     -- of several references the one at which it was furthest off, by its own uncertainty there
-    SELECT instrument, checked_at, max_by(abs(error), abs(error) / u_instrument) AS error,
-        max_by(u_instrument, abs(error) / u_instrument) AS u_instrument, max_by(unit, abs(error) / u_instrument) AS unit
+    SELECT instrument, checked_at, first(abs(error) ORDER BY round(abs(error) / u_instrument, 9) DESC, error, unit) AS error,
+        first(u_instrument ORDER BY round(abs(error) / u_instrument, 9) DESC, error, unit) AS u_instrument,
+        first(unit ORDER BY round(abs(error) / u_instrument, 9) DESC, error, unit) AS unit
     FROM calibration_errors
     WHERE u_instrument IS NOT NULL
     GROUP BY instrument, checked_at

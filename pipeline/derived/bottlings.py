@@ -24,6 +24,7 @@ from pipeline.statistics.fill import (
 
 HERE = Path(__file__).parent
 TWENTY_CELSIUS_F = 68.0
+SAME_ML = 5  # decimals in which contents are held to their nominal: a unit's rounding fills no bottle over
 SAMPLED = {
     "fills": pl.Int32, "fill_mean_ml": pl.Float64, "fill_sd_ml": pl.Float64, "fill_least_ml": pl.Float64,
     "fill_most_ml": pl.Float64, "fills_asked": pl.Int32, "fills_asked_for_mean": pl.Int32,
@@ -66,15 +67,15 @@ def _sample(row: dict[str, Any], contents_ml: Sequence[float], is_destructive: b
     asked = _asked(row, fills, is_destructive)
     if not len(fills):
         return dict.fromkeys(SAMPLED) | asked
-    nominal = row["nominal_ml"]
+    over = np.round(fills - row["nominal_ml"], SAME_ML)
     return dict.fromkeys(SAMPLED) | {
         "fills": len(fills),
         "fill_mean_ml": float(fills.mean()),
         "fill_sd_ml": float(fills.std(ddof=1)) if len(fills) > 1 else None,
         "fill_least_ml": float(fills.min()),
         "fill_most_ml": float(fills.max()),
-        "fills_over": int((fills > nominal).sum()),
-        "fills_under": int((fills < nominal).sum()),
+        "fills_over": int((over > 0).sum()),
+        "fills_under": int((over < 0).sum()),
     } | asked  # fmt: skip
 
 
@@ -87,7 +88,7 @@ def _asked(row: dict[str, Any], fills: np.ndarray, is_destructive: bool) -> dict
     asked = {"fills_asked": plan.first, "fills_asked_for_mean": plan.mean, "tolerable_negative_error_ml": tne}
     if not len(fills):
         return asked
-    short = row["nominal_ml"] - fills
+    short = np.round(row["nominal_ml"] - fills, SAME_ML)
     accept, reject = numbers_that_decide(plan, (short > tne).tolist())
     return asked | {
         "fills_below_tne": int((short > tne).sum()),

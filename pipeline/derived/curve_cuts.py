@@ -3,7 +3,7 @@
 Every sign has its own uncertainty and is weighed by it (`weighed_times`); none goes before another.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from pipeline.engineering.run_curve import Collected, cut_by_receivers, cut_by_v
 from pipeline.statistics.phases import Phases
 from pipeline.statistics.sensor_faults import noise
 from pipeline.statistics.steps import Step, steps
-from pipeline.statistics.weighed_times import Sign, merged, weighed
+from pipeline.statistics.weighed_times import TOGETHER, Sign, merged, weighed
 
 Array = NDArray[np.float64]
 
@@ -115,11 +115,18 @@ def _risen(y: Array, least: float) -> int:
 
 
 def _by_receivers(course: Course, when: Phases, around: Circumstances, parts_before: int) -> Sign | None:
-    """The cut from what the receivers held, by alcohol or by volume: whichever tells it better."""
+    """The cut from what the receivers held, by alcohol or by volume: whichever tells it better.
+
+    Where the two tell different times a strength is wrong, at the parrot or in a receiver; volume knows no strength, so
+    it is told, with an uncertainty that covers both.
+    """
     total = course.total
     assert total is not None
     found = [_by_measure(course, when, around, held, parts_before) for held in _held(total, around)]
-    return min((sign for sign in found if sign), key=lambda sign: sign.u_s, default=None)
+    told = [sign for sign in found if sign]
+    if len(told) == 2 and abs(apart := told[0].at_s - told[1].at_s) > TOGETHER * np.hypot(told[0].u_s, told[1].u_s):
+        return replace(told[0], u_s=float(np.hypot(told[0].u_s, apart)))
+    return min(told, key=lambda sign: sign.u_s, default=None)
 
 
 def _by_measure(course: Course, when: Phases, around: Circumstances, held: _Held, parts_before: int) -> Sign | None:

@@ -4,7 +4,7 @@
 INSERT INTO derived.extracts BY NAME
 WITH RECURSIVE measured AS (
     SELECT lot, max_by(value * CASE unit WHEN 'mg/L' THEN 0.001 ELSE 1 END, value) AS extract_g_l,
-           max_by(u_value * CASE unit WHEN 'mg/L' THEN 0.001 ELSE 1 END, value) AS u_extract_g_l
+           max_by(u_value * CASE unit WHEN 'mg/L' THEN 0.001 ELSE 1 END, (value, coalesce(u_value, -1))) AS u_extract_g_l
     FROM derived.laboratory
     WHERE analyte IN ('dry_extract', 'sugar', 'sweetening') AND unit IN ('g/L', 'mg/L') AND value IS NOT NULL
       AND NOT (below_limit AND value * CASE unit WHEN 'mg/L' THEN 0.001 ELSE 1 END > $negligible)

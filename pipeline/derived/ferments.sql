@@ -26,7 +26,7 @@ grain AS (              -- extract is unknown (NULL) as soon as one lot has no c
     FROM (SELECT DISTINCT run, mash_run FROM worts) AS w
     JOIN derived.gauges AS g ON g.run = w.mash_run AND g.direction = 'in' AND g.part IN ('grain', 'fruit')
     LEFT JOIN (
-        SELECT lot, any_value(extract_pct) AS extract_pct, any_value(moisture_pct) AS moisture_pct FROM derived.openings GROUP BY lot
+        SELECT lot, min(extract_pct) AS extract_pct, max(moisture_pct) AS moisture_pct FROM derived.openings GROUP BY lot
     ) AS i USING (lot)
     GROUP BY w.run
 ),

@@ -16,7 +16,7 @@ contents AS (
     SELECT lot, coalesce(f.mean_ml, b.nominal_ml) / 1000 AS content_l, NULL::DOUBLE AS label_strength_pct_vol
     FROM typed.bottling AS b LEFT JOIN fill_means AS f USING (lot)
     UNION ALL
-    SELECT lot, any_value(nominal_ml) / 1000, any_value(label_strength_pct_vol) FROM typed.opening_stock
+    SELECT lot, max(nominal_ml) / 1000, max(label_strength_pct_vol) FROM typed.opening_stock
     WHERE nominal_ml IS NOT NULL AND lot NOT IN (SELECT lot FROM typed.bottling) GROUP BY lot
 ),
 liquid_of AS (          -- the liquid that a bottle run drew, whose laboratory results are the batch's

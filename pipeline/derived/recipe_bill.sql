@@ -13,7 +13,7 @@ WITH asked AS (
     JOIN derived.house_ingredients AS i ON i.recipe = h.name
 ),
 made AS (
-    SELECT m.lot, any_value(r.recipe) AS recipe, any_value(r.product) AS product, any_value(m.part) AS part
+    SELECT m.lot, min(r.recipe) AS recipe, min(r.product) AS product, min(m.part) AS part
     FROM typed.movements AS m LEFT JOIN typed.runs AS r USING (run) WHERE m.direction = 'out' GROUP BY m.lot
 ),
 charges AS (

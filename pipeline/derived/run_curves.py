@@ -16,6 +16,7 @@ from pipeline.database import Book
 from pipeline.derived.curve_bands import Comparison, compared
 from pipeline.derived.curve_of_run import curve_of_run
 from pipeline.derived.curve_records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
+from pipeline.derived.curve_rows import as_logged
 from pipeline.derived.instruments import u_of
 from pipeline.edition import code_sha256
 from pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
@@ -81,7 +82,7 @@ def _files(row: Row) -> tuple[str, list[str]]:
 
 
 def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Array]]]:
-    """Of each run times [s after its log's first row] and values, in the order in which they were written.
+    """Of each run times [s after its log's first row] and values, in the order of its log.
 
     Only the files that hold these runs are opened, and of those only the groups of rows that may hold them: what is
     read for a run does not grow with the book.
@@ -95,27 +96,11 @@ def read_logs(book: Book, rows: list[Row]) -> Iterator[tuple[Array, dict[str, Ar
     )
     for row in rows:
         own = frame if len(rows) == 1 else frame.filter(pl.col("read_at").is_between(row["first_at"], row["last_at"]))
-        own = _whole_instants(own)
+        own = as_logged(own)
         micros = own["read_at"].dt.epoch("us").to_numpy()
         start = round((row["first_at"] - datetime(1970, 1, 1)).total_seconds() * 1e6)
         filled = [tag for tag in TAGS if tag in own.columns and own[tag].null_count() < own.height]
         yield (micros - start) / 1e6, {tag: own[tag].fill_null(np.nan).to_numpy() for tag in filled}
-
-
-def _whole_instants(rows: pl.DataFrame) -> pl.DataFrame:
-    """Rows that a long export was cut into within one instant made one; rows that show a tag twice stay as they are."""
-    follows = (rows["read_at"].diff() == timedelta()).fill_null(False) & (rows["source_id"].diff() == 0).fill_null(
-        False
-    )
-    if not follows.any():
-        return rows
-    instant = pl.Series("instant", (~follows).cum_sum())
-    tags = [tag for tag in TAGS if tag in rows.columns]
-    once = rows.select(tags).with_columns(instant).group_by("instant").agg(pl.col(tags).count())
-    parted = once.filter(pl.all_horizontal(pl.col(tags) <= 1))["instant"]
-    keep = pl.when(pl.col("instant").is_in(parted.implode())).then("instant").otherwise(-pl.col("line").cast(pl.Int64))
-    first = pl.all().exclude("instant", "own").drop_nulls().first()
-    return rows.with_columns(instant).with_columns(own=keep).group_by("own", maintain_order=True).agg(first).drop("own")
 
 
 def circumstances(row: Row, house: House) -> Circumstances:

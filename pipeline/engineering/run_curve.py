@@ -349,7 +349,8 @@ def cut_by_volume(
 
     Examples
     --------
-    >>> cut_by_volume([0.0, 3600.0], [0.0, 100.0], 25.0, 1.0, is_from_end=True)
+    >>> at_s, u_s = cut_by_volume([0.0, 3600.0], [0.0, 100.0], 25.0, 1.0, is_from_end=True)
+    >>> round(at_s, 6), round(u_s, 6)
     (2700.0, 36.0)
     """
     t, running = np.asarray(times_s, dtype=np.float64), np.asarray(running_l, dtype=np.float64)

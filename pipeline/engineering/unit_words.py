@@ -1,7 +1,10 @@
 """Words that devices and people write for units, and that leave open which quantity or size is meant."""
 
 _GAUGE = "counts from the pressure of the air, which changes from day to day; have the device write absolute pressure"
-_ALCOHOL = "is an amount of alcohol, which a volume gives only with its strength; give the volume and the strength"
+_ALCOHOL = (
+    "is an amount of alcohol, which a volume gives only with its strength; give volume and strength, or map it to "
+    'a field of pure alcohol with the unit "proof gal" or "LPA"'
+)
 _STRENGTH = 'does not say at which temperature; write "pct_vol" (at 20 °C) or "pct_vol_60f" (at 60 °F)'
 _PARTS = "may be by mass or by volume; write mg/L where a litre of the sample holds so many milligrams"
 _GALLON = 'does not say which gallon; write "US gal" (the wine gallon, 3.785 L) or "imp gal" (4.546 L)'
@@ -17,7 +20,7 @@ AMBIGUOUS: dict[str, str] = {
     "bushel": "is a volume whose mass depends on the grain; write pounds or kilograms",
     **dict.fromkeys(("bbl", "barrel"), "has several sizes; write gallons or litres"),
     "case": "does not say of how many bottles; count bottles",
-    **dict.fromkeys(("proof gal", "pg", "lpa", "lal", "laa"), _ALCOHOL),
+    **dict.fromkeys(("proof gallon", "proof gallons", "pg", "lpa", "lal", "laa"), _ALCOHOL),
     "proof": 'may be US or British; write "us_proof" for US proof (60 °F)',
     **dict.fromkeys(("%", "percent"), 'does not say of what; write "pct_vol", "pct_mass" (of alcohol) or "pct"'),
     **dict.fromkeys(

@@ -11,7 +11,8 @@ import io
 import itertools
 import re
 import zlib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Generator, Iterator
+from contextlib import closing, contextmanager
 from typing import BinaryIO
 
 import numpy as np
@@ -50,15 +51,16 @@ class DelimitedText:
     def opening(self, count: int) -> list[list[str]]:
         """The cells of the first rows, at most so many; a row is one line unless a quoted cell holds line breaks."""
         content = b""
-        for part in self._parts(OPENING_BYTES):
-            content += part
-            if content.count(b"\n") >= count:
-                whole, _ = cut(b"", content, self.read.separator)
-                rows = self._by_letter(whole, 1, count)[0]
-                if len(rows) == count:
-                    return rows
-            if len(content) > LONGEST_OPENING:
-                break
+        with closing(self._parts(OPENING_BYTES)) as parts:
+            for part in parts:
+                content += part
+                if content.count(b"\n") >= count:
+                    whole, _ = cut(b"", content, self.read.separator)
+                    rows = self._by_letter(whole, 1, count)[0]
+                    if len(rows) == count:
+                        return rows
+                if len(content) > LONGEST_OPENING:
+                    break
         return self._by_letter(content, 1, count)[0]
 
     def rows(self, width: int, above: int, numbers: Collection[int] = ()) -> Iterator[Rows]:
@@ -177,7 +179,7 @@ class DelimitedText:
             ) from error
         return rows, lines
 
-    def _parts(self, size: int) -> Iterator[bytes]:
+    def _parts(self, size: int) -> Generator[bytes]:
         """The file's text in UTF-8, every line ending a line feed, in parts of about this size."""
         decoder = io.IncrementalNewlineDecoder(codecs.getincrementaldecoder(self.read.encoding)(), translate=True)
         with self._open() as stream:
@@ -236,11 +238,12 @@ class DelimitedText:
                 "name the right encoding in the source map.",
             ) from error
 
-    def _open(self) -> BinaryIO:
+    @contextmanager
+    def _open(self) -> Iterator[BinaryIO]:
         with self.content.open() as stream:
             is_gzip = stream.read(2) == b"\x1f\x8b"
-        stream = self.content.open()
-        return gzip.GzipFile(fileobj=stream) if is_gzip else stream  # type: ignore[return-value]
+        with self.content.open() as stream:  # a gzip file does not close what it unpacks
+            yield gzip.GzipFile(fileobj=stream) if is_gzip else stream  # type: ignore[misc]
 
 
 def _without_blank_rows(frame: pl.DataFrame) -> pl.DataFrame:

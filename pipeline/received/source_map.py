@@ -96,9 +96,10 @@ class SourceMap:
         return hashlib.sha256(self.text.encode()).hexdigest()
 
     def takes(self, file_name: str) -> bool:
-        """Whether the file's own name (without .gz) fits one of the map's patterns."""
-        name = file_name.lower().removesuffix(".gz")
-        return any(fnmatch.fnmatch(name, pattern.lower()) for pattern in self.files)
+        """Whether the file's own name, with or without .gz, fits one of the map's patterns."""
+        name = file_name.lower()
+        names = (name, name.removesuffix(".gz"))
+        return any(fnmatch.fnmatch(one, pattern.lower()) for one in names for pattern in self.files)
 
 
 def read_maps(folder: Path, kinds: tuple[str, ...]) -> list[SourceMap]:

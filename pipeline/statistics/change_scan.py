@@ -14,6 +14,8 @@ from math import expm1, log, log1p
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.statistics.ranks import alike_made_equal
+
 Array = NDArray[np.float64]
 
 SHORTEST = 3  # values in a stretch, and outside it: one or two wild values are no change of the process
@@ -278,7 +280,7 @@ def _chance(x: Array, weights: Array, alike: float = 0.0) -> float:
         x = x[1:] - min(r, 0.9) * x[:-1]
     cut = _cut_off(x)
     best = float(_explained(cut).max())
-    if np.unique(x).size > 0.7 * x.size:
+    if np.unique(alike_made_equal(x)).size > 0.7 * x.size:
         return scan_chance(best, x.size)
     return _permuted_chance(cut, best)
 

@@ -13,7 +13,9 @@ GAP_INTERVALS = 3.5  # up to three rows may be missing before it is called a gap
 _UNEVEN = 0.25  # part of the interval by which a row may come early or late
 _UNEVEN_SHARE = 0.05
 _STRAY_ROWS = 3  # so few rows behind their time are out of order; more are a clock set back
-_MOST_STEPS = 50  # a log with more steps backwards than this has no order of its own
+_MOST_STEPS = 50  # more steps backwards than this are no clock that somebody set
+_MOST_BACK = 0.05  # part of the steps that may go back in rows that are kept in order of time
+_FEW_BACK = 3  # so few may in the shortest log
 
 
 @dataclass(frozen=True)
@@ -26,11 +28,40 @@ class LogTimes:
     findings: tuple[Finding, ...]
 
 
+def runs_forward(times_s: ArrayLike) -> bool:
+    """Whether rows were written in order of time, but for a few.
+
+    Rows that were shuffled, or sorted by another column, say nothing of a clock that was set back.
+
+    Parameters
+    ----------
+    times_s : array
+        Times in the order in which the rows were written [s]
+
+    Returns
+    -------
+    bool
+        True where at most one step in twenty, or three, go back [-]
+
+    Source
+    ------
+    House method; no published source.
+
+    Examples
+    --------
+    >>> runs_forward([0, 60, 120, 60, 120, 180]), runs_forward([60, 0, 180, 120, 300, 240, 420, 360])
+    (True, False)
+    """
+    times = np.asarray(times_s, dtype=np.float64)
+    return bool((np.diff(times) < 0).sum() <= max(_FEW_BACK, _MOST_BACK * times.size))
+
+
 def laid_out(times_s: ArrayLike) -> LogTimes:
     """Put the rows of a log in order of time, and say what was wrong with their times.
 
     A clock that was set back in the middle of a log is set forward again from there on, so that the rows keep the
-    order in which they were written. Of rows with one and the same time the first is kept. No row is invented.
+    order in which they were written. Rows that were never in order of time are sorted, and nothing is said of it. Of
+    rows with one and the same time the first is kept. No row is invented.
 
     Parameters
     ----------
@@ -66,6 +97,9 @@ def laid_out(times_s: ArrayLike) -> LogTimes:
     if np.sign(np.diff(times)).sum() < 0:  # the newest row first
         mirrored = laid_out(times[::-1])
         return LogTimes(rows[::-1][mirrored.rows], mirrored.times_s, mirrored.interval_s, mirrored.findings)
+    if not runs_forward(times):
+        rows = np.argsort(times, kind="stable")
+        times = times[rows]
     forward = np.diff(times)
     interval = float(np.median(forward[forward > 0])) if (forward > 0).any() else float("nan")
     findings: list[Finding] = []

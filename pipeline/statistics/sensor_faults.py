@@ -192,7 +192,7 @@ def standing_still(
     judged = x[starts] != 0.0 if rests_at_zero or counts else np.ones(starts.size, dtype=bool)
     if counts:
         judged[[0, -1]] = False
-    if starts.size < _FEWEST_RESTS and not (starts.size == 1 and judged[0]):
+    if starts.size < _FEWEST_RESTS:
         whole = judged & (t[lasts] - t[starts] >= STUCK_S) & (2 * lengths > lengths[judged].sum())
         places = np.flatnonzero(whole & (not is_set))
         return [Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]), is_at_end_of_scale=False) for i in places]
@@ -202,7 +202,7 @@ def standing_still(
     least, greatest = float(x.min()), float(x.max())
     return [
         Still(int(starts[i]), int(lasts[i]), float(x[starts[i]]),
-              starts.size > 1 and not counts and x[starts[i]] in (least, greatest))
+              not counts and x[starts[i]] in (least, greatest))
         for i in np.flatnonzero(long)
     ]  # fmt: skip
 
@@ -232,8 +232,6 @@ def _moves_on(levels: Array, digit: float) -> NDArray[np.bool_]:
 
 def _beyond_chance(lengths: NDArray[np.int64], judged: NDArray[np.bool_]) -> float:
     """Length that a stretch of one value hardly reaches by chance, from how often the others repeat."""
-    if lengths.size == 1:
-        return 0.0
     usual = lengths[judged]
     usual = np.sort(usual)[: max(1, int(0.99 * usual.size))]  # the longest of all are what is in question
     again = float((usual - 1).sum()) / max(float(usual.sum()), 1.0)

@@ -6,7 +6,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.ranks import mean_ranks, sizes_of_ties
+from pipeline.statistics.ranks import FIGURES, alike_made_equal, mean_ranks, sizes_of_ties
 
 
 @dataclass(frozen=True)
@@ -72,10 +72,10 @@ def mann_kendall(
     >>> found.s, round(found.variance, 2), round(found.p, 4)
     (25, 64.33, 0.0028)
     """
-    x = _there(values, 4)
+    x = alike_made_equal(_there(values, 4))
     n = x.size
     s = int(np.sign(x[None, :] - x[:, None])[np.triu_indices(n, 1)].sum())
-    ties = np.unique(x, return_counts=True)[1]
+    ties = sizes_of_ties(x)
     variance = (n * (n - 1) * (2 * n + 5) - float((ties * (ties - 1) * (2 * ties + 5)).sum())) / 18
     inflation = _inflation(x, lags) if lags else 1.0
     if not may_shrink:
@@ -201,7 +201,8 @@ def _inflation(x: NDArray[np.float64], lags: int) -> float:
 
     n = x.size
     order = np.arange(n, dtype=np.float64)
-    ranks = mean_ranks(x - sen_slope(order, x).slope * order)
+    greatest = float(np.abs(x).max()) or 1.0  # what is left over is no surer than the values
+    ranks = mean_ranks(np.round((x - sen_slope(order, x).slope * order) / greatest, FIGURES))
     bound = float(ndtri(0.975)) / sqrt(n)
     total = 0.0
     for lag in range(1, min(lags, n - 1) + 1):

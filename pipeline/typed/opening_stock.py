@@ -5,6 +5,7 @@ One row a lot and vessel (a cask is a vessel), counted, weighed or gauged by som
 
 import polars as pl
 
+from pipeline.typed.bottling import ON_LABEL
 from pipeline.typed.intake import KINDS
 from pipeline.typed.record import (
     ALCOHOL_L,
@@ -34,7 +35,7 @@ OPENING_STOCK = Record(
         Field("alcohol_l", "number", unit="LPA", possible=ALCOHOL_L),
         Field("pieces", "number", unit="each", possible=PIECES),
         Field("nominal_ml", "number", unit="mL", possible=(5.0, 10_000.0)),
-        Field("label_strength_pct_vol", "number", unit="pct_vol", possible=(0.5, 100.0)),
+        Field("label_strength_pct_vol", "number", unit="pct_vol", possible=(0.5, 100.0), factors=ON_LABEL),
         Field("aged_from", "time"),
         Field("extract_pct", "number", unit="pct", possible=(0.0, 100.0)),
         Field("moisture_pct", "number", unit="pct", possible=(0.0, 100.0)),

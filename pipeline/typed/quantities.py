@@ -11,6 +11,8 @@ from pipeline.typed import laboratory
 from pipeline.typed.readings import TAGS
 from pipeline.typed.record import READING_SCALES, Field
 
+DIGITS = 12  # of a converted number: more than any text of a meter has, fewer than a factor's own rounding reaches
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -39,13 +41,15 @@ class Quantity:
         return "one of " + ", ".join(self.units) if self.units else "no unit, because it is a plain number"
 
     def in_own_unit(self, values: pl.Series, given: str | None) -> pl.Series:
-        """The values in the number's own unit; NULL where a value lies beyond what its unit can say."""
+        """The values in the number's own unit; NULL where a value lies beyond what its unit can say.
+
+        To so many digits that 0.7 L is 700 mL, and not the 699.9999999999999 that its factor makes of it.
+        """
         if given is None or given == self.unit or self.unit is None:
             return values
         plain = values.cast(pl.Float64).fill_null(float("nan")).to_numpy()
-        if self.factors:
-            return pl.Series(plain * self.factors[given], nan_to_null=True)
-        return pl.Series(np.asarray(from_si(to_si(plain, given), self.unit)), nan_to_null=True)
+        in_own = plain * self.factors[given] if self.factors else np.asarray(from_si(to_si(plain, given), self.unit))
+        return pl.Series(in_own, nan_to_null=True).round_sig_figs(DIGITS)
 
     def value_in_own_unit(self, value: float, given: str | None) -> float | None:
         """As `in_own_unit`, of one value.

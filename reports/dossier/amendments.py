@@ -5,7 +5,8 @@ from datetime import datetime
 from functools import cached_property
 
 from pipeline.typed.kinds import RECORDS
-from reports.dossier.records import Amendment, Balance, Batch, Botanical, Ferment, Flag, Gauge, Panel, Result, Stage
+from reports.dossier.bottled import Panel
+from reports.dossier.records import Amendment, Balance, Batch, Botanical, Ferment, Flag, Gauge, Result, Stage
 from reports.dossier.stage_sums import PartSum
 from reports.page.language import Language
 

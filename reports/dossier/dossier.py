@@ -11,13 +11,14 @@ from pipeline.statistics.sensory import chance_of_at_least
 from reports.dossier import charts
 from reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
 from reports.dossier.amendments import Marks, amended_values
+from reports.dossier.bottled import Panel
 from reports.dossier.data_schema import schema_bytes
 from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
 from reports.dossier.fills import fill_chart, fill_facts
 from reports.dossier.genealogy import genealogy_figure, genealogy_layout
 from reports.dossier.house_uncertainties import uncertainties
 from reports.dossier.not_true import not_true
-from reports.dossier.records import Balance, Batch, Panel
+from reports.dossier.records import Balance, Batch
 from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
 from reports.dossier.stage_sums import balance_of
 from reports.dossier.stages import Chart, stage_views

@@ -93,7 +93,7 @@ def test_a_decision_shows_beside_the_standing(folder):
 
 def test_a_release_against_flags_is_refused(folder):
     """The sentence names how many stand in the way."""
-    with pytest.raises(NotAllowed, match="V-1 cannot be released: flags stand in the way, 5 that stop a release"):
+    with pytest.raises(NotAllowed, match="V-1 cannot be released: flags stand in the way, 2 that stop a release"):
         given(decide_command, folder, "V-1", "--release", "--by", "EV", "--reason", "Let it go.")
 
 

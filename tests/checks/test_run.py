@@ -69,6 +69,16 @@ def test_a_flag_on_a_lot_stands_before_the_batches_it_went_into(book, two_batche
     assert flags_before(book, "lot-unknown") == batches
 
 
+def test_a_batch_without_a_genealogy_has_its_own_flags(book, put):
+    """A bottling record and nothing else: what is flagged on the bottled lot stands before it."""
+    put("derived.bottlings", batch="E-1", product="VODKA", bottled_at="2031-03-01")
+    put("derived.lots", lot="E-1", origin="unknown", basis="LPA", quantity_out=1.0, overdraw=0.0)
+
+    run_checks(book)
+
+    assert flags_before(book, "lot-unknown") == ["E-1"]
+
+
 def test_a_flag_on_a_run_stands_before_the_batches_behind_which_it_lies(book, two_batches, put):
     """A run that ended before it began stands before the batch of its lineage."""
     put("typed.runs", run="STR-2", stage="strip", equipment="S1", started_at="2031-01-02", ended_at="2031-01-01")

@@ -144,6 +144,28 @@ def test_the_gauge_that_differs_most_stands_for_the_lot(put, frames, row_of):
     assert row["allowed_pct_vol"] == pytest.approx(3 * (0.2**2 + 0.05**2) ** 0.5)
 
 
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_gauges_that_differ_alike_one_stands_for_the_lot_whatever_the_order(put, frames, row_of, order):
+    """Though their differences are not the same to the last digit; the first by name, not by file or line."""
+    put("derived.lots", lot="NS-1", origin="received", overdraw=0.0)
+    put("derived.laboratory", lot="NS-1", analyte="strength", value=90.0, unit="pct_vol", u_value=0.05)
+    gauges = [("BOT-1", 92.9), ("BOT-2", 92.9 + 2e-13), ("BOT-3", 92.9 - 2e-13)]
+    for line, (run, strength) in enumerate(gauges[::order]):
+        put(
+            "derived.gauges",
+            run=run,
+            direction="in",
+            lot="NS-1",
+            part="spirit",
+            strength_pct_vol=strength,
+            u_strength_pct_vol=0.2,
+            source_id=1 + line,
+            line=9 - line,
+        )
+
+    assert row_of(frames()["lot_strengths"], lot="NS-1")["run"] == "BOT-1"
+
+
 def test_a_draw_from_an_overdrawn_lot_says_nothing_of_its_strength(put, frames):
     """What was drawn under its name was something else; the overdraw is flagged, the strength is not."""
     put("derived.lots", lot="HRT-1", origin="produced", overdraw=50.0)

@@ -162,4 +162,4 @@ def test_a_book_from_before_the_register_gets_one(tmp_path):
 
     with open_book(folder) as book:
         kinds = [entry.kind for entry in register.entries(book)]
-    assert kinds == ["begun", *["file held"] * len(FILES), "file received", "derived quantities"]
+    assert kinds == ["begun", *["file held"] * len(FILES), "schema", "file received", "derived quantities"]

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from datetime import date
 from html import unescape
 from io import BytesIO
+from pathlib import Path
 from urllib.parse import unquote
 
 import pikepdf
@@ -23,7 +24,8 @@ from reports.dossier.dossier import dossier_document
 from reports.page import pages
 from reports.runs.run_document import run_pdf
 from reports.runs.run_record import gather_run
-from reports.trends.trends import trends_pdf
+from reports.trends.events import events
+from reports.trends.trends import trends_html, trends_pdf
 from reports.trends.trends_gather import gather_trends
 
 HREF = re.compile(r'<a\b[^>]*\bhref="([^"]*)"')
@@ -55,19 +57,25 @@ def board(lived_book, out):
         return gather_board(book, house_of(book), out)
 
 
+@pytest.fixture(scope="module")
+def written(board, out) -> Path:
+    """The board as a file."""
+    path = out / "links.html"
+    path.write_text(board_html(board), encoding="utf-8")
+    return path
+
+
 def addresses(page: str) -> list[str]:
     return [unescape(found) for found in HREF.findall(page)]
 
 
-def test_every_link_of_the_board_opens_what_it_names(browser, board, out):
+def test_every_link_of_the_board_opens_what_it_names(browser, board, written, out):
     """Each inner address, those of the pages that scripts make too, opens the very batch, run, flag, chart or list that
     it names, and none is unknown; each other one is a file that lies there."""
-    data, page = board_data(board), board_html(board)
-    path = out / "links.html"
-    path.write_text(page, encoding="utf-8")
+    data, page = board_data(board), written.read_text(encoding="utf-8")
     browser.media()
     browser.size(1440, 1000)
-    browser.open(path)
+    browser.open(written)
     told = browser.js(FOLLOW)
 
     inner = {address for address in addresses(page) if address.startswith("#")} - {"#main"}
@@ -100,18 +108,25 @@ def test_every_link_of_the_board_opens_what_it_names(browser, board, out):
      ("batch/none", "batches"), ("run/none", "runs"), ("flag/none", "flags"), ("batches/none", "batches"),
      ("constructor/x", "in-hand"), ("%E0%A4%A", "in-hand")],
 )  # fmt: skip
-def test_an_unknown_address_says_so(browser, board, out, address, shown):
+def test_an_unknown_address_says_so(browser, written, address, shown):
     """What the page does not know it says, and shows the list where it would stand, never another chart; the word goes
     with the next address that it knows."""
-    path = out / "links.html"
-    path.write_text(board_html(board), encoding="utf-8")
-    browser.open(path)
+    browser.open(written)
     browser.go(address)
     assert browser.js("document.querySelector('.part:not([hidden])').id") == shown
+    assert browser.js("document.getElementById('unknown').checkVisibility()")
     said = browser.js("document.getElementById('unknown').innerText")
     assert said.startswith("The board has no ") and address.rpartition("/")[2][:8] in said
     browser.go("runs")
     assert browser.js("document.getElementById('unknown').hidden")
+
+
+def test_a_change_leads_to_the_page_of_its_measure(board):
+    """On the first page of the trends the page named beside each change is that of the measure which shows it."""
+    page = trends_html(board.trends)
+    heading = dict(re.findall(r'<h2 id="(measure-\d+)">([^<]*)</h2>', page))
+    named = [heading[address[1:]] for address in addresses(page) if address.startswith("#measure-")]
+    assert named == [event.chart.measure.name for event in events(board.trends)] != []
 
 
 Made = Callable[[], bytes]

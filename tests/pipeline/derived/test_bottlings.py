@@ -55,6 +55,14 @@ def test_a_label_in_proof_is_half_of_it(tmp_path):
         assert book.value("SELECT label_strength_pct_vol FROM derived.bottlings") == 45.0
 
 
+def test_a_bottle_filled_to_the_mark_is_neither_over_nor_under_in_any_unit(batch_of):
+    """750 mL told in fluid ounces to eight decimals (25.36051703 and its neighbour) is 750 mL."""
+    ounce_ml = 3785.411784 / 128  # 27 CFR 30.11: a gallon of 231 cubic inches
+    batch = batch_of("EU", [750.0, 25.36051703 * ounce_ml, 25.36051704 * ounce_ml, 750.01, 749.99])
+
+    assert (batch["fills_over"], batch["fills_under"]) == (1, 1)
+
+
 @pytest.mark.parametrize(
     ("jurisdiction", "stated", "deviation"),
     # 80 proof is 40.069 % vol at 20 °C: 27 CFR 30.11, densities of OIML R 22

@@ -13,6 +13,7 @@ from seven_trial import StyleTrial, trial
 from still_physics import alcoholmeter_reading, boiling
 
 from pipeline.derived.curve_of_run import curve_of_run
+from pipeline.derived.curve_records import PARTS, Circumstances, Gauged
 
 WIDEST_MIN = {
     "short heads": 0.6, "pot double distillation": 0.6, "continuous column": 0.8, "five-minute log": 2.0,
@@ -135,6 +136,36 @@ def test_without_gauged_tails_the_cut_is_counted_from_the_first_drop():
     assert curve.hearts_to.by == "receivers"
     assert curve.hearts_to.at_s == pytest.approx(run.cuts_s[1], abs=2 * curve.hearts_to.u_s)
     assert curve.hearts_to.u_s > 3 * whole.hearts_to.u_s
+
+
+@pytest.mark.parametrize("interval_s", [60.0, 300.0])
+@pytest.mark.parametrize("rates_l_h", [(30.0, 40.0, 22.0), (40.0, 40.0, 40.0)])
+def test_a_wrong_strength_of_the_receivers_does_not_move_the_cut(rates_l_h, interval_s):
+    """A parrot that stays at 75 % vol while the hearts are entered at 65 and the tails at 35: volume knows better.
+
+    20 min at 30 L/h are 10 L of heads, 200 min at 40 are 133.33 L of hearts, 80 min at 22 are 29.33 L of tails. By
+    alcohol, (7.5 + 86.67) of 104.43 LPA, the cut to tails would lie half an hour late. At one rate no step of the flow
+    helps.
+    """
+    times = np.arange(0.0, 300 * 60.0, interval_s)
+    minutes, rng = times / 60, np.random.default_rng(9)
+    flow = np.select([minutes < 20, minutes < 220], rates_l_h[:2], rates_l_h[2])
+    values = {
+        "pot_temperature_c": 92 + minutes / 50 + rng.normal(0, 0.05, times.size),
+        "vapour_temperature_c": 85 + minutes / 38 + rng.normal(0, 0.05, times.size),
+        "distillate_flow_l_h": flow + rng.normal(0, 0.1, times.size),
+        "parrot_strength_pct_vol": 75 + rng.normal(0, 0.1, times.size),
+        "parrot_temperature_c": 20 + rng.normal(0, 0.1, times.size),
+    }
+    gauged = {}
+    for part, rate, hours, strength in zip(PARTS, rates_l_h, (1 / 3, 10 / 3, 4 / 3), (75, 65, 35), strict=True):
+        litres, alcohol = rate * hours, rate * hours * strength / 100
+        gauged[part] = Gauged(litres, 0.002 * litres, alcohol, 0.0025 * alcohol, strength)
+
+    curve = curve_of_run(times, values, Circumstances(gauged=gauged))
+
+    for cut, at_min in ((curve.hearts_from, 20), (curve.hearts_to, 220)):
+        assert abs(cut.at_s - 60 * at_min) < min(3 * cut.u_s, max(180.0, 1.5 * interval_s))
 
 
 def test_the_simulators_boil_as_the_handbook_says():

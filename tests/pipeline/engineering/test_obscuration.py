@@ -3,6 +3,7 @@
 import hypothesis.strategies as st
 import numpy as np
 import pytest
+import r22_formula
 from hypothesis import given
 from reference import rows
 
@@ -111,10 +112,16 @@ def test_a_liqueur_denser_than_water_has_a_strength() -> None:
     assert true_strength(rho, 20.0, 300.0) == pytest.approx(24.0)
 
 
+def strength_between_extract(density_kg_m3: float, extract_g_l: float, volume_ml_per_g: float) -> float:
+    """Strength [% vol] at 20 °C of a liquid with extract, by the R 22 formula for what lies between the extract."""
+    free = 1 - extract_g_l * volume_ml_per_g / 1000
+    return r22_formula.strength(r22_formula.mass_fraction_of_density((density_kg_m3 - extract_g_l) / free, 20.0)) * free
+
+
 def test_the_uncertainty_of_an_estimate_grows_with_the_extract() -> None:
     """Without extract it is that of the density; with 20 g/L the extract's own volume leads (GUM, equation 10)."""
     none, some = (u_true_strength(948.05, 0.1, 20.0, 0.3, e, 0.0) for e in (0.0, 20.0))
 
     assert none == pytest.approx(u_strength_from_density(948.05, 0.1, 20.0, 0.3))
-    by_volume = (true_strength(948.05, 20.0, 20.0) - 40.0) * 0.05 / (1.0 / 0.948 - EXTRACT_VOLUME_ML_PER_G)
-    assert some == pytest.approx(np.hypot(none, by_volume), rel=0.1)
+    ends = [strength_between_extract(948.05, 20.0, EXTRACT_VOLUME_ML_PER_G + side) for side in (-0.05, 0.05)]
+    assert some == pytest.approx(np.hypot(none, (ends[0] - ends[1]) / 2), rel=0.01)

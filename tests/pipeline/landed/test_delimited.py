@@ -1,6 +1,7 @@
 """Delimited text read block by block against Python's csv module reading all of it at once; all values made up."""
 
 import csv
+import gzip
 import io
 from pathlib import Path
 
@@ -198,6 +199,30 @@ def test_a_heading_may_be_broken_over_lines(tmp_path, monkeypatch, above, block_
     assert table.header == ["still\nhead", "parrot"]
     rows = [row for block in table.rows for row in block.frame.iter_rows()]
     assert rows == [(4 + above.count("\n"), "78.5", "80", None)]
+
+
+@pytest.mark.parametrize("name", ["log.csv", "log.csv.gz"])
+def test_a_file_that_was_read_is_closed(tmp_path, name):
+    """Packed or plain, read to its end or only its first lines: no handle is left to the garbage collector."""
+    opened = []
+
+    class Watched(FileAtRest):
+        """A file whose handles are kept, so that nothing but the reader closes them."""
+
+        def open(self):
+            """Its bytes from the beginning."""
+            opened.append(super().open())
+            return opened[-1]
+
+    text = b"Time,Pot\n" + b"2026-01-02,78.20\n" * 9000
+    (tmp_path / name).write_bytes(gzip.compress(text) if name.endswith("gz") else text)
+    source = DelimitedText(Watched(tmp_path / name), name, Read("csv"))
+
+    assert source.opening(1) == [["Time", "Pot"]]
+    assert [stream.closed for stream in opened] == [True] * len(opened)
+    assert sum(rows.frame.height for rows in source.rows(2, 1)) == 9000
+    assert len(opened) == 4
+    assert all(stream.closed for stream in opened)
 
 
 def test_a_heading_that_is_never_closed_is_refused(tmp_path):

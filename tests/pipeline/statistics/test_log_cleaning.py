@@ -129,6 +129,17 @@ def test_a_flow_at_one_value_throughout_is_stuck(live):
     assert not (log.values["flow"] > 0).any()
 
 
+def test_a_flow_at_one_value_from_the_first_row_to_the_last_is_stuck(live):
+    """A log of nothing but the run: no nought, no move that would tell its digit. A set point may stay."""
+    same = np.full(ROWS, 30.0)
+    log = clean(TIMES, {"flow": same, "reflux": same, "pot": live}, ["flow", "reflux"], measured=["flow"])
+
+    assert [(found.kind, found.tag, found.first_s, found.last_s) for found in log.findings] == [
+        ("stuck", "flow", 0.0, 60.0 * (ROWS - 1))
+    ]
+    assert not np.isfinite(log.values["flow"]).any()
+
+
 def test_a_coarse_sensor_of_a_steady_process_is_not_stuck():
     """To whole °F, with a noise of 0.08 K: it warms, rests for hours, and cools."""
     steady = np.concatenate([20 + 1.5 * np.arange(54), np.full(2000, 101.0), 101 * np.exp(-np.arange(30) / 50)])

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pipeline.statistics.log_times import laid_out
+from pipeline.statistics.log_times import laid_out, runs_forward
 
 MINUTES = 60.0 * np.arange(120)
 
@@ -49,6 +49,43 @@ def test_a_stray_row_is_sorted_in():
 
     assert [found.kind for found in log.findings] == ["irregular sampling"]
     assert log.rows.tolist() == np.argsort(order).tolist()
+
+
+@given(order=st.randoms(use_true_random=False).map(lambda rng: rng.sample(range(120), 120)))
+def test_rows_in_no_order_are_the_log_that_they_were(order):
+    """They say nothing of a clock, and their interval is that of the rows in order of time."""
+    assume(not runs_forward(MINUTES[order]) and not runs_forward(MINUTES[order][::-1]))
+
+    log = laid_out(MINUTES[order])
+
+    assert (log.times_s.tolist(), log.interval_s, log.findings) == (MINUTES.tolist(), 60.0, ())
+    assert MINUTES[order][log.rows].tolist() == MINUTES.tolist()
+
+
+def test_gaps_of_rows_newest_first_are_those_of_the_log():
+    """A gap is a gap whichever end of the log was written first."""
+    holed = np.delete(MINUTES, range(50, 60))[::-1]
+
+    assert kinds(holed) == [("gap", 2940.0, 3600.0)]
+
+
+def test_gaps_of_shuffled_rows_are_those_of_the_log():
+    """And so are duplicates and uneven rows."""
+    rng = np.random.default_rng(1)
+    holed = np.delete(MINUTES, range(50, 60))
+
+    assert kinds(rng.permutation(holed)) == [("gap", 2940.0, 3600.0)]
+    assert kinds(rng.permutation(np.append(MINUTES, 600.0))) == [("duplicate", 600.0, 600.0)]
+
+
+def test_several_steps_back_are_each_a_clock_set_back():
+    """Of a log that runs forward otherwise."""
+    times = MINUTES - 1800.0 * (np.arange(120) > 40) - 900.0 * (np.arange(120) > 80)
+
+    log = laid_out(times)
+
+    assert [(found.kind, found.size) for found in log.findings] == [("clock step", -1800.0), ("clock step", -900.0)]
+    assert log.times_s == pytest.approx(MINUTES)
 
 
 def test_of_rows_with_one_time_the_first_is_kept():

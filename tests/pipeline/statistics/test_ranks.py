@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from pipeline.statistics.capability import cp
+from pipeline.statistics.change_points import pettitt
 from pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
 from pipeline.statistics.ranks import mean_ranks, sizes_of_ties
-from pipeline.statistics.trend_tests import sen_slope
+from pipeline.statistics.trend_tests import mann_kendall, sen_slope
 
 FEW_VALUES = st.lists(st.integers(-30, 30).map(float), min_size=4, max_size=40)
 
@@ -19,6 +20,27 @@ def test_ranks_and_ties(values):
     """Ranks are those of scipy.stats.rankdata, and the sizes of ties those of counting by hand."""
     assert mean_ranks(values).tolist() == stats.rankdata(values).tolist()
     assert sizes_of_ties(values).tolist() == [values.count(v) for v in sorted(set(values)) if values.count(v) > 1]
+
+
+@given(FEW_VALUES, st.integers(0, 999))
+def test_ties_do_not_hang_on_the_last_digits(values, which):
+    """Values that are equal as written are ties, though the arithmetic that they came by left them 1e-11 apart.
+
+    Rank tests then say the same of a series in whatever unit its values were told.
+    """
+    written = np.array(values) / 100
+    told = written * (1 + 1e-11 * np.random.default_rng(which).uniform(-1, 1, len(values)))
+
+    assert mean_ranks(told).tolist() == stats.rankdata(written).tolist()
+    assert sizes_of_ties(told).tolist() == sizes_of_ties(written).tolist()
+    assert mann_kendall(told, lags=3) == mann_kendall(written, lags=3)
+    assert pettitt(told) == pettitt(written)
+
+
+def test_differences_of_great_values_are_ties_to_the_digits_of_these():
+    """Strengths less their labels: 40.06 - 40 and 42.06 - 42 are one value, and so are nought and 1e-10."""
+    assert mean_ranks([40.06 - 40.0, 42.06 - 42.0, 0.0, 1e-10, 0.6]).tolist() == [3.5, 3.5, 1.5, 1.5, 5.0]
+    assert mean_ranks([3e9, 1.0, 2e9]).tolist() == [3.0, 1.0, 2.0]
 
 
 @given(FEW_VALUES)

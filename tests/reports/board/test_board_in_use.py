@@ -134,6 +134,7 @@ def test_an_unknown_address_leads_home(opened):
     """An address that the page does not know, or can not read, shows what is in hand; an unknown run says so."""
     for address in ("nothing", "%E0%A4%A", "run/no-such-run"):
         opened.go(address)
+    assert opened.js("document.getElementById('unknown').checkVisibility()")
     assert 'has no run "no-such-run"' in opened.js("document.getElementById('unknown').innerText")
     opened.go("%")
     assert opened.js("[...document.querySelectorAll('.part')].filter(e => !e.hidden).map(e => e.id)") == ["in-hand"]

@@ -1,6 +1,7 @@
 """Trends: months as ratios of sums, limits that later runs do not move, changes found and told from the numbers."""
 
 import re
+import time
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from io import BytesIO
@@ -177,3 +178,17 @@ def test_empty_book(tmp_path):
     page = trends_html(trends_of(tmp_path, []))
     assert "no ended runs" in page
     assert "No figures yet" in page
+
+
+def test_figures_do_not_depend_on_the_machine_s_zone(tmp_path, monkeypatch):
+    """The slope a year and its interval are the same on a machine in UTC and on one whose clocks change in the time."""
+    rows = strip_runs([value + 0.001 * n for n, value in enumerate(STEADY)])
+    slopes = []
+    for number, zone in enumerate(("UTC", "America/New_York")):
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+        trend = trends_of(tmp_path / str(number), rows).chart("strip_recovery:S1").trend
+        slopes.append((trend.slope, trend.low, trend.high))
+    monkeypatch.undo()
+    time.tzset()
+    assert slopes[0] == slopes[1]

@@ -193,7 +193,8 @@ def test_page_says_it(trends):
 
 
 def test_changes_are_counted_once(trends):
-    """The first page's headline counts the changes of its table and the charts that show them, and the single runs."""
+    """The first page's headline counts the changes of its table and the charts that show them, and the single runs; of
+    the sample the two that were planted, the fall on S2 and the poor malt lot."""
     told = re.fullmatch(
         r"(\d+) changes that chance does not explain, seen on (\d+) charts(?:; (\d+) single runs? far off)?\.",
         headline(trends),
@@ -201,6 +202,7 @@ def test_changes_are_counted_once(trends):
     assert told, headline(trends)
     seen = [chart.key for event in events(trends) for chart in (event.chart, *event.also)]
     assert (int(told[1]), int(told[2])) == (len(events(trends)), len(set(seen)))
+    assert int(told[1]) == 2 and len(seen) == len(set(seen))
     assert set(seen) == {finding.chart for finding in trends.findings}
     assert int(told[3] or 0) == len(trends.lone_runs)
     assert headline(trends) in plain(trends_html(trends))

@@ -5,6 +5,7 @@ import gzip
 import io
 import random
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -84,7 +85,8 @@ def read_sheets(paths: Iterable[Path], sheet: str, header_line: int = 3) -> list
     """Rows of one sheet of several workbooks as one list."""
     rows: list[Row] = []
     for path in paths:
-        lines = list(openpyxl.load_workbook(path, read_only=True)[sheet].iter_rows(values_only=True))
+        with closing(openpyxl.load_workbook(path, read_only=True)) as workbook:
+            lines = list(workbook[sheet].iter_rows(values_only=True))
         header = [str(name) for name in lines[header_line - 1]]
         rows += [dict(zip_longest(header, line)) for line in lines[header_line:] if any(line)]
     return rows

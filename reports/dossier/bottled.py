@@ -1,0 +1,62 @@
+"""The bottled batch itself, what it took of the grain, and what a panel said of it: frozen records of a dossier."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True)
+class Bottling:
+    batch: str
+    run: str
+    product: str
+    jurisdiction: str | None
+    bottled_at: datetime
+    nominal_ml: float
+    label_strength_pct_vol: float
+    bottles_filled: int
+    bottles_rejected: int
+    stated_at_c: float | None
+    laboratory_strength_pct_vol: float | None
+    u_laboratory_strength_pct_vol: float | None
+    stated_strength_pct_vol: float | None
+    label_deviation_pct_vol: float | None
+    laboratory_strength_is: str | None
+    alcohol_in_l: float | None
+    u_alcohol_in_l: float | None
+    alcohol_bottled_l: float | None
+    u_alcohol_bottled_l: float | None
+    bottling_loss: float | None
+    fills: int | None
+    fill_mean_ml: float | None
+    fill_sd_ml: float | None
+    fill_least_ml: float | None
+    fills_over: int | None
+    fills_under: int | None
+    fills_asked: int | None
+    tolerable_negative_error_ml: float | None
+    fills_below_tne: int | None
+    fills_below_2tne: int | None
+    accepted_below_tne: int | None
+    rejected_below_tne: int | None
+    fill_mean_deficit_ml: float | None
+
+
+@dataclass(frozen=True)
+class Yield:
+    grain_kg: float | None
+    predicted_alcohol_l: float | None
+    alcohol_bottled_l: float | None
+    yield_l_per_t: float | None
+    grain_to_bottle: float | None
+    days_grain_to_bottle: float | None
+
+
+@dataclass(frozen=True)
+class Panel:
+    session: str
+    lot: str
+    reference_lot: str
+    held_at: datetime | None
+    test: str
+    assessors: int
+    correct_answers: int
