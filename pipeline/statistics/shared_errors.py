@@ -132,9 +132,9 @@ class BalanceCovariance:
         streams = np.concatenate([np.flatnonzero(which) for which in inside])
         pull = np.bincount(streams, weights * entries, minlength=len(leaves)).astype(np.float64)
         if self._shared.shape[1]:
-            turned = solve_triangular(self._inner[0], self._solved.T, lower=True)
-            for direction in turned:
-                pull -= (self._rows.T @ direction) ** 2
+            turned = solve_triangular(self._inner[0], self._solved.T, lower=True).T
+            for start in range(0, turned.shape[1], _AT_ONCE):
+                pull -= ((self._rows.T @ turned[:, start : start + _AT_ONCE]) ** 2).sum(axis=1)
         return np.maximum(pull, 0.0)
 
     def _seen(self) -> Array:
@@ -146,8 +146,10 @@ class BalanceCovariance:
         errors = self._shared.shape[1]
         if errors:
             inverse = cho_solve(self._inner, np.eye(errors))
-            for number in range(errors):
-                given = np.asarray(self._shared[:, [number]].todense()).ravel()
-                across = self._rows.T @ (self._solved @ inverse[:, number])
-                seen += given * (2.0 * self._variance * across + given - self._shared @ inverse[:, number])
+            for start in range(0, errors, _AT_ONCE):
+                some = slice(start, start + _AT_ONCE)
+                given = np.asarray(self._shared[:, some].todense())
+                across = self._rows.T @ (self._solved @ inverse[:, some])
+                rest = given - self._shared @ inverse[:, some]
+                seen += (given * (2.0 * self._variance[:, None] * across + rest)).sum(axis=1)
         return np.maximum(seen, 0.0)
