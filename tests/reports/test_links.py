@@ -39,8 +39,9 @@ FOLLOW = """(async () => {
   for (const href of queue) {
     if (asked.has(href) || href === '#main') continue;
     asked.add(href);
-    if (href) await new Promise((done) => {
+    if (href) await new Promise((done, failed) => {
       window.addEventListener('hashchange', done, { once: true });
+      setTimeout(() => failed(new Error(`the page does not go to ${href}`)), 5000);
       location.hash = href;
     });
     links().forEach((other) => queue.push(other));

@@ -18,6 +18,7 @@ _QUIET = (
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--hide-scrollbars",
     "--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-extensions",
     "--disable-dev-shm-usage", "--remote-debugging-pipe", "--force-color-profile=srgb",
+    "--disable-ipc-flooding-protection",  # or it ignores the 201st change of address within ten seconds
 )  # fmt: skip
 _KEYS = {
     "Tab": 9, "Enter": 13, "Escape": 27, "End": 35, "Home": 36, "ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39,
