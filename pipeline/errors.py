@@ -1,4 +1,4 @@
-"""Faults in use, each one clear sentence for the person at the keyboard.
+"""ParseErrors in use, each one clear sentence for the person at the keyboard.
 
 GaugebookError
 ├── BookError             the book is missing, in use, damaged or of another edition
@@ -6,7 +6,7 @@ GaugebookError
 ├── FileRefused           a received file cannot be read as a whole
 └── UnknownRecord         a batch, lot or run that the book does not hold
 
-Faults in *data* are not exceptions but rows of typed.refused: the work goes on and shows all of them.
+ParseErrors in *data* are not exceptions but rows of typed.refused: the work goes on and shows all of them.
 """
 
 

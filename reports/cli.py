@@ -13,14 +13,26 @@ from pipeline.errors import GaugebookError
 
 # name -> (module, attribute, one line for the list of commands)
 COMMANDS = {
-    "receive": ("pipeline.cli", "receive_command", "Take files in: run logs, run sheets, lab readings."),
-    "refused": ("pipeline.cli", "refused_command", "List the rows that were refused, with the reason."),
-    "amend": ("pipeline.amend_command", "amend_command", "Change one value of one record, with person and reason."),
-    "map": ("pipeline.cli", "map_command", "Draft a source map for a new device's export."),
-    "check": ("checks.cli", "check_command", "Run the rules and list what they flag."),
-    "explain": ("checks.life_commands", "explain_command", "Record why a flag is as it is."),
-    "decide": ("checks.life_commands", "decide_command", "Release, hold or reject a batch."),
-    "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
+    "receive": (
+        "pipeline.commands.receive_commands",
+        "receive_command",
+        "Take files in: run logs, run sheets, lab readings.",
+    ),
+    "refused": (
+        "pipeline.commands.receive_commands",
+        "refused_command",
+        "List the rows that were refused, with the reason.",
+    ),
+    "amend": (
+        "pipeline.commands.amend_command",
+        "amend_command",
+        "Change one value of one record, with person and reason.",
+    ),
+    "map": ("pipeline.commands.receive_commands", "map_command", "Draft a source map for a new device's export."),
+    "check": ("checks.commands.check_commands", "check_command", "Run the rules and list what they flag."),
+    "explain": ("checks.commands.decision_commands", "explain_command", "Record why a flag is as it is."),
+    "decide": ("checks.commands.decision_commands", "decide_command", "Release, hold or reject a batch."),
+    "batches": ("checks.commands.check_commands", "batches_command", "List the batches and whether they may go."),
     "dossier": ("reports.dossier.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
     "run": ("reports.runs.run_command", "run_command", "What the log of a still run says, beside sheet and gauges."),
     "trends": ("reports.trends.trends_command", "trends_command", "Write the monthly trends as PDF."),
@@ -31,9 +43,9 @@ COMMANDS = {
     "certificate": ("reports.proof.sign_command", "certificate_command", "Make a certificate to try signatures with."),
     "pack": ("reports.proof.pack_command", "pack_command", "Write the auditor's pack of a month."),
     "verify": ("reports.proof.verify_command", "verify_command", "Check the book against its register."),
-    "strength": ("pipeline.calculators", "strength_command", "Strength at 20 °C from a reading."),
-    "reduce": ("pipeline.calculators", "reduce_command", "Water to bring a spirit to a target strength."),
-    "blend": ("pipeline.calculators", "blend_command", "Volume and strength of a blend of spirits."),
+    "strength": ("pipeline.commands.calculators", "strength_command", "Strength at 20 °C from a reading."),
+    "reduce": ("pipeline.commands.calculators", "reduce_command", "Water to bring a spirit to a target strength."),
+    "blend": ("pipeline.commands.calculators", "blend_command", "Volume and strength of a blend of spirits."),
 }
 
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import settings
 from small_house import write_house
 
-from pipeline.database import Book, open_book
-from pipeline.flow import FileOutcome, receive
+from pipeline.book.database import Book, open_book
+from pipeline.intake.flow import FileOutcome, receive
 
 # Laws are tried here, not how busy the machine is.
 settings.register_profile("gaugebook", deadline=None)

@@ -11,10 +11,10 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.engineering.us_gauging import volume_factor_to_60f
 from pipeline.engineering.us_proof import SIXTY_FAHRENHEIT_C, us_proof_from_strength
-from pipeline.settings import House
+from pipeline.house.settings import House
 from pipeline.statistics.fill import (
     mean_test_allowance,
     numbers_that_decide,

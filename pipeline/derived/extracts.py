@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.derived.true_strength import NEGLIGIBLE_EXTRACT_G_L
 
 HERE = Path(__file__).parent

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.derived.arrays import array, column
 from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from pipeline.engineering.extract import (
@@ -15,7 +15,7 @@ from pipeline.engineering.extract import (
     real_extract,
 )
 from pipeline.engineering.spirit_yield import predicted_spirit_yield_l_per_t
-from pipeline.settings import House
+from pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 

@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.derived.arrays import Array, array, column
 from pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
 from pipeline.derived.instruments import u_of_readings
@@ -15,7 +15,7 @@ from pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume
 from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density, strength_from_us_proof
 from pipeline.engineering.uncertainty import contributions
-from pipeline.settings import House
+from pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 

@@ -2,8 +2,8 @@
 
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.settings import House
+from pipeline.book.database import Book
+from pipeline.house.settings import House
 
 
 def house_tables(book: Book, house: House) -> None:
@@ -55,5 +55,5 @@ def house_tables(book: Book, house: House) -> None:
         ),
     }
     for name, (rows, schema) in tables.items():
-        with book.offered("house_rows", pl.DataFrame(rows, schema=schema, orient="row")):
+        with book.with_temp_view("house_rows", pl.DataFrame(rows, schema=schema, orient="row")):
             book.execute(f"CREATE OR REPLACE TABLE derived.house_{name} AS SELECT * FROM house_rows")

@@ -5,7 +5,7 @@ from datetime import datetime
 import numpy as np
 import polars as pl
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.statistics.rises import Rise, rises
 
 # Below this many runs on one piece of equipment there is no course of losses to speak of.

@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.derived.bottlings import bottlings
+from pipeline.derived.build_state import fingerprint, note_made
+from pipeline.derived.curves.run_curves import run_curves
 from pipeline.derived.extracts import extracts
 from pipeline.derived.ferment_yields import ferment_yields
 from pipeline.derived.gauged_alcohol import gauges, openings, stock_gauges
@@ -11,11 +13,9 @@ from pipeline.derived.house_tables import house_tables
 from pipeline.derived.laboratory import laboratory
 from pipeline.derived.lineage import lineage
 from pipeline.derived.loss_signals import loss_signals
-from pipeline.derived.made_from import fingerprint, note_made
 from pipeline.derived.reconciled import reconciled
-from pipeline.derived.run_curves import run_curves
 from pipeline.derived.steps import steps
-from pipeline.settings import House
+from pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 SETS = (

@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 from scipy import sparse
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.derived.arrays import array, column
 from pipeline.statistics.reconciliation import (
     ENVIRONMENT,

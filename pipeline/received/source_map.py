@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import FileRefused, SettingsError
-from pipeline.settings import build
+from pipeline.house.settings import build
 
 FORMATS = ("csv", "xlsx")
 ENCODINGS = ("utf-8", "utf-16", "cp1252")

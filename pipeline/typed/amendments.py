@@ -6,10 +6,10 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.database import Book
+from pipeline.book.database import Book
+from pipeline.book.register import Event, shown
+from pipeline.book.table_digests import append_events, states_of_files
 from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.register import News, shown
-from pipeline.register_states import enter, states_of_files
 from pipeline.typed import cells
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.record import POLARS_TYPES, Field, Record
@@ -97,11 +97,11 @@ def amend(
 def _enter(book: Book, amendment: Amendment, source_id: int, person: str, reason: str, at: datetime) -> None:
     """Tell the register, with the state of the file's records after it."""
     file = book.value("SELECT file_id FROM landed.sources WHERE source_id = ?", [source_id])
-    said = vars(amendment) | {
+    payload = vars(amendment) | {
         "person": person, "reason": reason, "amended_at": shown(at),
         "file_id": file, "rows": states_of_files(book, [file])[file],
     }  # fmt: skip
-    enter(book, [News("amendment", f"{amendment.kind} {amendment.record}", said)], ["typed.amendments"], at)
+    append_events(book, [Event("amendment", f"{amendment.kind} {amendment.record}", payload)], ["typed.amendments"], at)
 
 
 def amended_in(book: Book, file_id: int) -> set[int]:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.typed.readings import TAGS
 
 FOLDER = "readings"

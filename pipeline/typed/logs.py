@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 import polars as pl
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.typed.log_store import SCHEMA, LogFile, spread, times_of_series
 from pipeline.typed.readings import READINGS, TAGS
 from pipeline.typed.recording import RowCounts, count, judged, refuse, write_counts
@@ -112,7 +112,7 @@ class CarefulLog:
         if not files:
             return own.clear(), own
         listed = ", ".join(f"'{name}'" for name in files)
-        with book.offered("instants", instants):
+        with book.with_temp_view("instants", instants):
             held = book.frame(f"""
                 SELECT r.* FROM read_parquet([{listed}]) AS r SEMI JOIN instants USING (equipment, read_at)
                 WHERE r.read_at BETWEEN (SELECT min(read_at) FROM instants) AND (SELECT max(read_at) FROM instants)
@@ -121,7 +121,7 @@ class CarefulLog:
 
     def _by_value(self, book: Book, odd: pl.DataFrame, known: pl.DataFrame) -> tuple[pl.DataFrame, int, pl.DataFrame]:
         at_odd = known.join(odd.select("equipment", "read_at").unique(), on=["equipment", "read_at"], how="semi")
-        with book.offered("known_readings", spread(at_odd)):
+        with book.with_temp_view("known_readings", spread(at_odd)):
             return judged(book, READINGS, spread(odd), "known_readings", self.staged.source_id)
 
     def record_all(self, book: Book) -> RowCounts:

@@ -4,11 +4,11 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.typed.amendments import first_read
-from pipeline.typed.faults import FAULT_SCHEMA
 from pipeline.typed.kinds import RECORDS
-from pipeline.typed.lot_rings import without_rings
+from pipeline.typed.lot_cycles import without_cycles
+from pipeline.typed.parse_errors import FAULT_SCHEMA
 from pipeline.typed.record import Record
 from pipeline.typed.section import TypedSection
 
@@ -60,7 +60,7 @@ class StagedSection:
             new, held, conflicts = judged(book, self.record, kept, table, self.source_id, before)
             if self.record.kind != "movements":
                 return new, held, [conflicts]
-            new, rings = without_rings(book, new)
+            new, rings = without_cycles(book, new)
             if rings.is_empty():
                 return new, held, [*faults, conflicts]
             faults.append(rings)
@@ -153,7 +153,7 @@ def _compared(
     )
     partition = ", ".join(record.key)
     before = kept.clear().with_columns(source_id=pl.lit(None, pl.Int32)) if amended is None else amended
-    with book.offered("incoming", kept), book.offered("before_amendments", before):
+    with book.with_temp_view("incoming", kept), book.with_temp_view("before_amendments", before):
         return book.frame(f"""
             WITH ranked AS (
                 SELECT *, row_number() OVER (PARTITION BY {partition} ORDER BY line) AS turn FROM incoming
@@ -190,7 +190,7 @@ def _conflict_faults(book: Book, record: Record, contradicting: pl.DataFrame) ->
         for item in map(record.field, record.key)
     ]
     key = pl.concat_str([text.fill_null("") for text in shown], separator=" / ")
-    with book.offered("contradicting", contradicting.with_columns(key.alias("shown_key"))):
+    with book.with_temp_view("contradicting", contradicting.with_columns(key.alias("shown_key"))):
         return book.frame(
             """
             SELECT c.line, 'conflict' AS code, ? AS column_name, c.shown_key AS value,

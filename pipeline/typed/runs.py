@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from pipeline.settings import STAGES
+from pipeline.house.settings import STAGES
 from pipeline.typed.record import Field, Record, RowRule
 
 RUNS = Record(

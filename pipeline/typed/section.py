@@ -8,11 +8,11 @@ import polars as pl
 from pipeline.landed.frames import Rows
 from pipeline.received.source_map import Column, Read, Section, constant_of
 from pipeline.typed import cells
-from pipeline.typed.faults import Faults
+from pipeline.typed.dst_fold import LogClock, RowOrder
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.number_cells import NumberCells, ReadCells
+from pipeline.typed.parse_errors import ParseErrors
 from pipeline.typed.record import POLARS_TYPES, Field, Record
-from pipeline.typed.repeated_hour import LogClock, RowOrder
 
 LONGEST_RAW = 2000  # characters of a refused row that are shown
 
@@ -47,9 +47,9 @@ def type_section(
     record = RECORDS[section.kind]
     frame = rows.frame
     texts, passed_over = _where(_named(frame, header, read), section)
-    faults = Faults()
+    faults = ParseErrors()
     _refuse_overlong(texts, len(header), faults)
-    records = _Typing(texts, record, section, read, zone, clock, faults).records()
+    records = SectionParser(texts, record, section, read, zone, clock, faults).records()
     readable = _without_faults(records, faults)
     _check_required(readable, record, section, faults)
     _check_rules(_without_faults(readable, faults), record, faults)
@@ -92,7 +92,7 @@ def _values_as_written(
     return beside.with_columns(pl.coalesce("value_written", "value").alias("value")).drop("value_written")
 
 
-def _without_faults(records: pl.DataFrame, faults: Faults) -> pl.DataFrame:
+def _without_faults(records: pl.DataFrame, faults: ParseErrors) -> pl.DataFrame:
     """Records of lines in which nothing is wrong so far; a cell that could not be read is not called blank as well."""
     faulty = faults.frame()
     if faulty.is_empty():
@@ -110,7 +110,7 @@ def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
     return taken, texts.height - taken.height
 
 
-def _refuse_overlong(texts: pl.DataFrame, width: int, faults: Faults) -> None:
+def _refuse_overlong(texts: pl.DataFrame, width: int, faults: ParseErrors) -> None:
     faults.add(
         texts["line"],
         texts["beyond"],
@@ -123,7 +123,7 @@ def _refuse_overlong(texts: pl.DataFrame, width: int, faults: Faults) -> None:
 
 
 @dataclass
-class _Typing:
+class SectionParser:
     """The cells of one section on their way to typed columns."""
 
     texts: pl.DataFrame
@@ -132,7 +132,7 @@ class _Typing:
     read: Read
     zone: str
     clock: LogClock
-    faults: Faults
+    faults: ParseErrors
 
     def records(self) -> pl.DataFrame:
         """A row for each record: one a line, or one a line and filled wide column."""
@@ -300,7 +300,7 @@ class _Typing:
         )
 
 
-def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: Faults) -> None:
+def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: ParseErrors) -> None:
     for item in record.fields:
         if not item.required or item.name not in records.columns:
             continue  # of a wide log, tag and value are its columns
@@ -316,7 +316,7 @@ def _check_required(records: pl.DataFrame, record: Record, section: Section, fau
         )
 
 
-def _check_rules(records: pl.DataFrame, record: Record, faults: Faults) -> None:
+def _check_rules(records: pl.DataFrame, record: Record, faults: ParseErrors) -> None:
     for rule in record.rules:
         holds = records.select(rule.holds.fill_null(False)).to_series()
         blank = pl.Series([None], dtype=pl.String).new_from_index(0, records.height)

@@ -25,23 +25,23 @@ if TYPE_CHECKING:
 @click.pass_obj
 def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bool, out: Path, as_json: bool) -> None:
     """Follow LOT back to what it was made from and forward to every bottle, with a mock recall."""
-    from pipeline.database import open_book
-    from pipeline.derived.made_from import require_this_edition
-    from pipeline.kept_profile import house_of
+    from pipeline.book.database import open_book
+    from pipeline.derived.build_state import require_this_edition
+    from pipeline.house.profile_in_force import profile_in_force
     from reports.accounts.lot_trace import gather_trace
 
     with open_book(book_folder) as book:
         require_this_edition(book)
-        found = gather_trace(book, house_of(book), lot)
+        found = gather_trace(book, profile_in_force(book), lot)
     if as_json:
         echo_json(_as_json(found))
     else:
         _print(found)
     if csv_path:
-        from pipeline.spreadsheet import harmless
+        from pipeline.formula_guard import escape_formulas
         from reports.accounts.lot_trace import trace_table
 
-        harmless(trace_table(found)).write_csv(csv_path)
+        escape_formulas(trace_table(found)).write_csv(csv_path)
         click.echo(csv_path, err=as_json)
     if as_pdf:
         from reports.accounts.lot_trace import trace_pdf

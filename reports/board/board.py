@@ -8,8 +8,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from pipeline.database import Book
-from pipeline.settings import House
+from pipeline.book.database import Book
+from pipeline.house.settings import House
 from reports.page.pages import file_name
 from reports.runs.run_figures import RunFigure, figures_of
 from reports.trends.measures import Trends

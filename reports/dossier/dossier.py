@@ -25,8 +25,8 @@ from reports.dossier.stages import Chart, stage_views
 from reports.dossier.verdict import in_the_way, settled, verdict
 from reports.page import figures, pages
 from reports.page.documents import Document
-from reports.page.edition import STANDARDS, libraries, rule_files_sha256, software_version
 from reports.page.language import Language, language
+from reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
 from reports.page.rule_words import flag_words, rule_words
 
 
@@ -110,7 +110,7 @@ def dossier_document(batch: Batch) -> Document:
     page = dossier_html(batch, digest)
     made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
     name = f"{pages.file_name(batch.code)}.pdf"
-    return Document("dossier", batch.code, name, made, digest, batch.rests.head)
+    return Document("dossier", batch.code, name, made, digest, batch.provenance.head)
 
 
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
@@ -118,7 +118,7 @@ def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.
     return [
         pages.Attached(DATA, content, "All data of this dossier, to eight digits; canonical JSON (RFC 8785)"),
         pages.Attached("dossier.schema.json", schema_bytes(), "JSON Schema (2020-12) of dossier.json", "Supplement"),
-        pages.Attached("evidence.json", batch.rests.evidence.encode(), "What a decision on this batch freezes"),
+        pages.Attached("evidence.json", batch.provenance.evidence.encode(), "What a decision on this batch freezes"),
         *(pages.Attached(name, table, "Records of dossier.json as a table") for name, table in tables(data).items()),
     ]
 

@@ -1,6 +1,6 @@
 """The sampled net contents of a batch in words and as a drawing, by the law of its product and by no other."""
 
-from checks.limits import read_limits
+from checks.rulebook.published_limits import read_limits
 from reports.dossier.charts import FillEdge, fill_strip
 from reports.dossier.records import Batch
 from reports.dossier.stages import Chart

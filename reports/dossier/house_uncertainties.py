@@ -3,7 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass, fields
 
-from pipeline.settings import House, Instrument
+from pipeline.house.settings import House, Instrument
 from reports.page.language import Language
 from reports.page.wording import unit
 

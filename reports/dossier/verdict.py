@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from checks.softening import Grade, widened
+from checks.rulebook.softening import Grade, widened
 from reports.dossier.records import Batch, Flag, FlagState, Standing
 from reports.page.language import Language
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from pipeline.settings import LANGUAGES
+from pipeline.house.settings import LANGUAGES
 from reports.page import figures
 from reports.page.wording import printable, shown, spaced
 
@@ -114,7 +114,7 @@ class Language:
 
 @cache
 def language(code: str) -> Language:
-    """The language of this code, one of `pipeline.settings.LANGUAGES`."""
+    """The language of this code, one of `pipeline.house.settings.LANGUAGES`."""
     if code not in LANGUAGES:
         raise KeyError(code)
     text = (_FOLDER / f"{code}.toml").read_text(encoding="utf-8")

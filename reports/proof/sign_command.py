@@ -15,7 +15,7 @@ import click
 from pipeline.errors import GaugebookError
 
 if TYPE_CHECKING:
-    from pipeline.register import Entry
+    from pipeline.book.register import Entry
 
 PASSPHRASE = "GAUGEBOOK_PASSPHRASE"  # environment variable
 from_file = click.option("--passphrase-fd", type=int, help="Number of an open file that the passphrase is read from.")
@@ -35,15 +35,15 @@ def sign_command(book_folder: Path, file: Path, key_file: Path, timestamp: bool,
 
     The passphrase is asked for, unless --passphrase-fd or the environment variable GAUGEBOOK_PASSPHRASE gives it.
     """
-    from pipeline.database import open_book
-    from pipeline.kept_profile import house_of
-    from pipeline.register import entries
+    from pipeline.book.database import open_book
+    from pipeline.book.register import entries
+    from pipeline.house.profile_in_force import profile_in_force
 
     content = file.read_bytes()
     target = _beside(file)
     with open_book(book_folder) as book:
         document = _known(file, content, entries(book))
-        service = house_of(book).timestamp_service
+        service = profile_in_force(book).timestamp_service
     if timestamp and service is None:
         raise GaugebookError("The house profile names no timestamp_service; add one to [house], or leave --timestamp.")
     passphrase = _passphrase(passphrase_fd, again=False)
@@ -89,21 +89,21 @@ def _known(file: Path, content: bytes, chain: "list[Entry]") -> "Entry":
 
     check = check_document(content, chain)
     if not check.holds:
-        raise GaugebookError(f'"{file}" is not signed: {check.told}')
+        raise GaugebookError(f'"{file}" is not signed: {check.label}')
     return next(entry for entry in chain if entry.number == check.entry)
 
 
 def _enter(book_folder: Path, document: "Entry", signed: bytes, signature: Any) -> None:
-    from pipeline import register
-    from pipeline.database import open_book
+    from pipeline.book import register
+    from pipeline.book.database import open_book
 
-    said = {
-        "document_sha256": document.said["sha256"], "sha256": sha256(signed).hexdigest(), "size_bytes": len(signed),
+    payload = {
+        "document_sha256": document.data["sha256"], "sha256": sha256(signed).hexdigest(), "size_bytes": len(signed),
         "signer": signature.signer, "certificate_sha256": signature.certificate_sha256,
         "stamped_at": register.shown(signature.stamped_at) if signature.stamped_at else None,
     }  # fmt: skip
     with open_book(book_folder, writing=True) as book, book.transaction():
-        register.append(book, [register.News("signature", f"{document.subject}, {signature.signer}", said)])
+        register.append(book, [register.Event("signature", f"{document.subject}, {signature.signer}", payload)])
 
 
 def _beside(file: Path) -> Path:

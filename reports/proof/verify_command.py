@@ -11,8 +11,8 @@ import click
 from pipeline.errors import GaugebookError
 
 if TYPE_CHECKING:
-    from pipeline.database import Book
-    from pipeline.register import Entry
+    from pipeline.book.database import Book
+    from pipeline.book.register import Entry
     from reports.proof.document_check import DocumentCheck
     from reports.proof.verification import Verification
 
@@ -34,7 +34,7 @@ def verify_command(
     With files: prove that each is the document that the register names, or say which of its data differ.
     Exit status 0: all holds; 1: something does not; 2: it could not be checked.
     """
-    from pipeline.database import open_book
+    from pipeline.book.database import open_book
     from reports.proof.verification import chain_in, chain_of, verify_book, verify_chain, with_head
 
     with ExitStack() as stack:
@@ -96,13 +96,13 @@ def _tell(found: "Verification") -> None:
         click.echo(f"All {found.entries} entries of the register hold.")
     for number, fault in enumerate(found.faults):
         first = "Does not hold: " if not number else "And then: "
-        click.echo(f"{first}{fault.told}: {fault.why}.")
+        click.echo(f"{first}{fault.label}: {fault.why}.")
     if found.not_covered:
         click.echo(f"The register says nothing of: {', '.join(found.not_covered)}.")
 
 
 def _tell_of(path: Path, check: "DocumentCheck") -> None:
-    click.echo(f"{path}: {'holds' if check.holds else 'DOES NOT HOLD'}. {check.told}")
+    click.echo(f"{path}: {'holds' if check.holds else 'DOES NOT HOLD'}. {check.label}")
     for line in (*check.remarks, *check.differences):
         click.echo(f"    {line}")
 

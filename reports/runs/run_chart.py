@@ -12,7 +12,7 @@ from datetime import timedelta
 
 from markupsafe import Markup
 
-from pipeline.derived.curve_records import COLUMN, COUNTER, FLOW, PARROT, PARROT_TEMPERATURE, POT, STRENGTH, VAPOUR
+from pipeline.derived.curves.records import COLUMN, COUNTER, FLOW, PARROT, PARROT_TEMPERATURE, POT, STRENGTH, VAPOUR
 from reports.page import figures, fonts
 from reports.page.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, straightened, tick_label
 from reports.page.labels import Box, Wanted, placed, rows_of, spread

@@ -18,14 +18,14 @@ from reports.machine_json import echo_json
 @click.pass_obj
 def run_command(book_folder: Path, run: str, as_pdf: bool, out: Path, as_json: bool) -> None:
     """What the log of still run RUN says: cuts, alcohol, rates, findings; exit status 1 where something was found."""
-    from pipeline.database import open_book
-    from pipeline.derived.made_from import require_this_edition
-    from pipeline.kept_profile import house_of
+    from pipeline.book.database import open_book
+    from pipeline.derived.build_state import require_this_edition
+    from pipeline.house.profile_in_force import profile_in_force
     from reports.runs.run_record import gather_run, lines, record_json
 
     with open_book(book_folder) as book:
         require_this_edition(book)
-        record = gather_run(book, house_of(book), run)
+        record = gather_run(book, profile_in_force(book), run)
     if as_json:
         echo_json(record_json(record))
     else:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from pipeline.derived.curve_records import FLOW, STRENGTH, VAPOUR
+from pipeline.derived.curves.records import FLOW, STRENGTH, VAPOUR
 from reports.page.drawing import FAINT, SOFT, Drawing, Scale, scale_over, tick_label
 from reports.page.language import Language
 from reports.runs.run_chart import CURVE_INK, SHEET_DASH, band_area, within

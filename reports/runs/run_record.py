@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from pipeline.database import Book
+from pipeline.book.database import Book
 from pipeline.errors import UnknownRecord
-from pipeline.settings import House
+from pipeline.house.settings import House
 from reports.page import figures
 from reports.page.language import language
 from reports.page.wording import plural

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.derived.curve_records import COLUMN, POT, VAPOUR
+from pipeline.derived.curves.records import COLUMN, POT, VAPOUR
 from pipeline.statistics.run_band import LEAST_RUNS
 from reports.page.language import Language
 from reports.page.rule_words import minus

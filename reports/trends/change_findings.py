@@ -16,7 +16,7 @@ from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
 from pipeline.statistics.run_rules import alarms as count_alarms
 from reports.trends.change_causes import causes_of
 from reports.trends.chart_limits import Spans, alarms_by_chance
-from reports.trends.finding_words import told_finding, told_lone
+from reports.trends.finding_words import describe_lone_run, told_finding
 from reports.trends.measure_list import factor
 from reports.trends.measures import Chart, Finding, LoneRun, Point
 
@@ -199,7 +199,7 @@ def _lone_runs(
             p = chance_beyond(point.value, limits.centre, limits.sd, limits.points, _DEGREES) * judged
             if p < LONE_LEVEL and not any(since <= point.when <= until for since, until in changed):
                 run = LoneRun(chart.key, chart.name_of(point), point.batch, point.when, point.value, p)
-                lone.append(replace(run, sentence=told_lone(run, charts[chart.key])))
+                lone.append(replace(run, sentence=describe_lone_run(run, charts[chart.key])))
     return sorted(lone, key=lambda run: run.when)
 
 

@@ -13,7 +13,7 @@ from datetime import date
 import numpy as np
 
 from pipeline.errors import SettingsError
-from pipeline.settings import Baseline, House
+from pipeline.house.settings import Baseline, House
 from pipeline.statistics.control_limits import individuals_limits
 from pipeline.statistics.proportions import TAIL, proportion_limits
 from pipeline.statistics.run_rules import chance_alarms, rule_signals

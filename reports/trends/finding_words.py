@@ -16,7 +16,7 @@ def told_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: s
     return " ".join(" ".join(filter(None, said)).split()).replace(" )", ")")  # a series may have no unit
 
 
-def told_lone(run: LoneRun, chart: Chart) -> str:
+def describe_lone_run(run: LoneRun, chart: Chart) -> str:
     """A run far beyond the limits of its chart."""
     limits = chart.limits
     assert limits is not None

@@ -16,7 +16,7 @@ import math
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from pipeline.settings import House
+from pipeline.house.settings import House
 from reports.trends.average_records import Average, Dating, Sums
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from pipeline.errors import GaugebookError
-from pipeline.settings import House
+from pipeline.house.settings import House
 from reports.trends.change_findings import watch
 from reports.trends.chart_averages import average_of, dating_of, sums_of
 from reports.trends.chart_limits import judge

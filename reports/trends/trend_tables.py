@@ -12,7 +12,7 @@ import polars as pl
 from polars import selectors as cs
 
 from pipeline.exported import exported_frame
-from pipeline.spreadsheet import harmless
+from pipeline.formula_guard import escape_formulas
 from reports.trends.measures import Chart, Finding, Trends
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
@@ -40,7 +40,7 @@ def tables(trends: Trends) -> dict[str, pl.DataFrame]:
 
 def csv_bytes(frame: pl.DataFrame) -> bytes:
     """A table as CSV; texts that a spreadsheet would take for a formula are quoted with an apostrophe."""
-    return harmless(frame).write_csv().encode()
+    return escape_formulas(frame).write_csv().encode()
 
 
 def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:

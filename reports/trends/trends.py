@@ -12,7 +12,7 @@ from datetime import date, datetime
 from markupsafe import Markup
 
 from reports.page import figures, pages
-from reports.page.edition import rule_files_sha256, software_version
+from reports.page.provenance import rule_files_sha256, software_version
 from reports.trends.events import events, headline
 from reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
 from reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends

@@ -43,15 +43,15 @@ def trends_command(
         trends = series_trends(series, column, time, unit)
         name = f"series-{series.stem}"
     else:
-        from checks.currency import require_checked
-        from pipeline.database import open_book
-        from pipeline.kept_profile import house_of
+        from checks.flags.freshness import require_checked
+        from pipeline.book.database import open_book
+        from pipeline.house.profile_in_force import profile_in_force
         from reports.trends.trends import month_of
         from reports.trends.trends_gather import gather_trends
 
         with open_book(book_folder) as book:
             require_checked(book)
-            trends = gather_trends(book, house_of(book))
+            trends = gather_trends(book, profile_in_force(book))
         name = f"trends-{month_of(trends):%Y-%m}" if trends.last else "trends-empty"
     for path in written(trends, out, name, tables):
         click.echo(path)

@@ -15,8 +15,8 @@ import time
 from pathlib import Path
 from shutil import copytree
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from pipeline.book.database import open_book
+from pipeline.intake.flow import receive
 
 SUPPORT = Path(__file__).parents[1] / "support"
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"

@@ -31,9 +31,9 @@ import pikepdf
 
 import reports.page
 from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.flow import receive
-from pipeline.settings import Documents
+from pipeline.book.database import open_book
+from pipeline.house.settings import Documents
+from pipeline.intake.flow import receive
 from reports.dossier import dossier_command
 from reports.dossier.batch import batch_codes
 
@@ -47,7 +47,7 @@ start = time.process_time()
 import reports.page.renderer
 imported = time.process_time() - start
 from pathlib import Path
-from pipeline.settings import Documents
+from pipeline.house.settings import Documents
 from reports.page import pages
 from reports.dossier.dossier_command import write_dossier
 spent, render = [], pages.pdf

@@ -23,9 +23,9 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 import polars as pl
 from simulated_runs import SimulatedRun, finer, simulated_run
 
-from pipeline.database import open_book
-from pipeline.derived.run_curves import kept_or_new
-from pipeline.settings import parse_house
+from pipeline.book.database import open_book
+from pipeline.derived.curves.run_curves import kept_or_new
+from pipeline.house.settings import parse_house
 from pipeline.typed.log_store import LogFile, log_path, show_readings
 
 ROWS, YARDSTICK_S, YARDSTICK_GIB, DEARER = 30_000_000, 60.0, 2.0, 1.5

@@ -4,7 +4,7 @@ import polars as pl
 import pytest
 
 from checks.run import run_checks
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.derived.lineage import LEAST_SHARE
 from pipeline.derived.tracing import back
 from pipeline.errors import SettingsError

@@ -4,7 +4,7 @@ import pytest
 from small_house import HOUSE
 
 from pipeline.errors import SettingsError
-from pipeline.settings import parse_house
+from pipeline.house.settings import parse_house
 
 PROFILE = """
 [[instruments]]

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 import pytest
 from small_house import MAPS, write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from pipeline.book.database import open_book
+from pipeline.intake.flow import receive
 from pipeline.landed import delimited
 
 HEAD = "controller\nTime,Pot,Vapour\n,degC,degC\n"

@@ -7,9 +7,9 @@ import sys
 import pytest
 from small_house import HOUSE, write_house
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.errors import BookError, SettingsError
-from pipeline.flow import receive, receive_again
+from pipeline.intake.flow import receive, receive_again
 from pipeline.received.content import CopyInMaking
 
 LOG = "controller\nTime,Pot,Vapour\n,degF,degC\n"

@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.errors import SettingsError
-from pipeline.settings import parse_house
+from pipeline.house.settings import parse_house
 
 PROFILE = """
 [house]

@@ -6,8 +6,8 @@ import pytest
 from small_books import small_book
 
 from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.kept_profile import house_of
+from pipeline.book.database import open_book
+from pipeline.house.profile_in_force import profile_in_force
 from reports.accounts.account import account_html, gather_account
 from reports.dossier.batch import gather_batch
 from reports.dossier.dossier import dossier_html
@@ -39,7 +39,7 @@ def made(tmp_path):
         with open_book(folder, writing=True) as book:
             run_checks(book)
         with open_book(folder) as book:
-            house = house_of(book)
+            house = profile_in_force(book)
             flags = book.frame(
                 "SELECT rule, severity FROM flagged.flags WHERE rule IN $rules", {"rules": list(ABOUT_STRENGTH)}
             )

@@ -11,8 +11,8 @@ from urllib.parse import unquote
 import pikepdf
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
+from pipeline.book.database import open_book
+from pipeline.intake.flow import profile_in_force
 from reports.accounts.account import gather_account
 from reports.accounts.account_document import account_document
 from reports.accounts.lot_trace import gather_trace, trace_pdf
@@ -55,7 +55,7 @@ FOLLOW = """(async () => {
 @pytest.fixture(scope="module")
 def board(lived_book, out):
     with open_book(lived_book) as book:
-        return gather_board(book, house_of(book), out)
+        return gather_board(book, profile_in_force(book), out)
 
 
 @pytest.fixture(scope="module")
@@ -137,7 +137,7 @@ Made = Callable[[], bytes]
 def documents(lived_book) -> dict[str, Made]:
     """Each kind of document of the sample book; each is made when it is asked for."""
     with open_book(lived_book) as book:
-        house = house_of(book)
+        house = profile_in_force(book)
         batch, trends = gather_batch(book, house, "GIN-2610A"), gather_trends(book, house)
         account, trace = gather_account(book, house, date(2026, 10, 1)), gather_trace(book, house, "GIN-2610A")
         run = gather_run(book, house, "STR-2605-07")

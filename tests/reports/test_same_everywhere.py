@@ -13,8 +13,8 @@ import pytest
 from exports import write_exports
 
 from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.flow import receive
+from pipeline.book.database import open_book
+from pipeline.intake.flow import receive
 
 ROOT = Path(__file__).parents[2]
 SAMPLE_LOGS = ROOT / "sample_logs"

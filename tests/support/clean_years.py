@@ -12,8 +12,8 @@ from random import Random
 from shutil import copytree
 from unittest.mock import patch
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from pipeline.book.database import open_book
+from pipeline.intake.flow import receive
 from sample_logs.generator import chance, faults, files, instruments, laboratory, plan
 from sample_logs.generator.simulation import simulate
 from sample_logs.generator.writers.still_logs import still_logs

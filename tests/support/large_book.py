@@ -14,9 +14,9 @@ import polars as pl
 from small_house import HOUSE
 
 import pipeline
-from pipeline.database import Book, open_book
+from pipeline.book.database import Book, open_book
 from pipeline.derived.rebuild import rebuild
-from pipeline.flow import SCHEMAS, house_of
+from pipeline.intake.flow import SCHEMAS, profile_in_force
 from pipeline.typed.log_store import show_readings
 
 CYCLES_A_YEAR = 74
@@ -157,7 +157,7 @@ def make_large_book(folder: Path, years: int, seed: int = 7) -> None:
         book.execute("INSERT INTO received.houses VALUES (1, ?, 'house.toml', ?)", [digest, HOUSE])
         with book.transaction():
             _write(book, cycles)
-            rebuild(book, house_of(book))
+            rebuild(book, profile_in_force(book))
 
 
 def _write(book: Book, cycles: _Cycles) -> None:

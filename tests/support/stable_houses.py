@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pipeline.settings import House
+from pipeline.house.settings import House
 from reports.trends.change_findings import Watch, watch
 from reports.trends.chart_limits import judge
 from reports.trends.measures import Chart, Measure, Point

@@ -16,9 +16,9 @@ from click.testing import CliRunner
 from lived_book import issue_documents, write_lived_book
 from tampering import REGISTER, alter, any_byte, any_cell, changed, flipped
 
-from pipeline import register
-from pipeline.database import Book, open_book
-from pipeline.register_states import whole_tables
+from pipeline.book import register
+from pipeline.book.database import Book, open_book
+from pipeline.book.table_digests import whole_tables
 from reports.cli import main
 from reports.proof.document_check import check_document
 from reports.proof.signature import demo_certificate

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from pipeline import register
+from pipeline.book import register
+from pipeline.book.database import open_book
 from pipeline.book.migration import KIND, current_edition, edition_of, migrate, migrations
-from pipeline.database import open_book
 from pipeline.errors import BookError
 from reports.cli import main
 from reports.proof.verification import verify_book
@@ -99,8 +99,8 @@ def test_an_added_column_enters_the_register_and_changes_no_value(kept, tmp_path
         assert book.frame("SELECT * EXCLUDE vintage FROM typed.intake ORDER BY ALL").equals(rows)
         assert verify_book(book).faults == ()
         told = register.entries(book)[-1]
-        assert (told.kind, told.said["edition"]) == (KIND, edition + 1)
-        assert told.said["migration"] == f"{edition + 1:04}_made_up.sql"
+        assert (told.kind, told.data["edition"]) == (KIND, edition + 1)
+        assert told.data["migration"] == f"{edition + 1:04}_made_up.sql"
         with book.transaction():
             assert migrate(book, tmp_path / "more") == []
 
@@ -137,4 +137,4 @@ def test_a_new_book_begins_at_the_current_edition(received, tmp_path):
 
     with open_book(tmp_path / "book") as book:
         first = register.entries(book)[0]
-        assert (first.kind, first.said) == (KIND, {"edition": current_edition()})
+        assert (first.kind, first.data) == (KIND, {"edition": current_edition()})

@@ -4,7 +4,7 @@ import pytest
 from small_books import small_book
 
 from checks.run import run_checks
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 
 PROFILE = """
 [[recipes]]

@@ -5,7 +5,7 @@ import pytest
 from small_house import HOUSE
 
 from checks.run import run_checks
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.statistics.rises import rises
 
 HEAD = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"

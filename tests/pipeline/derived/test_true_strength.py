@@ -6,7 +6,7 @@ from itertools import count
 import pytest
 from small_books import small_book
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.obscuration import EXTRACT_VOLUME_ML_PER_G
 from pipeline.engineering.strength import mass_fraction_from_volume_strength

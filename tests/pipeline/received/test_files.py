@@ -7,9 +7,9 @@ import threading
 import pytest
 from small_house import write_house
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.errors import BookError, FileRefused
-from pipeline.flow import receive
+from pipeline.intake.flow import receive
 from pipeline.received.content import CopyInMaking
 from pipeline.received.files import Keeper, kept_path
 

@@ -4,7 +4,7 @@ import pytest
 from small_house import write_house
 
 from pipeline.errors import SettingsError
-from pipeline.flow import receive
+from pipeline.intake.flow import receive
 from pipeline.received.source_map import read_maps
 from pipeline.typed.kinds import RECORDS
 

@@ -7,10 +7,10 @@ import xlsxwriter
 from click.testing import CliRunner
 from small_house import MAPS, keep_fills_in_a_workbook, write_house
 
-from pipeline.amend_command import amend_command
-from pipeline.database import open_book
+from pipeline.book.database import open_book
+from pipeline.commands.amend_command import amend_command
 from pipeline.errors import UnknownRecord
-from pipeline.flow import receive, receive_again
+from pipeline.intake.flow import receive, receive_again
 from pipeline.typed.amendments import AmendmentRefused, Target, amend
 
 AT = datetime(2026, 2, 1, 12)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.typed.cells import numbers, times
-from pipeline.typed.repeated_hour import LogClock, RowOrder
+from pipeline.typed.dst_fold import LogClock, RowOrder
 
 COPENHAGEN = "Europe/Copenhagen"
 

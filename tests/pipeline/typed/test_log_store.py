@@ -6,8 +6,8 @@ import polars as pl
 import pytest
 
 import pipeline.typed.log_store as module
-from pipeline.database import open_book
-from pipeline.derived.run_curves import HERE
+from pipeline.book.database import open_book
+from pipeline.derived.curves.run_curves import HERE
 from pipeline.typed.log_store import LogFile, log_path, show_readings
 
 START = datetime(2031, 3, 3, 7)

@@ -5,8 +5,8 @@ from datetime import datetime
 import pytest
 from small_house import write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive, receive_again
+from pipeline.book.database import open_book
+from pipeline.intake.flow import receive, receive_again
 from pipeline.typed.amendments import AmendmentRefused, Target, amend
 
 HEADER = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from pipeline.landed.tables import open_tables
 from pipeline.received.content import FileAtRest
 from pipeline.received.source_map import SourceMap, read_maps
+from pipeline.typed.dst_fold import LogClock
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.plain_numbers import number_columns
-from pipeline.typed.repeated_hour import LogClock
 from pipeline.typed.section import type_section
 
 MAP = """

@@ -21,7 +21,7 @@ from r22_formula import mass_fraction_of_density, strength
 
 from pipeline.engineering.units import UNITS
 from pipeline.errors import SettingsError
-from pipeline.preview import preview
+from pipeline.intake.preview import preview
 from pipeline.typed.kinds import RECORDS
 from pipeline.typed.laboratory import ANALYTES
 from pipeline.typed.readings import TAGS

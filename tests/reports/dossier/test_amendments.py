@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 import checks
-from checks.currency import note_checked
-from pipeline.database import Book, open_book
+from checks.flags.freshness import note_checked
+from pipeline.book.database import Book, open_book
 from pipeline.derived.rebuild import rebuild
-from pipeline.flow import house_of
+from pipeline.intake.flow import profile_in_force
 from pipeline.typed.amendments import Target, amend
 from reports.dossier.amendments import Marks, amended_values
 from reports.dossier.batch import gather_batch
@@ -28,7 +28,7 @@ CHANGES = (
 
 def gathered(book: Book, changes: tuple = ()) -> Batch:
     """The one batch of the small house after these changes, with no rule applied."""
-    house = house_of(book)
+    house = profile_in_force(book)
     for file in ("schema.sql", "history.sql"):
         book.run_file(Path(checks.__file__).parent / file)
     with book.transaction():

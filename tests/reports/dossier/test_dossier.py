@@ -14,7 +14,7 @@ from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
 from hostile_text import hostile
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.errors import UnknownRecord
 from reports.dossier.batch import batch_codes, gather_batch
 from reports.dossier.dossier import dossier_html, dossier_pdf
@@ -180,7 +180,7 @@ def test_same_bytes_in_other_processes(book_folder, documents, tmp_path):
     """Two fresh processes, each in another folder, time zone, locale and hash seed, make the same bytes."""
     code = (
         "import sys; sys.path.insert(0, sys.argv[2]); from pathlib import Path; import demo_book, hashlib;"
-        "from pipeline.database import open_book; from reports.dossier.batch import gather_batch;"
+        "from pipeline.book.database import open_book; from reports.dossier.batch import gather_batch;"
         "from reports.dossier.dossier import dossier_pdf\n"
         "with open_book(Path(sys.argv[1])) as book: batch = gather_batch(book, demo_book.demo_house(), demo_book.GIN)\n"
         "print(hashlib.sha256(dossier_pdf(batch)).hexdigest())"

@@ -5,8 +5,8 @@ import dataclasses
 import pytest
 from demo_book import VODKA, demo_house, write_demo_book
 
-from checks.limits import label_at_20c
-from pipeline.database import open_book
+from checks.rulebook.published_limits import label_at_20c
+from pipeline.book.database import open_book
 from reports.dossier.batch import gather_batch
 from reports.dossier.dossier import dossier_html
 from reports.dossier.fills import fill_facts

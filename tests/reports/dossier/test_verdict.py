@@ -5,8 +5,8 @@ import dataclasses
 import pytest
 from demo_book import VODKA, demo_house, write_demo_book
 
-from pipeline.database import open_book
-from pipeline.settings import Decisions
+from pipeline.book.database import open_book
+from pipeline.house.settings import Decisions
 from reports.dossier.batch import gather_batch
 from reports.dossier.dossier import dossier_html
 from reports.dossier.records import RuleInForce, Standing

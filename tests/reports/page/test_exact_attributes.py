@@ -6,7 +6,7 @@ import pytest
 from jinja2 import DictLoader, Environment, TemplateSyntaxError
 
 from reports.page.exact_attributes import ExactAttributes
-from reports.page.kept_templates import nothing_worked_in
+from reports.page.template_cache import nothing_worked_in
 from reports.page.wording import shown
 
 LONG = "yield_against_prediction_rye-oat_mash-4d3e7cf4"  # the address of a chart, longer than a column holds

@@ -11,9 +11,9 @@ import pytest
 from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.errors import SettingsError
-from pipeline.settings import LANGUAGES, Documents, parse_house
+from pipeline.house.settings import LANGUAGES, Documents, parse_house
 from reports.dossier.batch import gather_batch
 from reports.dossier.dossier import dossier_html, dossier_pdf
 from reports.dossier.records import Batch

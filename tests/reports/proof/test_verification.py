@@ -8,8 +8,8 @@ import pytest
 from click.testing import CliRunner
 from tampering import alter, any_byte, any_cell, flipped
 
-from pipeline import register
-from pipeline.database import open_book
+from pipeline.book import register
+from pipeline.book.database import open_book
 from reports.cli import main
 from reports.proof.verification import verify_book
 
@@ -96,8 +96,8 @@ def test_a_chain_written_anew_is_found_by_a_noted_head_alone(lived_in, tmp_path)
         chain = register.entries(book)
         book.execute("DELETE FROM register.entries")
         for entry in chain:
-            said = entry.said | ({"person": "somebody else"} if entry.kind == "amendment" else {})
-            register.append(book, [register.News(entry.kind, entry.subject, said)], entry.entered_at)
+            payload = entry.data | ({"person": "somebody else"} if entry.kind == "amendment" else {})
+            register.append(book, [register.Event(entry.kind, entry.subject, payload)], entry.entered_at)
     ask = ["--book", str(folder), "verify"]
 
     unaware = CliRunner().invoke(main, ask)

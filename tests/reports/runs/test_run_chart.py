@@ -7,7 +7,7 @@ from itertools import combinations
 
 import pytest
 
-from pipeline.derived.curve_records import FLOW, PARROT, POT, STRENGTH, VAPOUR
+from pipeline.derived.curves.records import FLOW, PARROT, POT, STRENGTH, VAPOUR
 from reports.page.drawing import SMALL
 from reports.page.fonts import width
 from reports.page.language import language

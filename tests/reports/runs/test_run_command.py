@@ -5,7 +5,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.errors import UnknownRecord
 from reports.cli import main
 

@@ -6,8 +6,8 @@ import json
 import numpy as np
 import pytest
 
-from pipeline.database import open_book
-from pipeline.derived.curve_records import PARROT, RunCurve
+from pipeline.book.database import open_book
+from pipeline.derived.curves.records import PARROT, RunCurve
 from pipeline.statistics.log_cleaning import clean
 from reports.runs.run_figures import _points, _series, as_json, figure_of, figures_of
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from stable_houses import stable_watch
 
-from pipeline.settings import House
+from pipeline.house.settings import House
 from pipeline.statistics.ewma import ewma_chart
 from reports.trends.change_findings import watch
 from reports.trends.chart_averages import REACH, WEIGHT, average_of, dating_of, parameters, sums_of

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from pipeline.settings import House
+from pipeline.house.settings import House
 from pipeline.statistics.subgroup_charts import xbar_s_limits
 from reports.trends.chart_limits import alarms_by_chance, judge
 from reports.trends.measure_list import BY_CODE

@@ -14,9 +14,9 @@ import pytest
 from demo_book import demo_house, write_demo_book
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
+from pipeline.book.database import open_book
 from pipeline.errors import SettingsError
-from pipeline.settings import Baseline, Person
+from pipeline.house.settings import Baseline, Person
 from reports.page import figures
 from reports.trends.chart_limits import FIRST_RUNS
 from reports.trends.trends import trends_html, trends_pdf

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
+from pipeline.book.database import open_book
+from pipeline.intake.flow import profile_in_force
 from reports.trends.events import events, headline
 from reports.trends.measures import Trends
 from reports.trends.trends import keys, trends_html
@@ -25,7 +25,7 @@ PLANTED = Path(__file__).parents[3] / "sample_logs" / "planted_faults.toml"
 def trends(sample_book) -> Trends:
     """The trends of the sample."""
     with open_book(sample_book) as book:
-        return gather_trends(book, house_of(book))
+        return gather_trends(book, profile_in_force(book))
 
 
 def plain(page: str) -> str:

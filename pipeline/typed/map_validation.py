@@ -1,0 +1,43 @@
+"""Do the source maps fit the records? Asked once, before any file is read."""
+
+from pipeline.errors import SettingsError
+from pipeline.received.source_map import Column, SourceMap
+from pipeline.typed.kinds import RECORDS
+from pipeline.typed.readings import TAGS
+from pipeline.typed.unit_fits import check_units, states_units
+
+
+def validate_maps(maps: list[SourceMap]) -> None:
+    """Refuse a map that names a field the record does not have, or leaves out one that it needs.
+
+    Raises
+    ------
+    SettingsError
+        Naming map, kind and field.
+    """
+    for source_map in maps:
+        for section in source_map.records:
+            record = RECORDS[section.kind]
+            where = f"source map {source_map.name}, records of {section.kind}"
+            known = {item.name for item in record.fields}
+            given = {*section.columns, *section.constants}
+            unknown = sorted(given - known)
+            if unknown:
+                raise SettingsError(f'{where}: "{unknown[0]}" is no field; known: {", ".join(sorted(known))}.')
+            if section.wide:
+                given |= {str(record.spread_over), "value"}
+            given |= states_units(section)
+            missing = [item.name for item in record.fields if item.required and item.name not in given]
+            if missing:
+                raise SettingsError(
+                    f'{where}: the field "{missing[0]}" is needed; map a column to it or set a constant.'
+                )
+            if section.kind == "readings":
+                _check_tags(section.wide, where)
+            check_units(section, where)
+
+
+def _check_tags(wide: dict[str, Column], where: str) -> None:
+    strange = [name for name in wide if name not in TAGS]
+    if strange:
+        raise SettingsError(f'{where}: "{strange[0]}" is no tag; known: {", ".join(TAGS)}.')
