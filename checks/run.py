@@ -10,20 +10,20 @@ from threading import Thread
 
 import polars as pl
 
-from checks.evaluation.evaluation import judge, open_memory
-from checks.evaluation.subjects import columns_of, subject_frames
-from checks.flags.flag_lifecycle import record_check
-from checks.flags.flags import flags
-from checks.flags.freshness import is_checked, note_checked
-from checks.rulebook.published_limits import read_limits
-from checks.rulebook.rule import SEVERITIES, Rule
-from checks.rulebook.rulebook import read_rulebook
-from checks.rulebook.softened_rules import lowered_in_words
-from checks.rulebook.softening import Softened, softened_rules
-from pipeline.book.database import Book
-from pipeline.book.register import Event
-from pipeline.book.table_digests import append_events, last_stated, states_of, tables_of
-from pipeline.house.profile_in_force import profile_in_force
+from gaugebook.checks.evaluation.evaluation import judge, open_memory
+from gaugebook.checks.evaluation.subjects import columns_of, subject_frames
+from gaugebook.checks.flags.flag_lifecycle import record_check
+from gaugebook.checks.flags.flags import flags
+from gaugebook.checks.flags.freshness import is_checked, note_checked
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.rulebook.rule import SEVERITIES, Rule
+from gaugebook.checks.rulebook.rulebook import read_rulebook
+from gaugebook.checks.rulebook.softened_rules import lowered_in_words
+from gaugebook.checks.rulebook.softening import Softened, softened_rules
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import append_events, last_stated, states_of, tables_of
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 HERE = Path(__file__).parent
 EXPLAINED = """
@@ -88,7 +88,7 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
 @contextmanager
 def _meanwhile_importing(wanted: bool) -> Iterator[None]:
     """Import Great Expectations, which takes seconds, beside the reading of the book; judging waits for it."""
-    importing = Thread(target=import_module, args=("checks.evaluation.expectations",))
+    importing = Thread(target=import_module, args=("gaugebook.checks.evaluation.expectations",))
     if wanted:
         importing.start()
     try:

@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from pipeline.exported import exported_frame
+from gaugebook.pipeline.exported import exported_frame
 
 
 def escape_formulas(frame: pl.DataFrame) -> pl.DataFrame:

@@ -19,13 +19,13 @@ from other_clothes import units, write_other_house
 from other_clothes.words import ENGLISH
 from r22_formula import density, solve, strength
 
-from checks.run import run_checks
-from pipeline.book.database import Book, open_book
-from pipeline.intake.flow import FileOutcome, profile_in_force, receive
-from reports.accounts.account import gather_account
-from reports.accounts.lot_trace import gather_trace
-from reports.cli import main
-from reports.trends.trends_gather import gather_trends
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.intake.flow import FileOutcome, profile_in_force, receive
+from gaugebook.reports.accounts.account import gather_account
+from gaugebook.reports.accounts.lot_trace import gather_trace
+from gaugebook.reports.cli import main
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 SAMPLE_LOGS = Path(__file__).parents[1] / "sample_logs"
 

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 
     import polars as pl
 
-    from checks.rulebook.rule import Rule
-    from checks.run import CheckSummary
-    from pipeline.book.database import Book
+    from gaugebook.checks.rulebook.rule import Rule
+    from gaugebook.checks.run import CheckSummary
+    from gaugebook.pipeline.book.database import Book
 
 FLAGS_BY_BATCH = """
     SELECT flags.*, files.name || coalesce(', sheet ' || sources.sheet, '') || ':' || flags.line AS place,
@@ -49,9 +49,9 @@ STANDINGS = """
 @click.pass_obj
 def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summary: bool, flag: str | None) -> None:
     """Judge every record by the rule book; exit status 1 where something needs attention."""
-    from checks.run import effective_rules, run_checks
-    from pipeline.book.database import open_book
-    from pipeline.derived.build_state import is_of_this_edition
+    from gaugebook.checks.run import effective_rules, run_checks
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.derived.build_state import is_of_this_edition
 
     if show_rules or flag:
         with open_book(book_folder) as book:
@@ -62,7 +62,7 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
     )  # importing and judging make a million objects: as often as usual costs a fifth more
     with open_book(book_folder, writing=True) as book, _patience("Judging every record by the rule book"):
         if not is_of_this_edition(book):
-            from pipeline.intake.flow import bring_up_to_date  # not above: it imports every stage
+            from gaugebook.pipeline.intake.flow import bring_up_to_date  # not above: it imports every stage
 
             bring_up_to_date(book)
         summary = run_checks(book)
@@ -79,10 +79,10 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
 
 
 def _print_told(book: Book, flag: str, as_json: bool) -> None:
-    from checks.flags.explanation import explanation
-    from checks.flags.explanation_view import print_explanation
-    from checks.flags.freshness import require_checked
-    from checks.run import effective_rules
+    from gaugebook.checks.flags.explanation import explanation
+    from gaugebook.checks.flags.explanation_view import print_explanation
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.checks.run import effective_rules
 
     require_checked(book)
     told = explanation(book, flag, *effective_rules(book))
@@ -94,8 +94,8 @@ def _print_told(book: Book, flag: str, as_json: bool) -> None:
 @click.pass_obj
 def batches_command(book_folder: Path, as_json: bool) -> None:
     """List the bottled batches with what stands before their release."""
-    from checks.rulebook.softened_rules import lowered, lowered_in_words
-    from pipeline.book.database import open_book
+    from gaugebook.checks.rulebook.softened_rules import lowered, lowered_in_words
+    from gaugebook.pipeline.book.database import open_book
 
     with open_book(book_folder) as book:
         rows = _standings(book).to_dicts()
@@ -109,7 +109,7 @@ def batches_command(book_folder: Path, as_json: bool) -> None:
 
 
 def _standings(book: Book) -> pl.DataFrame:
-    from pipeline.errors import BookError
+    from gaugebook.pipeline.errors import BookError
 
     checked = book.value("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'flagged'")
     if not checked:

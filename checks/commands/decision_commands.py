@@ -19,11 +19,11 @@ def explain_command(
     book_folder: Path, flag: str, person: str, reason: str, attachment: Path | None, accept: bool, as_json: bool
 ) -> None:
     """Record why FLAG is as it is. It stays explained until its value changes."""
-    from checks.flags.flag_lifecycle import explain
-    from checks.flags.freshness import require_checked
-    from checks.run import now
-    from pipeline.book.database import open_book
-    from pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.checks.flags.flag_lifecycle import explain
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.checks.run import now
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
     with open_book(book_folder, writing=True) as book:
         require_checked(book)
@@ -50,12 +50,12 @@ def decide_command(book_folder: Path, batch: str, verdict: str | None, person: s
 
     A release is refused while flags stand in the way, unless the house profile names this person under may_overrule.
     """
-    from checks.decisions.decisions import decide
-    from checks.flags.freshness import require_checked
-    from checks.rulebook.softened_rules import lowered, lowered_in_words
-    from checks.run import effective_rules, now
-    from pipeline.book.database import open_book
-    from pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.checks.decisions.decisions import decide
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.checks.rulebook.softened_rules import lowered, lowered_in_words
+    from gaugebook.checks.run import effective_rules, now
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
     if verdict is None:
         raise click.UsageError("Say what is decided: --release, --hold or --reject.")

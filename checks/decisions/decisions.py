@@ -10,15 +10,15 @@ from typing import Any
 
 import polars as pl
 
-from checks.decisions.evidence import AFTER_DECISION, data_parts, evidence
-from checks.flags.flag_lifecycle import NotAllowed, person_of
-from checks.flags.freshness import rule_book_sha256
-from checks.rulebook.softened_rules import below_the_law
-from pipeline.book.database import Book
-from pipeline.book.register import Event, shown
-from pipeline.book.table_digests import append_events
-from pipeline.errors import UnknownRecord
-from pipeline.house.settings import House, Person
+from gaugebook.checks.decisions.evidence import AFTER_DECISION, data_parts, evidence
+from gaugebook.checks.flags.flag_lifecycle import NotAllowed, person_of
+from gaugebook.checks.flags.freshness import rule_book_sha256
+from gaugebook.checks.rulebook.softened_rules import below_the_law
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event, shown
+from gaugebook.pipeline.book.table_digests import append_events
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.house.settings import House, Person
 
 IN_THE_WAY = """
     SELECT flags.flag, flags.severity FROM flagged.batch_flags

@@ -8,8 +8,8 @@ from pathlib import Path
 import polars as pl
 import rfc8785
 
-from checks.rulebook.softened_rules import lowered
-from pipeline.book.database import Book
+from gaugebook.checks.rulebook.softened_rules import lowered
+from gaugebook.pipeline.book.database import Book
 
 HERE = Path(__file__).parent
 AFTER_DECISION = "changed-after-decision"  # the flag of a decision is no part of what the decision rests on

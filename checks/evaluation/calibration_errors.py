@@ -2,10 +2,10 @@
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.derived.arrays import array, column
-from pipeline.derived.instruments import u_of
-from pipeline.house.settings import House
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.derived.instruments import u_of
+from gaugebook.pipeline.house.settings import House
 
 
 def calibration_errors(book: Book, house: House) -> pl.DataFrame:

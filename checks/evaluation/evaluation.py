@@ -10,10 +10,10 @@ from pathlib import Path
 
 import polars as pl
 
-from checks.evaluation.prepared import ANSWERS, looked_at, missing, prepared
-from checks.rulebook.rule import Rule
-from pipeline.book.code_fingerprint import code_sha256
-from pipeline.book.database import Book
+from gaugebook.checks.evaluation.prepared import ANSWERS, looked_at, missing, prepared
+from gaugebook.checks.rulebook.rule import Rule
+from gaugebook.pipeline.book.code_fingerprint import code_sha256
+from gaugebook.pipeline.book.database import Book
 
 # What each row is told by precedence: without its value nothing else was judged.
 PRECEDENCE = ("not evaluated", "out", "doubtful")
@@ -103,7 +103,9 @@ def _judge_new(rules: Sequence[Rule], new: Mapping[str, pl.DataFrame], book: Boo
     """Answers of rows never seen before; rows that hold the same values are judged once."""
     if not new:
         return pl.DataFrame(schema=ANSWERS)
-    from checks.evaluation.expectations import failing  # takes seconds to import, so only where something is new
+    from gaugebook.checks.evaluation.expectations import (
+        failing,  # takes seconds to import, so only where something is new
+    )
 
     firsts = {name: rows.unique(KEY, keep="first", maintain_order=True) for name, rows in new.items()}
     failed = failing(rules, {name: rows.drop(MARKS) for name, rows in firsts.items()})

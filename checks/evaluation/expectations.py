@@ -12,10 +12,10 @@ from typing import Any
 
 import polars as pl
 
-from checks.evaluation.lazy_import import lazy_import
-from checks.evaluation.prepared import ANSWERS, copy_column, known_column, sum_column
-from checks.rulebook.bounds import Bound
-from checks.rulebook.rule import Rule
+from gaugebook.checks.evaluation.lazy_import import lazy_import
+from gaugebook.checks.evaluation.prepared import ANSWERS, copy_column, known_column, sum_column
+from gaugebook.checks.rulebook.bounds import Bound
+from gaugebook.checks.rulebook.rule import Rule
 
 lazy_import("scipy", "stats")
 with warnings.catch_warnings():  # it imports modules that Python means to drop

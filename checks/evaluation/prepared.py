@@ -10,8 +10,8 @@ from datetime import datetime, time
 import polars as pl
 import polars.selectors as cs
 
-from checks.rulebook.bounds import Bound
-from checks.rulebook.rule import Rule
+from gaugebook.checks.rulebook.bounds import Bound
+from gaugebook.checks.rulebook.rule import Rule
 
 ANSWERS = {"rule": pl.String, "row": pl.Int64, "answer": pl.String}
 DECIMALS = 9  # numbers are rounded, so that sums that are equal on paper are equal here

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import polars as pl
 
-from pipeline.statistics.control_limits import individuals_limits, runs_on_one_side
+from gaugebook.pipeline.statistics.control_limits import individuals_limits, runs_on_one_side
 
 BASELINE = 20  # runs; the number from which control limits are usually taken as settled (common practice)
 LENGTH = 8  # runs in a row on one side: the Western Electric rule

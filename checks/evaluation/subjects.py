@@ -12,16 +12,16 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from checks.decisions.decisions import decided_batches
-from checks.evaluation.calibration_errors import calibration_errors
-from checks.evaluation.stills import drifts
-from checks.rulebook.published_limits import Limits
-from pipeline.book.database import Book
-from pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C
-from pipeline.engineering.strength import volume_strength_from_mass_fraction
-from pipeline.engineering.vapour import highest_strength_pct_vol
-from pipeline.house.settings import House
-from pipeline.statistics.sensory import chance_of_at_least
+from gaugebook.checks.decisions.decisions import decided_batches
+from gaugebook.checks.evaluation.calibration_errors import calibration_errors
+from gaugebook.checks.evaluation.stills import drifts
+from gaugebook.checks.rulebook.published_limits import Limits
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C
+from gaugebook.pipeline.engineering.strength import volume_strength_from_mass_fraction
+from gaugebook.pipeline.engineering.vapour import highest_strength_pct_vol
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.sensory import chance_of_at_least
 
 FOLDER = Path(__file__).parents[1] / "subjects"
 KEYS = {

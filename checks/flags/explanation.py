@@ -6,11 +6,11 @@ from typing import Any
 
 import polars as pl
 
-from checks.flags.flag_lifecycle import last_event
-from checks.flags.flags import flag_name, in_words
-from checks.rulebook.rule import Rule
-from pipeline.book.database import Book
-from pipeline.errors import UnknownRecord
+from gaugebook.checks.flags.flag_lifecycle import last_event
+from gaugebook.checks.flags.flags import flag_name, in_words
+from gaugebook.checks.rulebook.rule import Rule
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
 
 HERE = Path(__file__).parent
 _RUN = ("runs", "movements of the run", "intake")

@@ -13,11 +13,11 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.book.register import Event, shown
-from pipeline.book.table_digests import append_events
-from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.house.settings import House, Person
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event, shown
+from gaugebook.pipeline.book.table_digests import append_events
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.pipeline.house.settings import House, Person
 
 HERE = Path(__file__).parent
 STATED = ("history.flag_events", "flagged.standings")  # tables that an explanation changes

@@ -8,8 +8,8 @@ from typing import Any
 
 import polars as pl
 
-from checks.rulebook.bounds import Bound
-from checks.rulebook.rule import REQUIRED_BY, Rule
+from gaugebook.checks.rulebook.bounds import Bound
+from gaugebook.checks.rulebook.rule import REQUIRED_BY, Rule
 
 COLUMNS = {
     "flag": pl.String, "rule": pl.String, "subject": pl.String, "record": pl.String, "run": pl.String,

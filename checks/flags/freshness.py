@@ -6,10 +6,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from pipeline.book.code_fingerprint import code_sha256
-from pipeline.book.database import Book
-from pipeline.derived.build_state import require_this_edition
-from pipeline.errors import BookError
+from gaugebook.pipeline.book.code_fingerprint import code_sha256
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.build_state import require_this_edition
+from gaugebook.pipeline.errors import BookError
 
 CHECKS = Path(__file__).parents[1]
 

@@ -12,9 +12,9 @@ from typing import Any
 
 import polars as pl
 
-from checks.rulebook.toml_location import TomlLocation, build_at, tables
-from pipeline.engineering.us_proof import strength_from_us_proof
-from pipeline.errors import SettingsError
+from gaugebook.checks.rulebook.toml_location import TomlLocation, build_at, tables
+from gaugebook.pipeline.engineering.us_proof import strength_from_us_proof
+from gaugebook.pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parents[1] / "limits"
 

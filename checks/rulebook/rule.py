@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from checks.rulebook.bounds import Bound, bound
+from gaugebook.checks.rulebook.bounds import Bound, bound
 
 SEVERITIES = ("stops release", "needs explanation", "for information")
 REQUIRED_BY = {"": "", "law": "the law requires it", "profile": "the house profile requires it"}

@@ -1,9 +1,9 @@
 """What a rule cannot say: unknown subjects and columns, missing grounds, spans that hold nothing or everything."""
 
-from checks.rulebook.bounds import Bound
-from checks.rulebook.rule import GUARDS, REQUIRED_BY, SEVERITIES, Columns, Rule
-from checks.rulebook.toml_location import TomlLocation
-from pipeline.errors import SettingsError
+from gaugebook.checks.rulebook.bounds import Bound
+from gaugebook.checks.rulebook.rule import GUARDS, REQUIRED_BY, SEVERITIES, Columns, Rule
+from gaugebook.checks.rulebook.toml_location import TomlLocation
+from gaugebook.pipeline.errors import SettingsError
 
 
 def check_rule(rule: Rule, columns: Columns, place: TomlLocation) -> None:

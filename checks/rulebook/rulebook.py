@@ -15,10 +15,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from checks.rulebook.rule import Columns, Rule
-from checks.rulebook.rule_checks import check_rule
-from checks.rulebook.toml_location import TomlLocation, build_at, tables
-from pipeline.errors import SettingsError
+from gaugebook.checks.rulebook.rule import Columns, Rule
+from gaugebook.checks.rulebook.rule_checks import check_rule
+from gaugebook.checks.rulebook.toml_location import TomlLocation, build_at, tables
+from gaugebook.pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parents[1] / "rules"
 FILES = ("strength", "laboratory", "yields", "recovery", "lots", "botanicals", "bottling", "logs", "curves", "records")

@@ -3,10 +3,10 @@ what a decision rests on, and for the screen."""
 
 from typing import Any
 
-from checks.rulebook.softening import Grade, widened
-from pipeline.book.database import Book
-from pipeline.house.profile_in_force import profile_in_force
-from pipeline.house.settings import Decisions
+from gaugebook.checks.rulebook.softening import Grade, widened
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.house.settings import Decisions
 
 LOWERED = "SELECT rule, softened, softened_by FROM flagged.rules WHERE softened IS NOT NULL ORDER BY rule"
 

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import StrEnum
 
-from checks.rulebook.bounds import Bound, bound
-from checks.rulebook.rule import SEVERITIES, Rule
-from pipeline.house.settings import Decisions
+from gaugebook.checks.rulebook.bounds import Bound, bound
+from gaugebook.checks.rulebook.rule import SEVERITIES, Rule
+from gaugebook.pipeline.house.settings import Decisions
 
 GRAVE = SEVERITIES[0]
 OPEN = (bound(-math.inf), bound(math.inf))

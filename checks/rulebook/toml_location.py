@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from pipeline.errors import SettingsError
-from pipeline.house.settings import build
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import build
 
 _KEY = re.compile(r"([A-Za-z_][\w-]*)\s*=")
 _AT_LINE = re.compile(r"\(at line (\d+)")

@@ -16,7 +16,7 @@ import duckdb
 import polars as pl
 from filelock import FileLock, Timeout
 
-from pipeline.errors import BookError
+from gaugebook.pipeline.errors import BookError
 
 FILE_NAME = "gauges.duckdb"
 WAIT_S = 5.0  # how long a second process waits for the first before it says who holds the book

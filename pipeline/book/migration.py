@@ -10,10 +10,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from pipeline.book import register
-from pipeline.book.database import Book
-from pipeline.book.register import Event
-from pipeline.book.table_digests import (
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import (
     State,
     append_events,
     file_tables,
@@ -23,7 +23,7 @@ from pipeline.book.table_digests import (
     states_of_files,
     whole_tables,
 )
-from pipeline.errors import BookError
+from gaugebook.pipeline.errors import BookError
 
 MIGRATIONS = Path(__file__).with_name("migrations")
 FIRST_EDITION = 1

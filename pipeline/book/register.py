@@ -18,7 +18,7 @@ from typing import Any
 import polars as pl
 import rfc8785
 
-from pipeline.book.database import Book
+from gaugebook.pipeline.book.database import Book
 
 FIRST = "0" * 64  # what stands in the place of a hash before the first entry
 MADE = ("document", "signature")  # kinds that tell what was made from the book, and change nothing in it

@@ -10,9 +10,9 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.book import register
-from pipeline.book.database import Book
-from pipeline.book.register import Event
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event
 
 State = list[Any]  # [rows, SHA-256]
 OF_FILES = """

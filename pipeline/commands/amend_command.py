@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
 
 @click.command()
@@ -28,9 +28,9 @@ def amend_command(
 
     Everything derived follows, and dossiers show the value as amended.
     """
-    from pipeline.book.database import open_book
-    from pipeline.intake.flow import bring_up_to_date, derive, profile_in_force
-    from pipeline.typed.amendments import Target, amend
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.intake.flow import bring_up_to_date, derive, profile_in_force
+    from gaugebook.pipeline.typed.amendments import Target, amend
 
     file, _, line = place.rpartition(":")
     if not file or not line.isdigit():

@@ -11,10 +11,10 @@ from typing import Any
 
 import click
 
-from pipeline.engineering.blending import blend, blend_to_target, reduce
-from pipeline.engineering.elements import FloatOrArray
-from pipeline.engineering.reduction_uncertainty import u_blend, u_blend_to_target, u_reduce
-from pipeline.engineering.strength import (
+from gaugebook.pipeline.engineering.blending import blend, blend_to_target, reduce
+from gaugebook.pipeline.engineering.elements import FloatOrArray
+from gaugebook.pipeline.engineering.reduction_uncertainty import u_blend, u_blend_to_target, u_reduce
+from gaugebook.pipeline.engineering.strength import (
     GLASS_EXPANSION_PER_K,
     mass_fraction_from_volume_strength,
     strength_from_alcoholmeter,
@@ -22,7 +22,7 @@ from pipeline.engineering.strength import (
     strength_from_hydrometer_density,
     strength_from_us_proof,
 )
-from pipeline.engineering.uncertainty import propagate, u_strength_from_alcoholmeter, u_strength_from_density
+from gaugebook.pipeline.engineering.uncertainty import propagate, u_strength_from_alcoholmeter, u_strength_from_density
 
 CAUTION = (
     "Strong spirit and its vapour are flammable, and mixing it with water gives off heat. "

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.book.database import open_book
-from pipeline.errors import GaugebookError
-from pipeline.intake.flow import maps_in_force, receive, receive_again
-from pipeline.intake.session import FileOutcome
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.intake.flow import maps_in_force, receive, receive_again
+from gaugebook.pipeline.intake.session import FileOutcome
 
 if TYPE_CHECKING:
-    from pipeline.intake.preview import SectionPreview
+    from gaugebook.pipeline.intake.preview import SectionPreview
 
 WIDEST_VALUE = 26  # characters that a preview does not fold: a time with its fraction
 NARROWEST_ORIGIN = 14
@@ -84,7 +84,7 @@ def refused_command(book: Path, csv_path: Path | None, as_json: bool) -> None:
         refused = opened.frame((Path(__file__).parents[1] / "typed" / "refused.sql").read_text(encoding="utf-8"))
         files = opened.frame("SELECT name, reason FROM received.refused_files ORDER BY name, origin")
     if csv_path:
-        from pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.formula_guard import escape_formulas
 
         escape_formulas(refused).write_csv(csv_path)
         click.echo(f"{refused.height} refusals written to {csv_path}")
@@ -112,7 +112,7 @@ def map_command() -> None:
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write it to this new file.")
 def draft_command(file: Path, out: Path | None) -> None:
     """Look at FILE and write a first source map, with the questions that it cannot answer as comments."""
-    from pipeline.intake.map_draft import draft
+    from gaugebook.pipeline.intake.map_draft import draft
 
     text = draft(file)
     if out is None:
@@ -133,8 +133,8 @@ def _refuse_preview_of_folders(files: tuple[Path, ...]) -> None:
 
 
 def _print_previews(files: list[Path], house_path: Path | None) -> None:
-    from pipeline.intake.preview import preview
-    from pipeline.received.source_map import maps_for
+    from gaugebook.pipeline.intake.preview import preview
+    from gaugebook.pipeline.received.source_map import maps_for
 
     house, maps = maps_in_force(files, house_path)
     for path in files:

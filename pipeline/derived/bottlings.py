@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.engineering.us_gauging import volume_factor_to_60f
-from pipeline.engineering.us_proof import SIXTY_FAHRENHEIT_C, us_proof_from_strength
-from pipeline.house.settings import House
-from pipeline.statistics.fill import (
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.engineering.us_gauging import volume_factor_to_60f
+from gaugebook.pipeline.engineering.us_proof import SIXTY_FAHRENHEIT_C, us_proof_from_strength
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.fill import (
     mean_test_allowance,
     numbers_that_decide,
     sampling_plan,

@@ -5,9 +5,9 @@ Apart from `rebuild`, which takes a second to import: a command that finds all a
 
 from pathlib import Path
 
-from pipeline.book.code_fingerprint import code_sha256
-from pipeline.book.database import Book
-from pipeline.errors import BookError
+from gaugebook.pipeline.book.code_fingerprint import code_sha256
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import BookError
 
 PIPELINE = Path(__file__).parents[1]
 

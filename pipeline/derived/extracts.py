@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from pipeline.book.database import Book
-from pipeline.derived.true_strength import NEGLIGIBLE_EXTRACT_G_L
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.true_strength import NEGLIGIBLE_EXTRACT_G_L
 
 HERE = Path(__file__).parent
 

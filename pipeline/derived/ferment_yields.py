@@ -4,18 +4,18 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.book.database import Book
-from pipeline.derived.arrays import array, column
-from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
-from pipeline.engineering.extract import (
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
+from gaugebook.pipeline.engineering.extract import (
     apparent_attenuation_pct,
     fermentation_efficiency_pct,
     plato_from_specific_gravity,
     real_attenuation_pct,
     real_extract,
 )
-from pipeline.engineering.spirit_yield import predicted_spirit_yield_l_per_t
-from pipeline.house.settings import House
+from gaugebook.pipeline.engineering.spirit_yield import predicted_spirit_yield_l_per_t
+from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 

@@ -6,16 +6,20 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.book.database import Book
-from pipeline.derived.arrays import Array, array, column
-from pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
-from pipeline.derived.instruments import u_of_readings
-from pipeline.derived.true_strength import booked_strengths
-from pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density, strength_from_us_proof
-from pipeline.engineering.uncertainty import contributions
-from pipeline.house.settings import House
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.arrays import Array, array, column
+from gaugebook.pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
+from gaugebook.pipeline.derived.instruments import u_of_readings
+from gaugebook.pipeline.derived.true_strength import booked_strengths
+from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.strength import (
+    strength_from_alcoholmeter,
+    strength_from_density,
+    strength_from_us_proof,
+)
+from gaugebook.pipeline.engineering.uncertainty import contributions
+from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 

@@ -2,8 +2,8 @@
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.house.settings import House
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.house.settings import House
 
 
 def house_tables(book: Book, house: House) -> None:

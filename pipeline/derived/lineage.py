@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 from scipy import sparse
 
-from pipeline.book.database import Book
+from gaugebook.pipeline.book.database import Book
 
 # A lot through which less than a billionth of a batch's alcohol came is not listed with it: recycled feints tie every
 # batch to all that came before it. `gaugebook trace` follows every lot however small its share.

@@ -5,8 +5,8 @@ from datetime import datetime
 import numpy as np
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.statistics.rises import Rise, rises
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.statistics.rises import Rise, rises
 
 # Below this many runs on one piece of equipment there is no course of losses to speak of.
 FEWEST_RUNS = 8

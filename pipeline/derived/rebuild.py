@@ -2,20 +2,20 @@
 
 from pathlib import Path
 
-from pipeline.book.database import Book
-from pipeline.derived.bottlings import bottlings
-from pipeline.derived.build_state import fingerprint, note_made
-from pipeline.derived.curves.run_curves import run_curves
-from pipeline.derived.extracts import extracts
-from pipeline.derived.ferment_yields import ferment_yields
-from pipeline.derived.gauged_alcohol import gauges, openings, stock_gauges
-from pipeline.derived.house_tables import house_tables
-from pipeline.derived.laboratory import laboratory
-from pipeline.derived.lineage import lineage
-from pipeline.derived.loss_signals import loss_signals
-from pipeline.derived.reconciled import reconciled
-from pipeline.derived.steps import steps
-from pipeline.house.settings import House
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.bottlings import bottlings
+from gaugebook.pipeline.derived.build_state import fingerprint, note_made
+from gaugebook.pipeline.derived.curves.run_curves import run_curves
+from gaugebook.pipeline.derived.extracts import extracts
+from gaugebook.pipeline.derived.ferment_yields import ferment_yields
+from gaugebook.pipeline.derived.gauged_alcohol import gauges, openings, stock_gauges
+from gaugebook.pipeline.derived.house_tables import house_tables
+from gaugebook.pipeline.derived.laboratory import laboratory
+from gaugebook.pipeline.derived.lineage import lineage
+from gaugebook.pipeline.derived.loss_signals import loss_signals
+from gaugebook.pipeline.derived.reconciled import reconciled
+from gaugebook.pipeline.derived.steps import steps
+from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 SETS = (

@@ -6,9 +6,9 @@ import numpy as np
 import polars as pl
 from scipy import sparse
 
-from pipeline.book.database import Book
-from pipeline.derived.arrays import array, column
-from pipeline.statistics.reconciliation import (
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.statistics.reconciliation import (
     ENVIRONMENT,
     Reconciliation,
     chi_square_critical,

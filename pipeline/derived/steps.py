@@ -5,7 +5,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.book.database import Book
+from gaugebook.pipeline.book.database import Book
 
 HERE = Path(__file__).parent
 

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.errors import UnknownRecord
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
 
 HERE = Path(__file__).parent
 COLUMNS = ["lot", "run", "stage", "into_lot", "depth", "share", "quantity", "basis", "consumed"]

@@ -4,7 +4,7 @@ import dataclasses
 from collections.abc import Iterator
 from typing import Any
 
-from pipeline.house.settings import Decisions, House
+from gaugebook.pipeline.house.settings import Decisions, House
 
 LISTS = {
     "stills": "still", "vessels": "vessel", "instruments": "instrument", "people": "person", "recipes": "recipe",

@@ -1,8 +1,8 @@
 """The house profile as the book keeps it."""
 
-from pipeline.book.database import Book
-from pipeline.errors import BookError
-from pipeline.house.settings import House, parse_house
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import BookError
+from gaugebook.pipeline.house.settings import House, parse_house
 
 
 def profile_in_force(book: Book) -> House:

@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pipeline.engineering.unit_words import why_not
-from pipeline.engineering.units import UNITS, fitting, house_unit
-from pipeline.errors import SettingsError
-from pipeline.house.recipes import STAGES, Ingredient, Recipe, contradictions
+from gaugebook.pipeline.engineering.unit_words import why_not
+from gaugebook.pipeline.engineering.units import UNITS, fitting, house_unit
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.recipes import STAGES, Ingredient, Recipe, contradictions
 
 __all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
 

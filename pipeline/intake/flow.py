@@ -8,21 +8,21 @@ from importlib import import_module
 from pathlib import Path
 from threading import Thread
 
-from pipeline.book.database import Book, is_book, open_book, writing_turn
-from pipeline.book.migration import is_new, migrate, note_new
-from pipeline.book.register import Event
-from pipeline.book.table_digests import append_events, begin, tables_of
-from pipeline.derived.build_state import is_of_this_edition, is_up_to_date
-from pipeline.errors import SettingsError
-from pipeline.house.profile_changes import own_rules, profile_changes
-from pipeline.house.profile_in_force import profile_in_force
-from pipeline.house.settings import House, read_house
-from pipeline.intake.session import FileOutcome, IngestSession
-from pipeline.received.files import files_below
-from pipeline.received.source_map import SourceMap, read_maps
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.log_store import show_readings
-from pipeline.typed.map_validation import validate_maps
+from gaugebook.pipeline.book.database import Book, is_book, open_book, writing_turn
+from gaugebook.pipeline.book.migration import is_new, migrate, note_new
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import append_events, begin, tables_of
+from gaugebook.pipeline.derived.build_state import is_of_this_edition, is_up_to_date
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.profile_changes import own_rules, profile_changes
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.house.settings import House, read_house
+from gaugebook.pipeline.intake.session import FileOutcome, IngestSession
+from gaugebook.pipeline.received.files import files_below
+from gaugebook.pipeline.received.source_map import SourceMap, read_maps
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.log_store import show_readings
+from gaugebook.pipeline.typed.map_validation import validate_maps
 
 PIPELINE = Path(__file__).parents[1]
 SCHEMAS = ("received/schema.sql", "landed/schema.sql", "typed/schema.sql")
@@ -165,7 +165,7 @@ def _run_schemas(book: Book) -> None:
 @cache
 def _import_ahead() -> None:
     """Import the derived stage, which takes a second with all that it computes, beside the reading of files."""
-    Thread(target=import_module, args=("pipeline.derived.rebuild",)).start()
+    Thread(target=import_module, args=("gaugebook.pipeline.derived.rebuild",)).start()
 
 
 def bring_up_to_date(book: Book) -> None:
@@ -180,7 +180,7 @@ def bring_up_to_date(book: Book) -> None:
 
 def derive(book: Book) -> None:
     """Make the derived quantities anew and enter their state; inside the transaction that changed what they rest on."""
-    from pipeline.derived.rebuild import rebuild  # not above: most commands need none of it
+    from gaugebook.pipeline.derived.rebuild import rebuild  # not above: most commands need none of it
 
     rebuild(book, profile_in_force(book))
     fingerprint = book.value("SELECT fingerprint FROM derived.build_state")

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-from pipeline.engineering.units import UNITS
-from pipeline.errors import FileRefused
-from pipeline.intake.map_layout import HeaderPlace, Marks, header_place, marks_of, names_of, time_pattern
-from pipeline.landed.workbook import Workbook
-from pipeline.typed.cells import numbers
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.readings import TAGS
+from gaugebook.pipeline.engineering.units import UNITS
+from gaugebook.pipeline.errors import FileRefused
+from gaugebook.pipeline.intake.map_layout import HeaderPlace, Marks, header_place, marks_of, names_of, time_pattern
+from gaugebook.pipeline.landed.workbook import Workbook
+from gaugebook.pipeline.typed.cells import numbers
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.readings import TAGS
 
 LOOKED_AT_BYTES = 200_000
 LOOKED_AT_LINES = 200

@@ -4,7 +4,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
-from pipeline.engineering.units import UNITS
+from gaugebook.pipeline.engineering.units import UNITS
 
 TIME_PATTERNS = (
     (r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:?\d\d)?$", "iso"),

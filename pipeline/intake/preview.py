@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from pipeline.landed.frames import Rows, text_rows
-from pipeline.landed.tables import TextTable, open_tables
-from pipeline.received.content import FileAtRest
-from pipeline.received.source_map import Section, SourceMap
-from pipeline.typed.dst_fold import LogClock
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.section import type_section
-from pipeline.typed.unit_fits import states_units
+from gaugebook.pipeline.landed.frames import Rows, text_rows
+from gaugebook.pipeline.landed.tables import TextTable, open_tables
+from gaugebook.pipeline.received.content import FileAtRest
+from gaugebook.pipeline.received.source_map import Section, SourceMap
+from gaugebook.pipeline.typed.dst_fold import LogClock
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.section import type_section
+from gaugebook.pipeline.typed.unit_fits import states_units
 
 
 @dataclass(frozen=True)

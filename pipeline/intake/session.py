@@ -15,23 +15,30 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.book.database import Book, open_book
-from pipeline.book.register import Event
-from pipeline.book.table_digests import append_events, file_events
-from pipeline.errors import BookError, FileRefused
-from pipeline.house.settings import House
-from pipeline.landed.tables import TextTable, has_signature, open_tables
-from pipeline.received.content import Content, FileAtRest
-from pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
-from pipeline.received.source_map import Section, SourceMap, maps_for
-from pipeline.typed.amendments import amend_again, amended_in
-from pipeline.typed.dst_fold import LogClock
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.log_store import LogFile, forget_unfinished, forget_unnamed, incoming_log, log_path, show_readings
-from pipeline.typed.logs import CarefulLog, StagedLog
-from pipeline.typed.plain_numbers import number_columns
-from pipeline.typed.recording import RowCounts, StagedSection, forget_file
-from pipeline.typed.section import TypedSection, type_section
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import append_events, file_events
+from gaugebook.pipeline.errors import BookError, FileRefused
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.landed.tables import TextTable, has_signature, open_tables
+from gaugebook.pipeline.received.content import Content, FileAtRest
+from gaugebook.pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
+from gaugebook.pipeline.received.source_map import Section, SourceMap, maps_for
+from gaugebook.pipeline.typed.amendments import amend_again, amended_in
+from gaugebook.pipeline.typed.dst_fold import LogClock
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.log_store import (
+    LogFile,
+    forget_unfinished,
+    forget_unnamed,
+    incoming_log,
+    log_path,
+    show_readings,
+)
+from gaugebook.pipeline.typed.logs import CarefulLog, StagedLog
+from gaugebook.pipeline.typed.plain_numbers import number_columns
+from gaugebook.pipeline.typed.recording import RowCounts, StagedSection, forget_file
+from gaugebook.pipeline.typed.section import TypedSection, type_section
 
 FILES_AT_ONCE = 40
 SECONDS_AT_ONCE = 1.0  # of reading, before what was read is recorded

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pipeline.errors import FileRefused, SettingsError
-from pipeline.house.settings import build
+from gaugebook.pipeline.errors import FileRefused, SettingsError
+from gaugebook.pipeline.house.settings import build
 
 FORMATS = ("csv", "xlsx")
 ENCODINGS = ("utf-8", "utf-16", "cp1252")

@@ -6,13 +6,13 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.book.register import Event, shown
-from pipeline.book.table_digests import append_events, states_of_files
-from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.typed import cells
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.record import POLARS_TYPES, Field, Record
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event, shown
+from gaugebook.pipeline.book.table_digests import append_events, states_of_files
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.pipeline.typed import cells
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.record import POLARS_TYPES, Field, Record
 
 AMENDABLE = tuple(kind for kind in RECORDS if kind != "readings")
 

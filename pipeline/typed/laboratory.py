@@ -2,8 +2,8 @@
 
 import polars as pl
 
-from pipeline.engineering.units import UNITS, fitting, house_unit
-from pipeline.typed.record import PREPARATION, TEMPERATURE_C, Field, Record, RowRule
+from gaugebook.pipeline.engineering.units import UNITS, fitting, house_unit
+from gaugebook.pipeline.typed.record import PREPARATION, TEMPERATURE_C, Field, Record, RowRule
 
 # The units in which results of an analyte are kept; what is given in another unit of the same quantity is turned into
 # the one that fits. Results of any other analyte are kept in the unit that the house reckons that quantity in.

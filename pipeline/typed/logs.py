@@ -5,12 +5,12 @@ from datetime import datetime, timedelta
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.typed.log_store import SCHEMA, LogFile, spread, times_of_series
-from pipeline.typed.readings import READINGS, TAGS
-from pipeline.typed.recording import RowCounts, count, judged, refuse, write_counts
-from pipeline.typed.section import TypedSection
-from pipeline.typed.set_back import RowsBehind, parted_by_held
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.typed.log_store import SCHEMA, LogFile, spread, times_of_series
+from gaugebook.pipeline.typed.readings import READINGS, TAGS
+from gaugebook.pipeline.typed.recording import RowCounts, count, judged, refuse, write_counts
+from gaugebook.pipeline.typed.section import TypedSection
+from gaugebook.pipeline.typed.set_back import RowsBehind, parted_by_held
 
 
 @dataclass

@@ -7,8 +7,8 @@ from collections import defaultdict
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.typed.parse_errors import FAULT_SCHEMA
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.typed.parse_errors import FAULT_SCHEMA
 
 Edge = tuple[str, str]
 

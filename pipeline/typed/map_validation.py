@@ -1,10 +1,10 @@
 """Do the source maps fit the records? Asked once, before any file is read."""
 
-from pipeline.errors import SettingsError
-from pipeline.received.source_map import Column, SourceMap
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.readings import TAGS
-from pipeline.typed.unit_fits import check_units, states_units
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.received.source_map import Column, SourceMap
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.unit_fits import check_units, states_units
 
 
 def validate_maps(maps: list[SourceMap]) -> None:

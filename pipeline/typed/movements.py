@@ -2,7 +2,16 @@
 
 import polars as pl
 
-from pipeline.typed.record import GAUGE_FIELDS, MASS_KG, PIECES, STRENGTH_RULES, VOLUME_L, Field, Record, RowRule
+from gaugebook.pipeline.typed.record import (
+    GAUGE_FIELDS,
+    MASS_KG,
+    PIECES,
+    STRENGTH_RULES,
+    VOLUME_L,
+    Field,
+    Record,
+    RowRule,
+)
 
 PARTS = (
     "grain", "fruit", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints", "spent",

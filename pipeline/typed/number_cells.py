@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.received.source_map import Column, Read
-from pipeline.typed import cells
-from pipeline.typed.parse_errors import ParseErrors
-from pipeline.typed.quantities import Quantity, quantity
-from pipeline.typed.record import Field
+from gaugebook.pipeline.received.source_map import Column, Read
+from gaugebook.pipeline.typed import cells
+from gaugebook.pipeline.typed.parse_errors import ParseErrors
+from gaugebook.pipeline.typed.quantities import Quantity, quantity
+from gaugebook.pipeline.typed.record import Field
 
 Words = pl.Series | str | None  # of each row, or the same of all
 

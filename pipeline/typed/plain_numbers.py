@@ -1,6 +1,6 @@
 """Which columns of a log may be read as numbers at once, without making text of each cell first."""
 
-from pipeline.received.source_map import SourceMap
+from gaugebook.pipeline.received.source_map import SourceMap
 
 
 def number_columns(source_map: SourceMap) -> list[str]:

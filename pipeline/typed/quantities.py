@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import polars as pl
 
-from pipeline.engineering.unit_words import why_not
-from pipeline.engineering.units import UNITS, fitting, from_si, house_unit, to_si
-from pipeline.typed import laboratory
-from pipeline.typed.readings import TAGS
-from pipeline.typed.record import READING_SCALES, Field
+from gaugebook.pipeline.engineering.unit_words import why_not
+from gaugebook.pipeline.engineering.units import UNITS, fitting, from_si, house_unit, to_si
+from gaugebook.pipeline.typed import laboratory
+from gaugebook.pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.record import READING_SCALES, Field
 
 DIGITS = 12  # of a converted number: more than any text of a meter has, fewer than a factor's own rounding reaches
 

@@ -1,6 +1,6 @@
 """The logs of stills and fermenters, one value a row."""
 
-from pipeline.typed.record import Field, Record
+from gaugebook.pipeline.typed.record import Field, Record
 
 # Tag, its unit (as spelled by pipeline.engineering.units) and the span that its sensor could report.
 TAGS = {

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from pipeline.engineering.units import fitting
+from gaugebook.pipeline.engineering.units import fitting
 
 
 @dataclass(frozen=True)

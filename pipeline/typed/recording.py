@@ -4,13 +4,13 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from pipeline.book.database import Book
-from pipeline.typed.amendments import first_read
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.lot_cycles import without_cycles
-from pipeline.typed.parse_errors import FAULT_SCHEMA
-from pipeline.typed.record import Record
-from pipeline.typed.section import TypedSection
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.typed.amendments import first_read
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.lot_cycles import without_cycles
+from gaugebook.pipeline.typed.parse_errors import FAULT_SCHEMA
+from gaugebook.pipeline.typed.record import Record
+from gaugebook.pipeline.typed.section import TypedSection
 
 
 @dataclass

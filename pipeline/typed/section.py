@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.landed.frames import Rows
-from pipeline.received.source_map import Column, Read, Section, constant_of
-from pipeline.typed import cells
-from pipeline.typed.dst_fold import LogClock, RowOrder
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.number_cells import NumberCells, ReadCells
-from pipeline.typed.parse_errors import ParseErrors
-from pipeline.typed.record import POLARS_TYPES, Field, Record
+from gaugebook.pipeline.landed.frames import Rows
+from gaugebook.pipeline.received.source_map import Column, Read, Section, constant_of
+from gaugebook.pipeline.typed import cells
+from gaugebook.pipeline.typed.dst_fold import LogClock, RowOrder
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.number_cells import NumberCells, ReadCells
+from gaugebook.pipeline.typed.parse_errors import ParseErrors
+from gaugebook.pipeline.typed.record import POLARS_TYPES, Field, Record
 
 LONGEST_RAW = 2000  # characters of a refused row that are shown
 

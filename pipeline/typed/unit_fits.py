@@ -2,14 +2,14 @@
 
 from typing import Any
 
-from pipeline.engineering.unit_words import why_not
-from pipeline.engineering.units import UNITS
-from pipeline.errors import SettingsError
-from pipeline.received.source_map import Column, Section, constant_of
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.quantities import quantity
-from pipeline.typed.readings import TAGS
-from pipeline.typed.record import READING_KINDS, Field
+from gaugebook.pipeline.engineering.unit_words import why_not
+from gaugebook.pipeline.engineering.units import UNITS
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.received.source_map import Column, Section, constant_of
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.quantities import quantity
+from gaugebook.pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.record import READING_KINDS, Field
 
 # Words by which numbers go, where they are a closed list; results are of any analyte.
 KNOWN_WORDS = {"tag": tuple(TAGS), "reading_kind": READING_KINDS}

@@ -6,13 +6,13 @@ from typing import Any
 
 import rfc8785
 
-from pipeline.book import register
-from pipeline.exported import exported_data
-from pipeline.formula_guard import escape_formulas
-from reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
-from reports.dossier.data_schema import SHA256, TEXT, object_schema
-from reports.page.pages import Attached
-from reports.page.provenance import STANDARDS, rule_files_sha256, software_version
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.exported import exported_data
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
+from gaugebook.reports.dossier.data_schema import SHA256, TEXT, object_schema
+from gaugebook.reports.page.pages import Attached
+from gaugebook.reports.page.provenance import STANDARDS, rule_files_sha256, software_version
 
 FORMAT = "gaugebook account data 1"
 DATA = "account.json"  # the name under which it is attached

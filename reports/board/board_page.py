@@ -16,11 +16,11 @@ from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 from markupsafe import Markup
 
-from reports.board.board import Board
-from reports.board.board_data import board_data
-from reports.board.work_in_progress import work_in_progress
-from reports.page import fonts, pages
-from reports.page.provenance import rule_files_sha256, software_version
+from gaugebook.reports.board.board import Board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.work_in_progress import work_in_progress
+from gaugebook.reports.page import fonts, pages
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 PARTS = Path(__file__).parent / "board_parts"
 MODULES = ("scale.js", "draw.js", "plot.js", "trends.js", "curve.js", "lists.js", "shelf.js", "details.js", "main.js")

@@ -1,8 +1,8 @@
 """What waits for a person: batches to decide on, flags to explain or put right, changes to look into."""
 
-from pipeline.house.settings import STAGES
-from reports.board.board_data import HEADLINES, Plain
-from reports.page.wording import plural
+from gaugebook.pipeline.house.settings import STAGES
+from gaugebook.reports.board.board_data import HEADLINES, Plain
+from gaugebook.reports.page.wording import plural
 
 
 def work_in_progress(data: Plain) -> Plain:

@@ -9,14 +9,14 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, TypeVar
 
-from checks.decisions.evidence import data_parts, evidence
-from pipeline.book import register
-from pipeline.book.database import Book
-from pipeline.errors import UnknownRecord
-from pipeline.house.settings import STAGES, House
-from reports.dossier.gauge_errors import GaugeErrors
-from reports.dossier.limits import limits_of
-from reports.dossier.records import (
+from gaugebook.checks.decisions.evidence import data_parts, evidence
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.house.settings import STAGES, House
+from gaugebook.reports.dossier.gauge_errors import GaugeErrors
+from gaugebook.reports.dossier.limits import limits_of
+from gaugebook.reports.dossier.records import (
     SEVERITIES,
     Amendment,
     Balance,
@@ -41,8 +41,8 @@ from reports.dossier.records import (
     Standing,
     Yield,
 )  # fmt: skip
-from reports.page.provenance import Provenance
-from reports.runs.run_figures import figures_of
+from gaugebook.reports.page.provenance import Provenance
+from gaugebook.reports.runs.run_figures import figures_of
 
 _HERE = Path(__file__).parent
 _Record = TypeVar("_Record")

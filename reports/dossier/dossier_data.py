@@ -12,11 +12,11 @@ from typing import Any
 import polars as pl
 import rfc8785
 
-from pipeline.book import register
-from pipeline.exported import exported_data
-from pipeline.formula_guard import escape_formulas
-from reports.dossier.records import Batch
-from reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.exported import exported_data
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.reports.dossier.records import Batch
+from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
 
 DATA = "dossier.json"  # the name under which it is attached
 FORMAT = "gaugebook dossier data 1"

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from pipeline.book import register
-from pipeline.book.database import open_book
-from pipeline.book.register import Event
-from pipeline.book.table_digests import begin
-from reports.page.pages import write
-from reports.page.provenance import rule_files_sha256, software_version
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import begin
+from gaugebook.reports.page.pages import write
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 KIND, SIGNED = "document", "signature"  # kinds of entries
 

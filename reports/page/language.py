@@ -15,9 +15,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from pipeline.house.settings import LANGUAGES
-from reports.page import figures
-from reports.page.wording import printable, shown, spaced
+from gaugebook.pipeline.house.settings import LANGUAGES
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.wording import printable, shown, spaced
 
 _FOLDER = Path(__file__).parent / "languages"
 RULES_IN = "en"  # the language of the rule book, and so of what a flag says

@@ -5,7 +5,7 @@ from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 
-import checks
+from gaugebook import checks
 
 SOFTWARE = "gaugebook"
 LIBRARIES = ("duckdb", "numpy", "polars", "scipy", "weasyprint")
@@ -49,7 +49,7 @@ def rule_files_sha256() -> str:
 
 def libraries() -> dict[str, str]:
     """Versions of what the numbers and the bytes of a document depend on besides our own code."""
-    from reports.page.renderer import pango
+    from gaugebook.reports.page.renderer import pango
 
     number = pango.pango_version()  # 1.50.12 is 15012
     said = {name: version(name) for name in LIBRARIES}

@@ -10,7 +10,7 @@ import re
 from functools import cache
 from typing import Any
 
-from reports.page.renderer import (
+from gaugebook.reports.page.renderer import (
     INITIAL_VALUES,
     Matrix,
     Style,

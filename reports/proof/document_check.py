@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from pipeline.book.register import MADE, Entry
-from pipeline.errors import GaugebookError
-from reports.page.documents import KIND, SIGNED
+from gaugebook.pipeline.book.register import MADE, Entry
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.page.documents import KIND, SIGNED
 
 DATA = ("dossier.json", "account.json")  # names of the data attached to our documents
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
@@ -56,7 +56,7 @@ def _named(content: bytes, documents: Sequence[Entry]) -> Entry | None:
 
 def _signed(content: bytes, entry: Entry, chain: Sequence[Entry], since: str) -> DocumentCheck:
     """A file that begins with a document: what follows it must be signatures, and those that the register knows."""
-    from reports.proof.signature import signatures
+    from gaugebook.reports.proof.signature import signatures
 
     begins = f"It begins with the document of {entry.label}"
     try:
@@ -103,7 +103,7 @@ def _since(entry: Entry, chain: Sequence[Entry]) -> str:
 
 def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | None) -> DocumentCheck:
     """Where the bytes are those of no document: by its data, which one it might be, and what differs."""
-    from reports.proof.signature import attached_files
+    from gaugebook.reports.proof.signature import attached_files
 
     no = "It is not a document that the register names: no entry has its bytes"
     files = attached_files(content)

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from pipeline.book.register import Entry
-    from reports.accounts.account import Account
-    from reports.page.documents import Document
+    from gaugebook.pipeline.book.register import Entry
+    from gaugebook.reports.accounts.account import Account
+    from gaugebook.reports.page.documents import Document
 
 
 @click.command("pack")
@@ -33,14 +33,14 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
 
     Every document is made from the book as it is now and entered in its register.
     """
-    from pipeline.book import register
-    from pipeline.book.database import open_book
-    from pipeline.formula_guard import escape_formulas
-    from reports.accounts.account import account_table
-    from reports.accounts.account_command import first_day
-    from reports.page.documents import append_events
-    from reports.page.pages import write
-    from reports.proof.pack import packed, zipped
+    from gaugebook.pipeline.book import register
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.formula_guard import escape_formulas
+    from gaugebook.reports.accounts.account import account_table
+    from gaugebook.reports.accounts.account_command import first_day
+    from gaugebook.reports.page.documents import append_events
+    from gaugebook.reports.page.pages import write
+    from gaugebook.reports.proof.pack import packed, zipped
 
     first = first_day(month)
     dossiers, account, house = _documents(book_folder, first)
@@ -72,13 +72,13 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
 
 def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple[Document, Account] | None, str]":
     """The dossiers, the account where there is one, and the house's name."""
-    from checks.flags.freshness import require_checked
-    from pipeline.book.database import open_book
-    from pipeline.house.profile_in_force import profile_in_force
-    from reports.accounts.account import gather_account, known_months
-    from reports.accounts.account_document import account_document
-    from reports.dossier.dossier_command import in_order, make_dossier
-    from reports.proof.pack import batches_of
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.accounts.account import gather_account, known_months
+    from gaugebook.reports.accounts.account_document import account_document
+    from gaugebook.reports.dossier.dossier_command import in_order, make_dossier
+    from gaugebook.reports.proof.pack import batches_of
 
     with open_book(book_folder) as book:
         require_checked(book)
@@ -91,7 +91,7 @@ def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple
 
 def _signed(files: tuple[Path, ...], chain: "list[Entry]", subjects: set[str]) -> dict[str, bytes]:
     """The signed files by their place in the pack; only what the register names, and is of this month."""
-    from reports.proof.document_check import check_document
+    from gaugebook.reports.proof.document_check import check_document
 
     entries = {entry.number: entry for entry in chain}
     contents = {}

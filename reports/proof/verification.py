@@ -7,12 +7,19 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from pipeline.book import register
-from pipeline.book.database import Book
-from pipeline.book.register import Entry, Fault
-from pipeline.book.table_digests import State, digest_of, file_tables, states_of, states_of_files, whole_tables
-from pipeline.errors import BookError
-from pipeline.received.files import kept_path
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Entry, Fault
+from gaugebook.pipeline.book.table_digests import (
+    State,
+    digest_of,
+    file_tables,
+    states_of,
+    states_of_files,
+    whole_tables,
+)
+from gaugebook.pipeline.errors import BookError
+from gaugebook.pipeline.received.files import kept_path
 
 FEWEST_SIGNS = 12  # of a head's hash that a person types in
 

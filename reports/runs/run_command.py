@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from reports.machine_json import echo_json
+from gaugebook.reports.machine_json import echo_json
 
 
 @click.command("run")
@@ -18,10 +18,10 @@ from reports.machine_json import echo_json
 @click.pass_obj
 def run_command(book_folder: Path, run: str, as_pdf: bool, out: Path, as_json: bool) -> None:
     """What the log of still run RUN says: cuts, alcohol, rates, findings; exit status 1 where something was found."""
-    from pipeline.book.database import open_book
-    from pipeline.derived.build_state import require_this_edition
-    from pipeline.house.profile_in_force import profile_in_force
-    from reports.runs.run_record import gather_run, lines, record_json
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.derived.build_state import require_this_edition
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.runs.run_record import gather_run, lines, record_json
 
     with open_book(book_folder) as book:
         require_this_edition(book)
@@ -31,8 +31,8 @@ def run_command(book_folder: Path, run: str, as_pdf: bool, out: Path, as_json: b
     else:
         click.echo("\n".join(lines(record)))
     if as_pdf:
-        from reports.page.pages import file_name, write
-        from reports.runs.run_document import run_pdf
+        from gaugebook.reports.page.pages import file_name, write
+        from gaugebook.reports.runs.run_document import run_pdf
 
         click.echo(write(out, f"run-{file_name(run)}.pdf", run_pdf(record)), err=as_json)
     if record.needs_attention:

@@ -15,18 +15,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from checks.evaluation.lazy_import import lazy_import_for_scipy
-from pipeline.book.database import Book
-from pipeline.derived.curves.analysis import cleaned
-from pipeline.derived.curves.good_run_comparison import MOST_RUNS, band_against
-from pipeline.derived.curves.phase_profiles import PLACES, TAGS, times_of_places
-from pipeline.derived.curves.records import PARROT, PARROT_TEMPERATURE, STRENGTH, RunCurve, from_json
-from pipeline.derived.curves.run_curves import CLOCK_OFF_MIN, read_logs
-from pipeline.engineering.strength import strength_from_alcoholmeter
-from pipeline.statistics.log_cleaning import CleanLog
-from pipeline.statistics.log_times import GAP_INTERVALS
-from pipeline.statistics.run_band import Band
-from pipeline.statistics.thinning import extremes
+from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.curves.analysis import cleaned
+from gaugebook.pipeline.derived.curves.good_run_comparison import MOST_RUNS, band_against
+from gaugebook.pipeline.derived.curves.phase_profiles import PLACES, TAGS, times_of_places
+from gaugebook.pipeline.derived.curves.records import PARROT, PARROT_TEMPERATURE, STRENGTH, RunCurve, from_json
+from gaugebook.pipeline.derived.curves.run_curves import CLOCK_OFF_MIN, read_logs
+from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter
+from gaugebook.pipeline.statistics.log_cleaning import CleanLog
+from gaugebook.pipeline.statistics.log_times import GAP_INTERVALS
+from gaugebook.pipeline.statistics.run_band import Band
+from gaugebook.pipeline.statistics.thinning import extremes
 
 lazy_import_for_scipy()
 

@@ -11,14 +11,14 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches, likeness
-from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
-from pipeline.statistics.run_rules import alarms as count_alarms
-from reports.trends.change_causes import causes_of
-from reports.trends.chart_limits import Spans, alarms_by_chance
-from reports.trends.finding_words import describe_lone_run, told_finding
-from reports.trends.measure_list import factor
-from reports.trends.measures import Chart, Finding, LoneRun, Point
+from gaugebook.pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches, likeness
+from gaugebook.pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
+from gaugebook.pipeline.statistics.run_rules import alarms as count_alarms
+from gaugebook.reports.trends.change_causes import causes_of
+from gaugebook.reports.trends.chart_limits import Spans, alarms_by_chance
+from gaugebook.reports.trends.finding_words import describe_lone_run, told_finding
+from gaugebook.reports.trends.measure_list import factor
+from gaugebook.reports.trends.measures import Chart, Finding, LoneRun, Point
 
 LEVEL = 0.05  # chance of any false change in a report of a stable house
 LONE_LEVEL = 0.03  # and of any false lone run, were tails as heavy as those of Student's t with this many degrees

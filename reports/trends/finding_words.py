@@ -2,9 +2,9 @@
 
 import math
 
-from reports.page import figures
-from reports.page.wording import plural
-from reports.trends.measures import Chart, Finding, LoneRun
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.wording import plural
+from gaugebook.reports.trends.measures import Chart, Finding, LoneRun
 
 
 def told_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: str) -> str:

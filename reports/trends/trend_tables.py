@@ -11,9 +11,9 @@ from typing import Any
 import polars as pl
 from polars import selectors as cs
 
-from pipeline.exported import exported_frame
-from pipeline.formula_guard import escape_formulas
-from reports.trends.measures import Chart, Finding, Trends
+from gaugebook.pipeline.exported import exported_frame
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.reports.trends.measures import Chart, Finding, Trends
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
 _WIDEST = 48  # characters of a column

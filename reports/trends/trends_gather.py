@@ -10,22 +10,22 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from checks.evaluation.lazy_import import lazy_import_for_scipy
-from checks.rulebook.published_limits import label_at_20c
-from pipeline.book.database import Book
-from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
-from pipeline.engineering.extract import plato_from_specific_gravity
-from pipeline.house.settings import House
-from pipeline.statistics.ratios import ratio_of_sums
-from reports.page.figures import local_month
-from reports.page.wording import plural
-from reports.trends.change_findings import WINDOW, Watch, watch
-from reports.trends.chart_averages import average_of, dating_of
-from reports.trends.chart_limits import Spans, check_baselines, judge
-from reports.trends.chart_tests import capability, trend_of
-from reports.trends.group_shares import breakdowns
-from reports.trends.measure_list import MEASURES, factor
-from reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
+from gaugebook.checks.rulebook.published_limits import label_at_20c
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
+from gaugebook.pipeline.engineering.extract import plato_from_specific_gravity
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.ratios import ratio_of_sums
+from gaugebook.reports.page.figures import local_month
+from gaugebook.reports.page.wording import plural
+from gaugebook.reports.trends.change_findings import WINDOW, Watch, watch
+from gaugebook.reports.trends.chart_averages import average_of, dating_of
+from gaugebook.reports.trends.chart_limits import Spans, check_baselines, judge
+from gaugebook.reports.trends.chart_tests import capability, trend_of
+from gaugebook.reports.trends.group_shares import breakdowns
+from gaugebook.reports.trends.measure_list import MEASURES, factor
+from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
 lazy_import_for_scipy()
 _HERE = Path(__file__).parent

@@ -17,10 +17,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 
 from large_book import make_large_book
 
-from pipeline.book.database import open_book
-from pipeline.derived.tracing import recall, trace
-from pipeline.intake.flow import profile_in_force
-from reports.accounts.account import gather_account, known_months
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.tracing import recall, trace
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import gather_account, known_months
 
 YEARS = (1, 3, 10)
 REPEATS = 5

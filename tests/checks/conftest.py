@@ -11,17 +11,23 @@ import polars as pl
 import pytest
 from by_hand import put_batch, put_row
 
-from checks.evaluation.subjects import SUBJECTS, columns_of, subject_frame, subject_frames, tables_for_subjects
-from checks.rulebook.published_limits import read_limits
-from checks.rulebook.rule import Rule
-from checks.rulebook.rulebook import read_rulebook
-from pipeline.book.database import Book, open_book
-from pipeline.derived.build_state import note_made
-from pipeline.house.settings import parse_house
+from gaugebook.checks.evaluation.subjects import (
+    SUBJECTS,
+    columns_of,
+    subject_frame,
+    subject_frames,
+    tables_for_subjects,
+)
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.rulebook.rule import Rule
+from gaugebook.checks.rulebook.rulebook import read_rulebook
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.build_state import note_made
+from gaugebook.pipeline.house.settings import parse_house
 
 SCHEMAS = ("received", "landed", "typed", "derived")
-CHECKS = Path(__file__).parents[2] / "checks"
-PIPELINE = Path(__file__).parents[2] / "pipeline"
+CHECKS = Path(__file__).parents[2] / "gaugebook" / "checks"
+PIPELINE = Path(__file__).parents[2] / "gaugebook" / "pipeline"
 HOUSE = """
 [house]
 name = "A small house, made up"

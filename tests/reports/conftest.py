@@ -9,11 +9,11 @@ import pytest
 from browser import Browser, installed
 from lived_book import issue_documents, write_lived_book
 
-from checks.decisions.decisions import decide
-from checks.flags.flag_lifecycle import explain
-from checks.run import effective_rules
-from pipeline.book.database import open_book
-from pipeline.intake.flow import profile_in_force
+from gaugebook.checks.decisions.decisions import decide
+from gaugebook.checks.flags.flag_lifecycle import explain
+from gaugebook.checks.run import effective_rules
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
 
 DECIDED = {"VOD-2609A": "released", "GIN-2603A": "held", "AKV-2609B": "rejected"}
 

@@ -6,12 +6,12 @@ import pytest
 from click.testing import CliRunner
 from demo_book import EMPTY, GIN, HOUSE, VODKA, write_demo_book
 
-from pipeline.book.database import open_book
-from pipeline.book.table_digests import begin
-from pipeline.errors import GaugebookError, UnknownRecord
-from reports.dossier.dossier_command import dossier_command
-from reports.page import pages
-from reports.trends.trends_command import trends_command
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.table_digests import begin
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.reports.dossier.dossier_command import dossier_command
+from gaugebook.reports.page import pages
+from gaugebook.reports.trends.trends_command import trends_command
 
 
 @pytest.fixture(scope="module")

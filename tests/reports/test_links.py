@@ -11,22 +11,22 @@ from urllib.parse import unquote
 import pikepdf
 import pytest
 
-from pipeline.book.database import open_book
-from pipeline.intake.flow import profile_in_force
-from reports.accounts.account import gather_account
-from reports.accounts.account_document import account_document
-from reports.accounts.lot_trace import gather_trace, trace_pdf
-from reports.board.board import gather_board
-from reports.board.board_data import board_data
-from reports.board.board_page import board_html
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_document
-from reports.page import pages
-from reports.runs.run_document import run_pdf
-from reports.runs.run_record import gather_run
-from reports.trends.events import events
-from reports.trends.trends import trends_html, trends_pdf
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import gather_account
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
+from gaugebook.reports.board.board import gather_board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_page import board_html
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_document
+from gaugebook.reports.page import pages
+from gaugebook.reports.runs.run_document import run_pdf
+from gaugebook.reports.runs.run_record import gather_run
+from gaugebook.reports.trends.events import events
+from gaugebook.reports.trends.trends import trends_html, trends_pdf
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 HREF = re.compile(r'<a\b[^>]*\bhref="([^"]*)"')
 

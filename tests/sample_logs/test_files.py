@@ -9,12 +9,12 @@ from collections import Counter
 import openpyxl
 import pytest
 
-from pipeline.book.database import open_book
-from pipeline.house.settings import read_house
-from pipeline.intake.flow import receive
-from pipeline.received.source_map import maps_for, read_maps
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.map_validation import validate_maps
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.settings import read_house
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received.source_map import maps_for, read_maps
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.map_validation import validate_maps
 
 
 @pytest.fixture(scope="module")

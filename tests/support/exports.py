@@ -10,18 +10,18 @@ from pathlib import Path
 import polars as pl
 import rfc8785
 
-from pipeline.book.database import open_book
-from pipeline.formula_guard import escape_formulas
-from pipeline.intake.flow import profile_in_force
-from reports.accounts.account import account_table, gather_account, known_months
-from reports.accounts.account_data import account_data
-from reports.accounts.lot_trace import gather_trace, trace_table
-from reports.board.board import gather_board
-from reports.board.board_data import board_data
-from reports.dossier.batch import batch_codes, gather_batch
-from reports.dossier.dossier_data import dossier_data
-from reports.trends.trend_tables import csv_bytes, tables, workbook
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import account_table, gather_account, known_months
+from gaugebook.reports.accounts.account_data import account_data
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_table
+from gaugebook.reports.board.board import gather_board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.dossier.batch import batch_codes, gather_batch
+from gaugebook.reports.dossier.dossier_data import dossier_data
+from gaugebook.reports.trends.trend_tables import csv_bytes, tables, workbook
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 FLAGS = "SELECT * EXCLUDE (source_id, line) FROM flagged.flags ORDER BY rule, record, flag"
 OF_FILES = ("about", "files")  # sections of a dossier that name the very files, and the register's head

@@ -13,11 +13,11 @@ import numpy as np
 import polars as pl
 from small_house import HOUSE
 
-import pipeline
-from pipeline.book.database import Book, open_book
-from pipeline.derived.rebuild import rebuild
-from pipeline.intake.flow import SCHEMAS, profile_in_force
-from pipeline.typed.log_store import show_readings
+from gaugebook import pipeline
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.rebuild import rebuild
+from gaugebook.pipeline.intake.flow import SCHEMAS, profile_in_force
+from gaugebook.pipeline.typed.log_store import show_readings
 
 CYCLES_A_YEAR = 74
 SCATTER = 0.3  # of a standard uncertainty, as house profiles have it where they say nothing else

@@ -6,14 +6,14 @@ from pathlib import Path
 from click.testing import CliRunner
 from small_house import write_house
 
-from checks.decisions.decisions import decide
-from checks.flags.flag_lifecycle import explain
-from checks.run import effective_rules, run_checks
-from pipeline.book.database import open_book
-from pipeline.house.profile_in_force import profile_in_force
-from pipeline.intake.flow import derive, receive
-from pipeline.typed.amendments import Target, amend
-from reports.cli import main
+from gaugebook.checks.decisions.decisions import decide
+from gaugebook.checks.flags.flag_lifecycle import explain
+from gaugebook.checks.run import effective_rules, run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.intake.flow import derive, receive
+from gaugebook.pipeline.typed.amendments import Target, amend
+from gaugebook.reports.cli import main
 
 AT = datetime(2026, 1, 20, 12)
 QA = '\n[[people]]\ncode = "QA"\nrole = "qa lead"\n[decisions]\nmay_overrule = ["QA"]\n'

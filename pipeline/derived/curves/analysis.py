@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.derived.curves.averaged_log import Course, course_of
-from pipeline.derived.curves.cuts import LOST, cuts
-from pipeline.derived.curves.phase_profiles import profile
-from pipeline.derived.curves.plausibility import physics
-from pipeline.derived.curves.records import (
+from gaugebook.pipeline.derived.curves.averaged_log import Course, course_of
+from gaugebook.pipeline.derived.curves.cuts import LOST, cuts
+from gaugebook.pipeline.derived.curves.phase_profiles import profile
+from gaugebook.pipeline.derived.curves.plausibility import physics
+from gaugebook.pipeline.derived.curves.records import (
     COUNTER,
     FLOW,
     NAN,
@@ -26,10 +26,10 @@ from pipeline.derived.curves.records import (
     PartOfCurve,
     RunCurve,
 )
-from pipeline.engineering.run_curve import quantity
-from pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
-from pipeline.statistics.log_finding import Finding
-from pipeline.statistics.log_times import laid_out
+from gaugebook.pipeline.engineering.run_curve import quantity
+from gaugebook.pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
+from gaugebook.pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.statistics.log_times import laid_out
 
 Array = NDArray[np.float64]
 

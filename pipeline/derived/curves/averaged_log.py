@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.derived.curves.records import (
+from gaugebook.pipeline.derived.curves.records import (
     COUNTER,
     FLOW,
     PARROT,
@@ -14,10 +14,10 @@ from pipeline.derived.curves.records import (
     VAPOUR,
     Circumstances,
 )
-from pipeline.engineering.run_curve import Collected, collected, parrot_strength
-from pipeline.statistics.log_cleaning import CleanLog
-from pipeline.statistics.phases import Phases, phases
-from pipeline.statistics.thinning import averaged
+from gaugebook.pipeline.engineering.run_curve import Collected, collected, parrot_strength
+from gaugebook.pipeline.statistics.log_cleaning import CleanLog
+from gaugebook.pipeline.statistics.phases import Phases, phases
+from gaugebook.pipeline.statistics.thinning import averaged
 
 Array = NDArray[np.float64]
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.derived.curves.averaged_log import Course
-from pipeline.derived.curves.records import FLOW, PARTS, VAPOUR, Circumstances, Cut, Gauged
-from pipeline.engineering.run_curve import Collected, cut_by_receivers, cut_by_volume, rate_at
-from pipeline.statistics.phases import Phases
-from pipeline.statistics.sensor_faults import noise
-from pipeline.statistics.steps import Step, steps
-from pipeline.statistics.weighed_times import TOGETHER, Sign, merged, weighed
+from gaugebook.pipeline.derived.curves.averaged_log import Course
+from gaugebook.pipeline.derived.curves.records import FLOW, PARTS, VAPOUR, Circumstances, Cut, Gauged
+from gaugebook.pipeline.engineering.run_curve import Collected, cut_by_receivers, cut_by_volume, rate_at
+from gaugebook.pipeline.statistics.phases import Phases
+from gaugebook.pipeline.statistics.sensor_faults import noise
+from gaugebook.pipeline.statistics.steps import Step, steps
+from gaugebook.pipeline.statistics.weighed_times import TOGETHER, Sign, merged, weighed
 
 Array = NDArray[np.float64]
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.derived.curves.phase_profiles import PLACES, TAGS, floors, stacked, times_of_places
-from pipeline.derived.curves.records import COLUMN, FLOW, NAN, POT, REFLUX, STRENGTH, VAPOUR, RunCurve
-from pipeline.statistics.log_finding import Finding
-from pipeline.statistics.run_band import LEAST_RUNS, Band, band, distance, outside
+from gaugebook.pipeline.derived.curves.phase_profiles import PLACES, TAGS, floors, stacked, times_of_places
+from gaugebook.pipeline.derived.curves.records import COLUMN, FLOW, NAN, POT, REFLUX, STRENGTH, VAPOUR, RunCurve
+from gaugebook.pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.statistics.run_band import LEAST_RUNS, Band, band, distance, outside
 
 Array = NDArray[np.float64]
 

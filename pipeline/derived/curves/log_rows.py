@@ -9,8 +9,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.statistics.log_times import runs_forward
-from pipeline.typed.readings import TAGS
+from gaugebook.pipeline.statistics.log_times import runs_forward
+from gaugebook.pipeline.typed.readings import TAGS
 
 
 def as_logged(rows: pl.DataFrame) -> pl.DataFrame:

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.derived.curves.records import COLUMN, FLOW, POT, REFLUX, STRENGTH, VAPOUR, RunCurve
+from gaugebook.pipeline.derived.curves.records import COLUMN, FLOW, POT, REFLUX, STRENGTH, VAPOUR, RunCurve
 
 Array = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.derived.curves.records import (
+from gaugebook.pipeline.derived.curves.records import (
     COUNTER,
     FLOW,
     NAN,
@@ -17,10 +17,10 @@ from pipeline.derived.curves.records import (
     Circumstances,
     RunCurve,
 )
-from pipeline.engineering.composition import mole_fraction_from_strength
-from pipeline.engineering.run_curve import rate_at
-from pipeline.engineering.vapour import bubble_temperature_c
-from pipeline.engineering.vapour_check import (
+from gaugebook.pipeline.engineering.composition import mole_fraction_from_strength
+from gaugebook.pipeline.engineering.run_curve import rate_at
+from gaugebook.pipeline.engineering.vapour import bubble_temperature_c
+from gaugebook.pipeline.engineering.vapour_check import (
     MODEL_U_C,
     WEATHER_U_KPA,
     Suspect,
@@ -29,9 +29,9 @@ from pipeline.engineering.vapour_check import (
     suspects,
     vapour_temperature_for,
 )
-from pipeline.statistics.drift import drift
-from pipeline.statistics.log_finding import Finding
-from pipeline.statistics.sensor_faults import resolution
+from gaugebook.pipeline.statistics.drift import drift
+from gaugebook.pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.statistics.sensor_faults import resolution
 
 Array = NDArray[np.float64]
 

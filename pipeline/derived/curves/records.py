@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.statistics.log_finding import Finding
 
 NAN = float("nan")
 PARTS = ("heads", "hearts", "tails")

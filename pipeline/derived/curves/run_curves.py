@@ -12,17 +12,17 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.book.code_fingerprint import code_sha256
-from pipeline.book.database import Book
-from pipeline.derived.curves.analysis import curve_of_run
-from pipeline.derived.curves.good_run_comparison import Comparison, compared
-from pipeline.derived.curves.log_rows import as_logged
-from pipeline.derived.curves.records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
-from pipeline.derived.instruments import u_of
-from pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
-from pipeline.house.settings import House
-from pipeline.statistics.log_finding import Finding
-from pipeline.typed.readings import TAGS
+from gaugebook.pipeline.book.code_fingerprint import code_sha256
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.curves.analysis import curve_of_run
+from gaugebook.pipeline.derived.curves.good_run_comparison import Comparison, compared
+from gaugebook.pipeline.derived.curves.log_rows import as_logged
+from gaugebook.pipeline.derived.curves.records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
+from gaugebook.pipeline.derived.instruments import u_of
+from gaugebook.pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.typed.readings import TAGS
 
 Array = NDArray[np.float64]
 Row = dict[str, Any]

@@ -5,9 +5,9 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from checks.commands.check_commands import batches_command, check_command
-from pipeline.book.database import open_book
-from pipeline.errors import BookError
+from gaugebook.checks.commands.check_commands import batches_command, check_command
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError
 
 pytestmark = pytest.mark.usefixtures("remembering")
 

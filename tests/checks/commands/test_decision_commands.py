@@ -10,12 +10,12 @@ import pytest
 from by_hand import put_batch, put_row
 from click.testing import CliRunner
 
-from checks.commands.check_commands import batches_command, check_command
-from checks.commands.decision_commands import decide_command, explain_command
-from checks.flags.flag_lifecycle import NotAllowed
-from checks.run import run_checks
-from pipeline.book.database import open_book
-from pipeline.errors import BookError
+from gaugebook.checks.commands.check_commands import batches_command, check_command
+from gaugebook.checks.commands.decision_commands import decide_command, explain_command
+from gaugebook.checks.flags.flag_lifecycle import NotAllowed
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError
 
 
 def stopped_vodka(book):

@@ -9,11 +9,11 @@ import pytest
 import rfc8785
 from by_hand import put_batch, put_row
 
-from checks.decisions.decisions import decide
-from checks.flags.flag_lifecycle import NotAllowed, explain
-from checks.run import run_checks
-from pipeline.errors import UnknownRecord
-from pipeline.intake.flow import profile_in_force
+from gaugebook.checks.decisions.decisions import decide
+from gaugebook.checks.flags.flag_lifecycle import NotAllowed, explain
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.intake.flow import profile_in_force
 
 pytestmark = pytest.mark.usefixtures("remembering")
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 import polars as pl
 import pytest
 
-from checks.evaluation import expectations
-from checks.evaluation.evaluation import judge, open_memory
-from checks.rulebook.rule import Rule
+from gaugebook.checks.evaluation import expectations
+from gaugebook.checks.evaluation.evaluation import judge, open_memory
+from gaugebook.checks.rulebook.rule import Rule
 
 WORDS = {"quantity": "q", "severity": "needs explanation", "reason": "A reason.", "citation": "made up",
          "to_do": "Nothing."}  # fmt: skip

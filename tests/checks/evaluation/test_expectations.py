@@ -7,9 +7,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checks.evaluation.evaluation import judge
-from checks.rulebook.rule import Rule
-from checks.run import rule_counts
+from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.rulebook.rule import Rule
+from gaugebook.checks.run import rule_counts
 
 WORDS = {
     "quantity": "q",

@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from checks.evaluation.stills import BASELINE, drifts, low_row
+from gaugebook.checks.evaluation.stills import BASELINE, drifts, low_row
 
 STEADY = [0.955, 0.965] * (BASELINE // 2)  # mean 0.96, mean moving range 0.01, lower limit 0.96 - 0.03/1.128 = 0.9334
 

@@ -2,9 +2,9 @@
 
 import pytest
 
-from checks.flags.explanation import INPUTS, explanation
-from checks.run import effective_rules
-from pipeline.book.database import open_book
+from gaugebook.checks.flags.explanation import INPUTS, explanation
+from gaugebook.checks.run import effective_rules
+from gaugebook.pipeline.book.database import open_book
 
 
 @pytest.fixture(scope="module")

@@ -6,10 +6,10 @@ from hashlib import sha256
 import pytest
 from by_hand import put_row
 
-from checks.flags.flag_lifecycle import NotAllowed, explain
-from checks.run import run_checks
-from pipeline.errors import UnknownRecord
-from pipeline.intake.flow import profile_in_force
+from gaugebook.checks.flags.flag_lifecycle import NotAllowed, explain
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.intake.flow import profile_in_force
 
 pytestmark = pytest.mark.usefixtures("remembering")
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from checks.flags.flags import COLUMNS, flag, flag_name
-from checks.rulebook.rule import Rule
+from gaugebook.checks.flags.flags import COLUMNS, flag, flag_name
+from gaugebook.checks.rulebook.rule import Rule
 
 WORDS = {"severity": "stops release", "reason": "A reason.", "citation": "made up", "to_do": "Nothing."}
 PLACE = {

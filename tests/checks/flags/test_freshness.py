@@ -3,14 +3,14 @@
 import pytest
 from click.testing import CliRunner
 
-from checks.commands.check_commands import check_command
-from pipeline.book.database import open_book
-from pipeline.derived.build_state import is_of_this_edition
-from pipeline.errors import BookError
-from reports.accounts.account_command import account_command
-from reports.accounts.trace_command import trace_command
-from reports.dossier.dossier_command import dossier_command
-from reports.runs.run_command import run_command
+from gaugebook.checks.commands.check_commands import check_command
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.build_state import is_of_this_edition
+from gaugebook.pipeline.errors import BookError
+from gaugebook.reports.accounts.account_command import account_command
+from gaugebook.reports.accounts.trace_command import trace_command
+from gaugebook.reports.dossier.dossier_command import dossier_command
+from gaugebook.reports.runs.run_command import run_command
 
 ELSEWHERE = "computed by another edition of gaugebook"
 

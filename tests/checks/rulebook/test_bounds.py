@@ -3,7 +3,7 @@
 import polars as pl
 import pytest
 
-from checks.rulebook.bounds import bound
+from gaugebook.checks.rulebook.bounds import bound
 
 
 @pytest.mark.parametrize(

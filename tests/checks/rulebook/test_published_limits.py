@@ -5,8 +5,8 @@ from datetime import date
 
 import pytest
 
-from checks.rulebook.published_limits import FOLDER, read_limits
-from pipeline.errors import SettingsError
+from gaugebook.checks.rulebook.published_limits import FOLDER, read_limits
+from gaugebook.pipeline.errors import SettingsError
 
 LIMITS = read_limits()
 

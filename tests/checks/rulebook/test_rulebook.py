@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from checks.rulebook.rule import SEVERITIES, Rule
-from checks.rulebook.rulebook import FILES, FOLDER, read_rulebook
-from pipeline.errors import SettingsError
+from gaugebook.checks.rulebook.rule import SEVERITIES, Rule
+from gaugebook.checks.rulebook.rulebook import FILES, FOLDER, read_rulebook
+from gaugebook.pipeline.errors import SettingsError
 
 COLUMNS = {"runs": {"run": False, "stage": False, "recovery": True, "u_recovery": True, "ended_at": False}}
 GOOD = """

@@ -6,9 +6,9 @@ from dataclasses import fields, replace
 
 import pytest
 
-from checks.rulebook.rule import Rule
-from checks.rulebook.softening import Grade, softened, softened_rules, widened
-from pipeline.house.settings import Decisions
+from gaugebook.checks.rulebook.rule import Rule
+from gaugebook.checks.rulebook.softening import Grade, softened, softened_rules, widened
+from gaugebook.pipeline.house.settings import Decisions
 
 CITES_LAW = re.compile(r"Regulation|Directive|\bCFR\b")
 GUARDS_THE_LAW = {"product-known", "category-known", "jurisdiction-known"}  # they say whether law was asked at all

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from pipeline.book.code_fingerprint import code_sha256
+from gaugebook.pipeline.book.code_fingerprint import code_sha256
 
 
 def write_package(folder: Path, code: str) -> Path:

@@ -6,9 +6,9 @@ import textwrap
 
 import pytest
 
-from pipeline.book import database
-from pipeline.book.database import open_book
-from pipeline.errors import BookError
+from gaugebook.pipeline.book import database
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError
 
 
 def test_no_book_yet(tmp_path):

@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from pipeline.book import register
-from pipeline.book.database import open_book
-from pipeline.book.migration import KIND, current_edition, edition_of, migrate, migrations
-from pipeline.errors import BookError
-from reports.cli import main
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.migration import KIND, current_edition, edition_of, migrate, migrations
+from gaugebook.pipeline.errors import BookError
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.verification import verify_book
 
 KEPT_BOOKS = Path(__file__).parents[2] / "books"  # one a edition: site/ and book/, packed
 ADDED_COLUMN = "ALTER TABLE typed.intake ADD COLUMN vintage INTEGER;\n"

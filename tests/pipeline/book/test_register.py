@@ -10,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_house import FILES, write_house
 
-from pipeline.book import register
-from pipeline.book.database import open_book
-from pipeline.book.register import FIRST, Event
-from pipeline.book.table_digests import append_events, states_of
-from pipeline.intake.flow import receive, receive_again
-from pipeline.typed.amendments import Target, amend
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.migration import migrations
+from gaugebook.pipeline.book.register import FIRST, Event
+from gaugebook.pipeline.book.table_digests import append_events, states_of
+from gaugebook.pipeline.intake.flow import receive, receive_again
+from gaugebook.pipeline.typed.amendments import Target, amend
 
 AT = datetime(2031, 3, 1, 12)
 
@@ -162,4 +163,5 @@ def test_a_book_from_before_the_register_gets_one(tmp_path):
 
     with open_book(folder) as book:
         kinds = [entry.kind for entry in register.entries(book)]
-    assert kinds == ["begun", *["file held"] * len(FILES), "schema", "file received", "derived quantities"]
+    schema = ["schema"] * len(migrations())
+    assert kinds == ["begun", *["file held"] * len(FILES), *schema, "file received", "derived quantities"]

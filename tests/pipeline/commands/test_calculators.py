@@ -9,9 +9,13 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from pipeline.commands.calculators import blend_command, reduce_command, strength_command
-from pipeline.engineering.blending import reduce
-from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density, strength_from_us_proof
+from gaugebook.pipeline.commands.calculators import blend_command, reduce_command, strength_command
+from gaugebook.pipeline.engineering.blending import reduce
+from gaugebook.pipeline.engineering.strength import (
+    strength_from_alcoholmeter,
+    strength_from_density,
+    strength_from_us_proof,
+)
 
 STRENGTH = "--reading 43.0 --reading-temperature 12 --instrument alcoholmeter"
 COMMANDS = {"strength": strength_command, "reduce": reduce_command, "blend": blend_command}
@@ -135,7 +139,7 @@ def _cold(code: str) -> tuple[float, str]:
 def test_a_cold_start_takes_under_six_tenths_of_a_second_and_loads_nothing_heavy() -> None:
     """The best of three cold runs answers in under 0.6 s, without scipy, rich or a table library."""
     code = (
-        "import sys; from pipeline.commands.calculators import strength_command as c\n"
+        "import sys; from gaugebook.pipeline.commands.calculators import strength_command as c\n"
         f"c({STRENGTH.split()} + ['--json'], standalone_mode=False)\n"
         "print(sorted({'scipy', 'rich', 'polars', 'duckdb'} & set(sys.modules)))"
     )

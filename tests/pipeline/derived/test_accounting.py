@@ -10,10 +10,10 @@ import pytest
 from large_book import make_large_book
 from small_house import write_house
 
-from pipeline.book.database import Book, open_book
-from pipeline.derived.tracing import recall, trace
-from pipeline.intake.flow import profile_in_force, receive
-from reports.accounts.account import COLUMNS, gather_account, known_months, states
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.tracing import recall, trace
+from gaugebook.pipeline.intake.flow import profile_in_force, receive
+from gaugebook.reports.accounts.account import COLUMNS, gather_account, known_months, states
 
 
 @pytest.fixture(scope="module")

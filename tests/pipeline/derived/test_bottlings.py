@@ -4,10 +4,10 @@ that the reference test asks."""
 import pytest
 from small_house import MAPS, write_house
 
-from pipeline.book.database import open_book
-from pipeline.derived.rebuild import rebuild
-from pipeline.house.profile_in_force import profile_in_force
-from pipeline.intake.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.rebuild import rebuild
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.intake.flow import receive
 
 PROOF_MAP = MAPS["bottling"].replace("label_strength_pct_vol = 40\n", "").replace(
     'lot = "lot"\n', 'lot = "lot"\nlabel_strength_pct_vol = { column = "label", unit = "us_proof" }\n'

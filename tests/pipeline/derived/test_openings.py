@@ -6,12 +6,12 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from checks.run import run_checks
-from pipeline.book.database import open_book
-from pipeline.derived.tracing import recall, trace
-from pipeline.intake.flow import profile_in_force
-from reports.accounts.account import COLUMNS, gather_account, known_months
-from reports.accounts.lot_trace import gather_trace
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.tracing import recall, trace
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import COLUMNS, gather_account, known_months
+from gaugebook.reports.accounts.lot_trace import gather_trace
 
 MOVES = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"
 RUNS = "run,stage,equipment,product,recipe,started,ended,operator\n"

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_house import HOUSE, write_house
 
-from pipeline.book.database import open_book
-from pipeline.house.profile_changes import profile_changes
-from pipeline.house.settings import parse_house
-from reports.cli import main
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_changes import profile_changes
+from gaugebook.pipeline.house.settings import parse_house
+from gaugebook.reports.cli import main
 
 PERSON = '\n[[people]]\ncode = "QA"\nrole = "qa lead"\n'
 

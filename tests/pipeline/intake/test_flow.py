@@ -6,9 +6,9 @@ import polars as pl
 import pytest
 from small_house import write_house
 
-from pipeline.book.database import open_book
-from pipeline.errors import SettingsError
-from pipeline.intake.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.intake.flow import receive
 
 TABLES = ("typed.intake", "typed.runs", "typed.movements", "typed.readings", "typed.laboratory", "derived.gauges",
           "derived.run_balances", "derived.lineage", "derived.lots", "typed.row_counts", "landed.rows")  # fmt: skip

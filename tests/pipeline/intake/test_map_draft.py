@@ -9,12 +9,12 @@ from textwrap import dedent
 import pytest
 import xlsxwriter
 
-from pipeline.errors import FileRefused
-from pipeline.intake.map_draft import draft
-from pipeline.landed.tables import open_tables
-from pipeline.received.content import FileAtRest
-from pipeline.received.source_map import read_maps
-from pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.errors import FileRefused
+from gaugebook.pipeline.intake.map_draft import draft
+from gaugebook.pipeline.landed.tables import open_tables
+from gaugebook.pipeline.received.content import FileAtRest
+from gaugebook.pipeline.received.source_map import read_maps
+from gaugebook.pipeline.typed.kinds import RECORDS
 
 
 def _drafted(tmp_path, name, content, encoding="utf-8"):

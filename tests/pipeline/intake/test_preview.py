@@ -4,8 +4,8 @@ import pytest
 from click.testing import CliRunner
 from small_house import write_house
 
-from pipeline.commands.receive_commands import receive_command
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.commands.receive_commands import receive_command
+from gaugebook.pipeline.errors import GaugebookError
 
 WIDE_LAB_MAP = """
 describes = "Analyses, a column each (invented)"

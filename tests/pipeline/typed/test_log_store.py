@@ -5,10 +5,10 @@ from datetime import datetime, timedelta
 import polars as pl
 import pytest
 
-import pipeline.typed.log_store as module
-from pipeline.book.database import open_book
-from pipeline.derived.curves.run_curves import HERE
-from pipeline.typed.log_store import LogFile, log_path, show_readings
+import gaugebook.pipeline.typed.log_store as module
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.curves.run_curves import HERE
+from gaugebook.pipeline.typed.log_store import LogFile, log_path, show_readings
 
 START = datetime(2031, 3, 3, 7)
 

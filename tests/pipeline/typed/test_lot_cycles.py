@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.book.database import open_book
+from gaugebook.pipeline.book.database import open_book
 
 HEAD = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"
 STRENGTH = "100,20,40,pct_vol_20c,,"

@@ -7,13 +7,13 @@ import pytest
 from one_row import typed
 from small_house import write_house
 
-from pipeline.book.database import open_book
-from pipeline.errors import SettingsError
-from pipeline.intake.flow import receive
-from pipeline.received.source_map import read_maps
-from pipeline.typed.amendments import AmendmentRefused, Target, amend
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.map_validation import validate_maps
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received.source_map import read_maps
+from gaugebook.pipeline.typed.amendments import AmendmentRefused, Target, amend
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.map_validation import validate_maps
 
 LAB = """
 describes = "Analyses (invented)"

@@ -10,14 +10,14 @@ import pytest
 from click.testing import CliRunner, Result
 from small_house import HOUSE
 
-from pipeline.book.database import open_book
-from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.house.settings import parse_house
-from pipeline.intake.flow import profile_in_force
-from reports.accounts.account import STATEMENT, account_table, gather_account, least_agreeing
-from reports.accounts.account_document import account_document
-from reports.accounts.lot_trace import gather_trace, trace_pdf
-from reports.cli import main
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.pipeline.house.settings import parse_house
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import STATEMENT, account_table, gather_account, least_agreeing
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
+from gaugebook.reports.cli import main
 
 JANUARY = date(2026, 1, 1)
 
@@ -145,7 +145,7 @@ def test_a_stocktake_is_held_against_the_book(received, tmp_path):
     # between the strip run and the reduction the book holds 95 LPA of SPIRIT-1 in T1; 112.5 L at 80 % vol are 90
     stock = tmp_path / "site" / "stock.csv"
     stock.write_text("vessel,lot,at,L,tV,S,kind\nT1,SPIRIT-1,2026-01-12 20:00,112.5,20,80,pct_vol_20c\n")
-    from pipeline.intake.flow import receive
+    from gaugebook.pipeline.intake.flow import receive
 
     receive(tmp_path / "book", [stock], None)
 

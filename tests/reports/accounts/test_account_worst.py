@@ -7,11 +7,11 @@ from datetime import date, datetime
 import pytest
 from pdf_text import pdf_text
 
-from pipeline.book.database import open_book
-from pipeline.intake.flow import profile_in_force
-from reports.accounts.account import Account, gather_account
-from reports.accounts.account_document import account_document
-from reports.accounts.account_worst import not_dipped, worst_first
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import Account, gather_account
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.account_worst import not_dipped, worst_first
 
 
 @pytest.fixture(scope="module")

@@ -10,17 +10,17 @@ from html.parser import HTMLParser
 import pytest
 from click.testing import CliRunner
 
-from pipeline.book.database import open_book
-from pipeline.errors import GaugebookError
-from pipeline.intake.flow import profile_in_force
-from reports.board import board_curves
-from reports.board.board import age_class, days_to, gather_board
-from reports.board.board_command import board_command
-from reports.board.board_curves import thinned
-from reports.board.board_data import board_data
-from reports.board.board_page import board_html, embedded
-from reports.board.work_in_progress import work_in_progress
-from reports.trends.events import changed_charts, events, headline
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.board import board_curves
+from gaugebook.reports.board.board import age_class, days_to, gather_board
+from gaugebook.reports.board.board_command import board_command
+from gaugebook.reports.board.board_curves import thinned
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_page import board_html, embedded
+from gaugebook.reports.board.work_in_progress import work_in_progress
+from gaugebook.reports.trends.events import changed_charts, events, headline
 
 DECIDED = {"VOD-2609A": "released", "GIN-2603A": "held", "AKV-2609B": "rejected"}
 STOPS, TO_EXPLAIN = "stops release", "needs explanation"

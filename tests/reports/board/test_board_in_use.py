@@ -4,11 +4,11 @@ import re
 
 import pytest
 
-from pipeline.book.database import open_book
-from pipeline.intake.flow import profile_in_force
-from reports.board.board import gather_board
-from reports.board.board_data import board_data
-from reports.board.board_page import board_html
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.board.board import gather_board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_page import board_html
 
 SLOW = "STR-2605-07"  # the last run of the still whose recovery fell
 RECOVERY = "Stripping recovery, S2, rye-oat mash"

@@ -5,17 +5,17 @@ from pathlib import Path
 
 import pytest
 
-import checks
-from checks.flags.freshness import note_checked
-from pipeline.book.database import Book, open_book
-from pipeline.derived.rebuild import rebuild
-from pipeline.intake.flow import profile_in_force
-from pipeline.typed.amendments import Target, amend
-from reports.dossier.amendments import Marks, amended_values
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_html
-from reports.dossier.records import Batch
-from reports.page.language import language
+from gaugebook import checks
+from gaugebook.checks.flags.freshness import note_checked
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.rebuild import rebuild
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.pipeline.typed.amendments import Target, amend
+from gaugebook.reports.dossier.amendments import Marks, amended_values
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html
+from gaugebook.reports.dossier.records import Batch
+from gaugebook.reports.page.language import language
 
 AT = datetime(2026, 2, 1, 12)
 CHANGES = (

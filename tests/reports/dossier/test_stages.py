@@ -5,14 +5,14 @@ from typing import Any
 
 import pytest
 
-from pipeline.book.database import open_book
-from pipeline.intake.flow import profile_in_force
-from reports.dossier.alcohol_flow import flow_steps
-from reports.dossier.batch import batch_codes, gather_batch
-from reports.dossier.gauge_errors import GaugeErrors
-from reports.dossier.records import Balance, Gauge, Stage
-from reports.dossier.stage_sums import balance_of, contraction, part_sums
-from reports.dossier.stages import flags_by_stage
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.dossier.alcohol_flow import flow_steps
+from gaugebook.reports.dossier.batch import batch_codes, gather_batch
+from gaugebook.reports.dossier.gauge_errors import GaugeErrors
+from gaugebook.reports.dossier.records import Balance, Gauge, Stage
+from gaugebook.reports.dossier.stage_sums import balance_of, contraction, part_sums
+from gaugebook.reports.dossier.stages import flags_by_stage
 
 STOPS = "stops release"
 

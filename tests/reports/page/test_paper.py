@@ -7,16 +7,16 @@ import pikepdf
 import pytest
 from demo_book import demo_house, write_demo_book
 
-from pipeline.book.database import open_book
-from pipeline.house.profile_in_force import profile_in_force
-from pipeline.house.settings import Documents
-from reports.accounts.account import gather_account, known_months
-from reports.accounts.account_document import account_document
-from reports.accounts.lot_trace import gather_trace, trace_pdf
-from reports.runs.run_document import run_pdf
-from reports.runs.run_record import gather_run
-from reports.trends.trends import trends_pdf
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.house.settings import Documents
+from gaugebook.reports.accounts.account import gather_account, known_months
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
+from gaugebook.reports.runs.run_document import run_pdf
+from gaugebook.reports.runs.run_record import gather_run
+from gaugebook.reports.trends.trends import trends_pdf
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 LETTER = Documents(paper="letter")
 

@@ -5,7 +5,7 @@ from io import BytesIO
 import pikepdf
 import pydyf
 
-from reports.page.pdf_streams import deflate
+from gaugebook.reports.page.pdf_streams import deflate
 
 TABLE = b"stream\nrun,volume_l\nSTR-1,250.0\nendstream\n" * 50
 

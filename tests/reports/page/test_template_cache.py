@@ -3,7 +3,7 @@
 import pytest
 from jinja2 import DictLoader, Environment
 
-from reports.page.template_cache import KeptTemplates, nothing_worked_in
+from gaugebook.reports.page.template_cache import KeptTemplates, nothing_worked_in
 
 CONSTANT = '{{ "loss" | told }} {{ 1 + 1 }} {{ "<b>" }}'  # all of it could be worked out while compiling
 

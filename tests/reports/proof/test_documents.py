@@ -18,13 +18,13 @@ from pdf_clauses import faults
 from pdf_text import pdf_text
 from tampering import changed
 
-from pipeline.book import register
-from pipeline.book.database import open_book
-from reports.cli import main
-from reports.proof.data_now import data_of
-from reports.proof.document_check import check_document
-from reports.proof.signature import attached_files
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.data_now import data_of
+from gaugebook.reports.proof.document_check import check_document
+from gaugebook.reports.proof.signature import attached_files
+from gaugebook.reports.proof.verification import verify_book
 
 
 @pytest.fixture(scope="module")

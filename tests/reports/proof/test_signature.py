@@ -23,13 +23,13 @@ from cryptography.x509 import load_der_x509_certificate
 from pyhanko.sign.timestamps import DummyTimeStamper
 from tampering import changed
 
-from pipeline.book import register
-from pipeline.book.database import open_book
-from pipeline.errors import GaugebookError
-from reports.cli import main
-from reports.proof.document_check import check_document
-from reports.proof.signature import DEMO, demo_certificate, sign, signatures, signer_of, stamper_at
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.document_check import check_document
+from gaugebook.reports.proof.signature import DEMO, demo_certificate, sign, signatures, signer_of, stamper_at
+from gaugebook.reports.proof.verification import verify_book
 
 PASSPHRASE = "not kept anywhere"
 

@@ -8,10 +8,10 @@ import pytest
 from click.testing import CliRunner
 from tampering import alter, any_byte, any_cell, flipped
 
-from pipeline.book import register
-from pipeline.book.database import open_book
-from reports.cli import main
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.verification import verify_book
 
 
 def test_an_untouched_book_holds(lived_in, sample_book):

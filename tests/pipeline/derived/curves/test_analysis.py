@@ -12,9 +12,9 @@ from curve_trial import Trial, clean_runs, faulty_runs
 from log_faults import FAULTS
 from simulated_runs import finer, simulated_run
 
-from pipeline.derived.curves.analysis import cleaned, curve_of_run
-from pipeline.derived.curves.records import from_json, to_json
-from pipeline.statistics.log_finding import KINDS
+from gaugebook.pipeline.derived.curves.analysis import cleaned, curve_of_run
+from gaugebook.pipeline.derived.curves.records import from_json, to_json
+from gaugebook.pipeline.statistics.log_finding import KINDS
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.derived.curves.log_rows import as_logged
+from gaugebook.pipeline.derived.curves.log_rows import as_logged
 
 START = datetime(2026, 1, 2, 10)
 TAGS = ("pot_temperature_c", "distillate_flow_l_h", "parrot_strength_pct_vol")

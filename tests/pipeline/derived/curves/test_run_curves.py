@@ -7,9 +7,9 @@ from datetime import timedelta
 import polars as pl
 import pytest
 
-from pipeline.book.database import open_book
-from pipeline.derived import run_curves as module
-from pipeline.intake.flow import profile_in_force
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived import run_curves as module
+from gaugebook.pipeline.intake.flow import profile_in_force
 
 LOG_BLOCKS = module.HERE / "log_blocks.sql"
 
