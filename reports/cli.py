@@ -34,6 +34,7 @@ COMMANDS = {
     "strength": ("pipeline.commands.calculators", "Strength at 20 °C from a reading."),
     "reduce": ("pipeline.commands.calculators", "Water to bring a spirit to a target strength."),
     "blend": ("pipeline.commands.calculators", "Volume and strength of a blend of spirits."),
+    "tables": ("pipeline.commands.tables_command", "A table of OIML R 22 for a range."),
 }
 
 

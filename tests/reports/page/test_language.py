@@ -16,7 +16,7 @@ from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import SettingsError
 from gaugebook.pipeline.house.settings import LANGUAGES, Documents, parse_house
 from gaugebook.reports.dossier.batch import gather_batch
-from gaugebook.reports.dossier.dossier import dossier_html, dossier_pdf
+from gaugebook.reports.dossier.dossier import dossier_document, dossier_html
 from gaugebook.reports.dossier.records import Batch
 from gaugebook.reports.page.language import Language, language
 from gaugebook.reports.page.wording import listed
@@ -40,7 +40,7 @@ def letter(batches: dict[str, Batch], tmp_path_factory: pytest.TempPathFactory) 
     """A German dossier on Letter."""
     house = dataclasses.replace(batches[GIN].house, documents=Documents("letter", "de"))
     path = tmp_path_factory.mktemp("out") / "letter.pdf"
-    path.write_bytes(dossier_pdf(dataclasses.replace(batches[GIN], house=house)))
+    path.write_bytes(dossier_document(dataclasses.replace(batches[GIN], house=house)).content)
     return path
 
 
