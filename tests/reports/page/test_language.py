@@ -84,7 +84,7 @@ def texts_of(value: Any) -> set[str]:
 
 def plural_texts(speaks: Language) -> dict[str, set[str]]:
     """Texts that depend on a number: their key, and the forms that the catalogue has of each."""
-    keys = {key.removesuffix(".other") for key in speaks.texts if key.endswith(".other")}
+    keys = {key.rsplit(".", 1)[0] for key in speaks.texts if key.endswith((".few", ".many", ".other"))}
     return {key: {form for form in FORMS if f"{key}.{form}" in speaks.texts} for key in keys}
 
 
