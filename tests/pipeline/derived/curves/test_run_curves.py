@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.derived import run_curves as module
+from gaugebook.pipeline.derived.curves import run_curves as module
 from gaugebook.pipeline.intake.flow import profile_in_force
 
 LOG_BLOCKS = module.HERE / "log_blocks.sql"
