@@ -4,8 +4,10 @@ One process writes, many read; DuckDB lets no other process in while one writes,
 sentence of a refused opening names the holder. Times are UTC throughout.
 """
 
+import errno
+import logging
 import os
-import re
+import tempfile
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, nullcontext
@@ -16,10 +18,13 @@ import duckdb
 import polars as pl
 from filelock import FileLock, Timeout
 
+from gaugebook.pipeline.book.lock_holder import lock_holder
 from gaugebook.pipeline.errors import BookError
 
 FILE_NAME = "gauges.duckdb"
 WAIT_S = 5.0  # how long a second process waits for the first before it says who holds the book
+_TRIES = 3  # at a file that nobody holds: between the database's look and ours its holder may have let it go
+_ROOM_BYTES = 1_000_000  # less than this and the database cannot go on
 
 
 class Book:
@@ -150,14 +155,20 @@ def _make_folder(folder: Path) -> None:
 
 
 def _connect(file: Path, writing: bool) -> duckdb.DuckDBPyConnection:
-    give_up_at = time.monotonic() + WAIT_S
+    give_up_at, tries = time.monotonic() + WAIT_S, 0
     while True:
         try:
             return duckdb.connect(str(file), read_only=not writing)
-        except duckdb.Error as error:
-            if "lock" not in str(error).lower() or time.monotonic() > give_up_at:
+        except duckdb.IOException as error:
+            holder = lock_holder(file)
+            tries += holder is None
+            if holder is not None and time.monotonic() > give_up_at:
+                raise BookError(_in_use(file.parent, f"process {holder}")) from error
+            if tries >= _TRIES:
                 raise BookError(_sentence(error, file.parent)) from error
             time.sleep(0.1)
+        except duckdb.Error as error:
+            raise BookError(_sentence(error, file.parent)) from error
 
 
 def _in_use(folder: Path, who: str) -> str:
@@ -168,12 +179,19 @@ def _in_use(folder: Path, who: str) -> str:
 
 
 def _sentence(error: duckdb.Error, folder: Path) -> str:
-    text = str(error)
-    if "lock" in text.lower():
-        holder = re.search(r"\(PID (\d+)\)", text)
-        who = f"process {holder[1]}" if holder else "another process"
-        return _in_use(folder, who)
-    if "no space left" in text.lower() or "could not write" in text.lower():
+    if isinstance(error, duckdb.IOException) and not _has_room(folder):
         return f'The disk under "{folder}" is full: make room and give the command again. Nothing was lost.'
-    first_line = text.splitlines()[0]
+    first_line = str(error).splitlines()[0]
     return f'The book in "{folder}" could not be used ({first_line}). Nothing was changed.'
+
+
+def _has_room(folder: Path) -> bool:
+    """Whether something can still be written here; tried, since a quota may end before the disk does."""
+    try:
+        with tempfile.TemporaryFile(dir=folder) as file:
+            file.write(bytes(_ROOM_BYTES))
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        return error.errno not in (errno.ENOSPC, errno.EDQUOT)
+    return True
