@@ -66,6 +66,5 @@ def _words(column: str) -> str:
 
 
 def told(flag: Told) -> str:
-    """A flag in one line: its record, unless the message opens with it, and the message."""
-    opens_with_record = flag.message.lower().startswith(flag.record.lower())
-    return flag_words(flag.message if opens_with_record else f"{flag.record}: {flag.message}") or ""
+    """A flag in one line: its message, which names its record."""
+    return flag_words(flag.message) or ""

@@ -10,7 +10,7 @@ from gaugebook.pipeline.book.register import MADE, Entry
 from gaugebook.pipeline.errors import GaugebookError
 from gaugebook.reports.page.documents import KIND, SIGNED
 
-DATA = ("dossier.json", "account.json")  # names of the data attached to our documents
+DATA = {"dossier.json": "dossier", "account.json": "account"}  # name of the data attached -> kind of document
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
 MOST_TOLD = 20  # differences, before it is payload how many more there are
 DataNow = Callable[[str, str], dict[str, Any]]  # kind of document and its subject -> its data by the book as it is
@@ -117,7 +117,7 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
         return DocumentCheck(False, f"{no}; {why}.", same.number)
     try:
         payload = json.loads(files[name])
-        what, subject = name.removesuffix(".json"), payload["about"].get("batch") or payload["about"]["month"]
+        what, subject = DATA[name], payload["about"].get("batch") or payload["about"]["month"]
     except (ValueError, KeyError, TypeError, AttributeError):
         return DocumentCheck(False, f"{no}, and the data attached to it cannot be read.")
     meant = [entry for entry in documents if (entry.data["document"], entry.data["subject"]) == (what, subject)]

@@ -143,7 +143,7 @@ def _byte_faults(folder: Path, chain: list[Entry]) -> Iterator[Fault]:
     """Kept files, logs and attachments whose bytes are not those that an entry names."""
     expected: dict[str, tuple[Entry, str]] = {}
     for entry, payload in _payloads(chain):
-        if entry.kind.startswith("file ") and payload.get("sha256"):
+        if entry.kind in register.FILE_EVENTS and payload.get("sha256"):
             kept = kept_path(payload["sha256"], folder).relative_to(folder)
             expected.setdefault(kept.as_posix(), (entry, payload["sha256"]))
         for name, digest in payload.get("attachments", {}).items():

@@ -20,6 +20,7 @@ from gaugebook.reports.runs.run_figures import STRETCHES, FindingMark, RunFigure
 from gaugebook.reports.runs.run_overview import overview_chart, shown_tag
 
 EACH_FULL = 3  # stages of up to so many logged runs show each at full size
+BANDED = ("within", "left")  # standings of a run that was held against a band
 MOST_FULL = 3  # of a longer stage
 SMALL_ON_A_PAGE = 24
 _THERMOMETERS = (POT, COLUMN, VAPOUR)
@@ -79,10 +80,16 @@ def told_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Lang
 
 
 def band_sentence(figure: RunFigure, language: Language) -> str:
+    """Whether the run is as the good runs are, below a chart that draws their band."""
+    band = describe_band(figure, language)
+    return language.say("log.grey_area", band=band) if figure.band_standing in BANDED else band
+
+
+def describe_band(figure: RunFigure, language: Language) -> str:
     """Whether the run is as the good runs are, or why that cannot be said."""
     if figure.band_standing == "no band yet":
         return language.say("log.no_band", n=figure.band_runs, least=LEAST_RUNS)
-    if figure.band_standing not in ("within", "left"):
+    if figure.band_standing not in BANDED:
         return language.say("log.not_compared")
     return language.say(
         f"log.{figure.band_standing}",

@@ -27,7 +27,7 @@ from gaugebook.pipeline.derived.curves.records import (
     RunCurve,
 )
 from gaugebook.pipeline.engineering.run_curve import quantity
-from gaugebook.pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
+from gaugebook.pipeline.statistics.log_cleaning import CleanLog, clean
 from gaugebook.pipeline.statistics.log_finding import Finding
 from gaugebook.pipeline.statistics.log_times import laid_out
 
@@ -68,7 +68,7 @@ def cleaned(
 
 def _gap_without_distillate(curve: RunCurve, around: Circumstances) -> Finding | None:
     """The one long gap that nothing in the log told from a clock set forward, where the receivers do."""
-    unclear = [one for one in curve.findings if one.kind == "gap" and one.detail.endswith(UNCLEAR)]
+    unclear = [finding for finding in curve.findings if finding.may_be_clock_step]
     all_parts = next((part for part in curve.parts if part.part == "all"), None)
     if len(unclear) != 1 or all_parts is None or any(one.kind == "clock step" for one in curve.findings):
         return None

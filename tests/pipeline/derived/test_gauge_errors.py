@@ -81,6 +81,7 @@ def test_the_squares_of_a_gauge_add_up():
             "measured_by": ["vessel T"],
             "read_by": ["instrument M"],
             "reading": ["reading 1"],
+            "read_directly": [True],
             "dissolved": ["extract of L"],
             "alone": ["gauge A"],
         }
