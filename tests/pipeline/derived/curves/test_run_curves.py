@@ -8,10 +8,10 @@ import polars as pl
 import pytest
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.derived import run_curves as module
+from gaugebook.pipeline.derived.curves import run_curves as module
 from gaugebook.pipeline.intake.flow import profile_in_force
 
-LOG_BLOCKS = module.HERE / "log_blocks.sql"
+LOG_BLOCKS = module.HERE.parent / "log_blocks.sql"
 
 
 @pytest.fixture(scope="module")
