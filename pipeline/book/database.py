@@ -27,6 +27,22 @@ _TRIES = 3  # at a file that nobody holds: between the database's look and ours 
 _ROOM_BYTES = 1_000_000  # less than this and the database cannot go on
 
 
+_log = logging.getLogger(__name__)
+
+
+@contextmanager
+def _timed(statement: str) -> Iterator[None]:
+    """Tell developers a statement and what time it took, also where it fails."""
+    if not _log.isEnabledFor(logging.DEBUG):
+        yield
+        return
+    begun = time.perf_counter()
+    try:
+        yield
+    finally:
+        _log.debug("%.1f ms: %s", 1000 * (time.perf_counter() - begun), statement)
+
+
 class Book:
     """An open book; queries come back as polars frames."""
 
@@ -36,13 +52,15 @@ class Book:
 
     def frame(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> pl.DataFrame:
         """Rows of a SELECT as a polars frame."""
-        rows = pl.from_arrow(self._connection.sql(sql, params=parameters).to_arrow_table())
+        with _timed(sql):
+            rows = pl.from_arrow(self._connection.sql(sql, params=parameters).to_arrow_table())
         assert isinstance(rows, pl.DataFrame)
         return rows
 
     def value(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> Any:
         """First column of the first row, or None where there is no row."""
-        rows = self._connection.execute(sql, parameters).fetchall()
+        with _timed(sql):
+            rows = self._connection.execute(sql, parameters).fetchall()
         return rows[0][0] if rows else None
 
     def has_column(self, table: str, column: str) -> bool:
@@ -52,11 +70,13 @@ class Book:
 
     def execute(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> None:
         """One statement without a result."""
-        self._connection.execute(sql, parameters)
+        with _timed(sql):
+            self._connection.execute(sql, parameters)
 
     def run_file(self, path: Path) -> None:
         """Every statement of a .sql file, in order."""
-        self._connection.execute(path.read_text(encoding="utf-8"))
+        with _timed(f"the statements of {path.parent.name}/{path.name}"):
+            self._connection.execute(path.read_text(encoding="utf-8"))
 
     def append(self, table: str, frame: pl.DataFrame) -> None:
         """Add the frame's rows to a table, column by name; columns the frame lacks stay NULL."""
@@ -64,7 +84,7 @@ class Book:
             return
         columns = ", ".join(f'"{name}"' for name in frame.columns)
         with self.with_temp_view("appended_rows", frame):
-            self._connection.execute(f"INSERT INTO {table} ({columns}) SELECT {columns} FROM appended_rows")
+            self.execute(f"INSERT INTO {table} ({columns}) SELECT {columns} FROM appended_rows")
 
     @contextmanager
     def with_temp_view(self, name: str, frame: pl.DataFrame) -> Iterator[None]:
@@ -78,13 +98,13 @@ class Book:
     @contextmanager
     def transaction(self) -> Iterator[None]:
         """All or nothing: what was written inside is kept only if the block ends without an error."""
-        self._connection.execute("BEGIN")
+        self.execute("BEGIN")
         try:
             yield
         except BaseException:
-            self._connection.execute("ROLLBACK")
+            self.execute("ROLLBACK")
             raise
-        self._connection.execute("COMMIT")
+        self.execute("COMMIT")
 
 
 @contextmanager
@@ -166,6 +186,7 @@ def _connect(file: Path, writing: bool) -> duckdb.DuckDBPyConnection:
                 raise BookError(_in_use(file.parent, f"process {holder}")) from error
             if tries >= _TRIES:
                 raise BookError(_sentence(error, file.parent)) from error
+            _log.debug("%s cannot be opened yet, held by %s: %s", file, holder, error)
             time.sleep(0.1)
         except duckdb.Error as error:
             raise BookError(_sentence(error, file.parent)) from error

@@ -2,11 +2,8 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import cache
 from hashlib import sha256
-from importlib import import_module
 from pathlib import Path
-from threading import Thread
 
 from gaugebook.pipeline.book.database import Book, is_book, open_book, writing_turn
 from gaugebook.pipeline.book.migration import is_new, migrate, note_new
@@ -135,7 +132,7 @@ def _ingest_session(
                 _refuse_another_house(book, house, house_path)
             told = _keep_house(book, house_path, house)
         on_profile(told)
-        desk = IngestSession(book_folder, house, maps, _import_ahead)
+        desk = IngestSession(book_folder, house, maps)
         try:
             yield desk
         finally:
@@ -160,12 +157,6 @@ def _make_tables(book: Book) -> None:
 def _run_schemas(book: Book) -> None:
     for name in SCHEMAS:
         book.run_file(PIPELINE / name)
-
-
-@cache
-def _import_ahead() -> None:
-    """Import the derived stage, which takes a second with all that it computes, beside the reading of files."""
-    Thread(target=import_module, args=("gaugebook.pipeline.derived.rebuild",)).start()
 
 
 def bring_up_to_date(book: Book) -> None:

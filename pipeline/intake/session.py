@@ -77,10 +77,10 @@ class StagedFile:
 
 
 class IngestSession:
-    """A turn at taking files into one book; `on_reading` is told as soon as a file turns out to be new."""
+    """A turn at taking files into one book."""
 
-    def __init__(self, book_folder: Path, house: House, maps: list[SourceMap], on_reading: Callable[[], None]) -> None:
-        self.folder, self.house, self.maps, self._on_reading = book_folder, house, maps, on_reading
+    def __init__(self, book_folder: Path, house: House, maps: list[SourceMap]) -> None:
+        self.folder, self.house, self.maps = book_folder, house, maps
         self._keeper = Keeper(book_folder)
         forget_unfinished(book_folder)
         with open_book(book_folder) as book:
@@ -144,7 +144,6 @@ class IngestSession:
             if size_of(path) in self._held_sizes and sha256_of(path) in self._held:
                 outcomes.append(FileOutcome(path, "already held"))
                 return None
-            self._on_reading()
             file = self._keeper.take(path)
         except FileRefused as error:
             outcomes.append(FileOutcome(path, "refused", str(error)))

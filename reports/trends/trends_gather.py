@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
 from gaugebook.checks.rulebook.published_limits import label_at_20c
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
@@ -27,7 +26,6 @@ from gaugebook.reports.trends.group_shares import breakdowns
 from gaugebook.reports.trends.measure_list import MEASURES, factor
 from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
-lazy_import_for_scipy()
 _HERE = Path(__file__).parent
 
 
