@@ -54,7 +54,7 @@ def _check_columns(rule: Rule, columns: Columns, place: TomlLocation) -> None:
 def _columns_named(rule: Rule) -> dict[str, tuple[str, ...]]:
     """Key of a rule -> the columns that it names."""
     single = {key: getattr(rule, key) for key in ("column", "shows", "u", "dated", "equals")}
-    named = {key: (name,) for key, name in single.items() if name}
+    named: dict[str, tuple[str, ...]] = {key: (name,) for key, name in single.items() if name}
     named |= {"where": tuple(rule.where), "where_known": rule.where_known}
     for key in ("law", "possible", "in_range"):
         named[key] = tuple(name for end in getattr(rule, key) for name in bound(end).columns)

@@ -14,7 +14,8 @@ from gaugebook.pipeline.errors import SettingsError
 from gaugebook.pipeline.house.profile_changes import own_rules, profile_changes
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 from gaugebook.pipeline.house.settings import House, read_house
-from gaugebook.pipeline.intake.session import FileOutcome, IngestSession
+from gaugebook.pipeline.intake.file_outcome import FileOutcome
+from gaugebook.pipeline.intake.session import IngestSession
 from gaugebook.pipeline.received.files import files_below
 from gaugebook.pipeline.received.source_map import SourceMap, read_maps
 from gaugebook.pipeline.typed.kinds import RECORDS
