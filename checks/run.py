@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from gaugebook.checks.evaluation.evaluation import judge, open_memory
+from gaugebook.checks.evaluation.evaluation import evaluate, open_memory
 from gaugebook.checks.evaluation.import_beside import import_beside
 from gaugebook.checks.evaluation.subjects import columns_of, subject_frames
 from gaugebook.checks.flags.flag_lifecycle import record_check
@@ -68,7 +68,7 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.run_file(HERE / "history.sql")
         rules, frames = effective_rules(book)
         open_memory(book, rules)
-        answers, looked_at = judge(rules, frames, book)
+        answers, looked_at = evaluate(rules, frames, book)
         counts = rule_counts(rules, answers, looked_at)
         book.run_file(HERE / "schema.sql")
         book.append("flagged.flags", flags(rules, frames, answers))

@@ -31,12 +31,12 @@ from gaugebook.reports.dossier.records import (
     Gauge,
     Lot,
     Panel,
-    Place,
     Result,
     RuleInForce,
     RulesApplied,
     Run,
     SourceFile,
+    SourceLocation,
     Stage,
     Standing,
     Yield,
@@ -117,7 +117,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
         amendments=_rows(book, Amendment, "batch_amendments.sql", batch=code, runs=runs, lots=lots),
         places={
-            place.source_id: place for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
+            place.source_id: place
+            for place in _all(book, SourceLocation, "landed.sources JOIN received.files USING (file_id)")
         },
     )
 

@@ -27,7 +27,7 @@ from gaugebook.reports.page import figures, pages
 from gaugebook.reports.page.documents import Document
 from gaugebook.reports.page.language import Language, language
 from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
-from gaugebook.reports.page.rule_words import flag_words, rule_words
+from gaugebook.reports.page.rule_words import spell_flag, spell_rule
 
 
 @dataclass(frozen=True)
@@ -80,8 +80,8 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
         earlier=earlier_results(batch),
         in_pairs=in_pairs,
         shown=lambda result: shown(result, speaks),
-        flag_words=flag_words,
-        rule_words=rule_words,
+        spell_flag=spell_flag,
+        spell_rule=spell_rule,
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},

@@ -35,7 +35,7 @@ from gaugebook.reports.page.renderer import (
     svg,
 )
 from gaugebook.reports.page.renderer_patches import for_a_document
-from gaugebook.reports.page.rule_words import told
+from gaugebook.reports.page.rule_words import describe_flag
 from gaugebook.reports.page.svg_fast_path import QUICK_TAGS
 from gaugebook.reports.page.template_cache import KeptTemplates, nothing_worked_in
 
@@ -172,7 +172,7 @@ def _environment(code: str) -> Environment:
     environment.filters.update(
         stated=says.stated, percent=says.percent, number=says.number, moment=says.moment, day=says.day,
         uncertainty=says.uncertainty, marked=says.marked, listed=says.listed, short=says.short,
-        unit=wording.unit, words=wording.spaced, unbroken=wording.unbroken, told=told,
+        unit=wording.unit, words=wording.spaced, unbroken=wording.unbroken, describe_flag=describe_flag,
     )  # fmt: skip
     environment.globals.update(say=says.markup, name=says.name, hours=says.hours, plural=wording.plural)
     return environment

@@ -63,7 +63,7 @@ def full_view(figure: RunFigure, zone: str, language: Language) -> RunView:
     if {tag for panel in panels_of(figure) for tag in panel.drawn} & set(figure.set_aside):
         sentences.append(language.say("log.set_aside"))
     found = [
-        Markup("{} {}").format(number, told_finding(figure, mark, zone, language))
+        Markup("{} {}").format(number, describe_finding(figure, mark, zone, language))
         for number, mark in enumerate(figure.findings[:MOST_FINDINGS], start=1)
     ]
     if rest := figure.findings[MOST_FINDINGS:]:
@@ -71,7 +71,7 @@ def full_view(figure: RunFigure, zone: str, language: Language) -> RunView:
     return RunView(run_chart(figure, zone, language), " ".join(sentences), tuple(found))
 
 
-def told_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Language) -> Markup:
+def describe_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Language) -> Markup:
     """A finding in a line: what, where, when, how much."""
     start, end = (clock(figure, at, zone) for at in (mark.from_h, mark.to_h))
     times = start if start == end else language.say("log.from_to", start=start, end=end)

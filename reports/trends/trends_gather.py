@@ -20,7 +20,7 @@ from gaugebook.reports.page.figures import local_month
 from gaugebook.reports.page.wording import plural
 from gaugebook.reports.trends.change_findings import WINDOW, Watch, watch
 from gaugebook.reports.trends.chart_averages import average_of, dating_of
-from gaugebook.reports.trends.chart_limits import Spans, check_baselines, judge
+from gaugebook.reports.trends.chart_limits import Spans, check_baselines, score
 from gaugebook.reports.trends.chart_tests import capability, trend_of
 from gaugebook.reports.trends.group_shares import breakdowns
 from gaugebook.reports.trends.measure_list import MEASURES, factor
@@ -169,18 +169,18 @@ def _groups(measure: Measure, points: list[Point]) -> dict[str, list[Point]]:
 
 def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, Spans]:
     key = f"{measure.code}:{group}" if group else measure.code
-    judged = judge(measure, group, points, house)
+    scored = score(measure, group, points, house)
     chart = Chart(
         key=key,
         measure=measure,
         group=group,
         title=f"{measure.name}, {group}" if group else measure.name,
-        points=judged.points,
+        points=scored.points,
         months=_months(measure, points, house.time_zone),
-        limits=judged.limits[-1] if judged.limits else None,
-        earlier_limits=judged.limits[:-1],
+        limits=scored.limits[-1] if scored.limits else None,
+        earlier_limits=scored.limits[:-1],
     )
-    return chart, judged.spans
+    return chart, scored.spans
 
 
 def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ...]:
