@@ -199,8 +199,8 @@ def _nearest_house(paths: list[Path]) -> Path | None:
     found = next((folder / "house.toml" for folder in folders if (folder / "house.toml").is_file()), None)
     if found is None:
         return None
-    here = Path.cwd()
-    return found.relative_to(here) if found.is_relative_to(here) else found
+    current_folder = Path.cwd()
+    return found.relative_to(current_folder) if found.is_relative_to(current_folder) else found
 
 
 def _files_to_receive(paths: list[Path], house_path: Path, house: House, maps: list[SourceMap]) -> list[Path]:

@@ -17,7 +17,18 @@ from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.page.rule_words import spell_flag
 from gaugebook.reports.page.wording import listed, plural
 from gaugebook.reports.trends.events import changed_charts, events, headline
-from gaugebook.reports.trends.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
+from gaugebook.reports.trends.measures import (
+    FEWEST,
+    RULES,
+    Chart,
+    Finding,
+    LoneRun,
+    Measure,
+    Month,
+    Point,
+    Share,
+    Trends,
+)
 from gaugebook.reports.trends.trend_words import describe_baseline, describe_chart, describe_months
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}

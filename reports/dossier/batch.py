@@ -164,11 +164,11 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     curves = figures_of(book, runs)
 
     def stage(name: str) -> Stage:
-        here = tuple(run for run in all_runs if run.stage == name)
-        codes = {run.run for run in here}
+        runs_of_stage = tuple(run for run in all_runs if run.stage == name)
+        codes = {run.run for run in runs_of_stage}
         return Stage(
             name,
-            here,
+            runs_of_stage,
             tuple(gauge for gauge in gauges if gauge.run in codes),
             {code: item for code, item in balances.items() if code in codes},
             {code: item for code, item in ferments.items() if code in codes},

@@ -65,10 +65,10 @@ class BundledOnly(URLFetcher):
         return URLFetcherResponse(url, fonts.FILES[name].read_bytes())
 
 
-def html(template: str, zone: str, speaks: Language | None = None, **context: Any) -> str:
+def html(template: str, zone: str, in_language: Language | None = None, **context: Any) -> str:
     """A template filled in, in English where no language is given; times are shown in `zone`, text from files is made
     fit to print and escaped."""
-    code = speaks.code if speaks else "en"
+    code = in_language.code if in_language else "en"
     page = _environment(code).get_template(template)
     return page.render(zone=zone, language=code, **context)
 

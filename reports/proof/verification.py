@@ -127,9 +127,9 @@ def _file_faults(book: Book, chain: list[Entry]) -> Iterator[Fault]:
     stated = _last_of_files(chain)
     now = states_of_files(book)
     for file, (entry, payload) in stated.items():
-        here: dict[str, State] = now.pop(file, {})
-        for name in sorted(payload["rows"].keys() | here.keys()):
-            then_state, state = payload["rows"].get(name, [0, ""]), here.get(name, [0, ""])
+        rows_now: dict[str, State] = now.pop(file, {})
+        for name in sorted(payload["rows"].keys() | rows_now.keys()):
+            then_state, state = payload["rows"].get(name, [0, ""]), rows_now.get(name, [0, ""])
             if then_state != state:
                 of_file = f"its part of {name}"
                 yield Fault(entry.number, entry.label, _differing(of_file, then_state, state))

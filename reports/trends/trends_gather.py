@@ -188,14 +188,14 @@ def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ..
     by, months = factor(measure), []
     in_order = sorted(points, key=lambda point: point.when)
     for month, part in groupby(in_order, key=lambda point: local_month(point.when, zone)):
-        here = list(part)
-        known = [point for point in here if point.value == point.value]
+        of_month = list(part)
+        known = [point for point in of_month if point.value == point.value]
         if not known:
-            months.append(Month(month, math.nan, math.nan, 0, len(here)))
+            months.append(Month(month, math.nan, math.nan, 0, len(of_month)))
             continue
         ratio = ratio_of_sums([point.numerator for point in known], [point.denominator for point in known])
         u = by * ratio.u_ratio if len(known) >= FEW else math.nan
-        months.append(Month(month, by * ratio.ratio, u, len(known), len(here) - len(known)))
+        months.append(Month(month, by * ratio.ratio, u, len(known), len(of_month) - len(known)))
     return tuple(months)
 
 
