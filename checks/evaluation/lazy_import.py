@@ -1,6 +1,8 @@
 """A module put off while others are imported that only may need it.
 
-@LAZY@
+Great Expectations imports scipy.stats for expectations that no rule uses. Measured on the sample distillery (processor
+time of a first `check`, best of four, alternately in one run): with it loaded 1.13 times what it takes without. There
+is no parameter for it, so a placeholder stands in sys.modules while Great Expectations is imported, and no longer.
 """
 
 import sys
