@@ -183,10 +183,8 @@ def test_what_is_from_memory_is_marked(rules):
 
 def test_an_unknown_column_is_shown_where_it_stands(tmp_path):
     """The line is that of the key which names the column, not of one in whose text its letters happen to be."""
-    text = GOOD.replace('quantity = "', 'quantity = "speed and ', 1).replace(
-        'column = "recovery"', 'column = "speed"', 1
-    )
-    line = 1 + text.splitlines().index('column = "speed"')
+    text = GOOD.replace('quantity = "', 'quantity = "speed and ', 1).rstrip() + '\nshows = "speed"\n'
+    line = 1 + text.splitlines().index('shows = "speed"')
     with pytest.raises(SettingsError, match=rf'recovery\.toml:{line}: strip-recovery: .* no column "speed"'):
         rulebook_of(tmp_path, text)
 
