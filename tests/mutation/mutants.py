@@ -23,7 +23,17 @@ NAMES = {
     "argmin": "argmax", "argmax": "argmin", "median": "mean",
 }  # fmt: skip
 # Functions whose first arguments may change places.
-SYMMETRIC = {"min", "max", "minimum", "maximum", "hypot", "isclose", "broadcast_arrays", "broadcast_shapes", "isdisjoint"}
+SYMMETRIC = {
+    "min",
+    "max",
+    "minimum",
+    "maximum",
+    "hypot",
+    "isclose",
+    "broadcast_arrays",
+    "broadcast_shapes",
+    "isdisjoint",
+}
 SQL: tuple[tuple[str, str], ...] = (
     (r"(?<=\s)<(?=\s)", "<="), (r"(?<=\s)<=(?=\s)", "<"), (r"(?<=\s)>(?=\s)", ">="), (r"(?<=\s)>=(?=\s)", ">"),
     (r"(?<=\s)=(?=\s)", "<>"), (r"(?<=\s)<>(?=\s)", "="), (r"(?<=\s)\+(?=\s)", "-"), (r"(?<=\s)-(?=\s)", "+"),

@@ -143,3 +143,24 @@ def test_80_proof_is_not_40_pct_vol() -> None:
 def test_an_empty_column_stays_empty() -> None:
     """No rows in, no rows out."""
     assert strength_from_alcoholmeter(np.array([]), np.array([])).shape == (0,)
+
+
+@pytest.mark.parametrize(("glass", "per_k"), [("soda-lime", 25e-6), ("borosilicate", 10e-6)])
+def test_the_glass_grows_as_its_makers_say(glass: str, per_k: float) -> None:
+    """R 22, Tables VIII and IX: 25e-6 a kelvin, soda-lime; 10e-6, borosilicate (from memory): 948.05 kg/m3 at 40 % vol.
+
+    Ten kelvins above 20 °C the float displaces more, ten below less.
+    """
+    for t in (10.0, 30.0):
+        expected = 948.05 * (1.0 - per_k * (t - 20.0))
+        assert density_of_alcoholmeter_reading(40.0, t, glass) == pytest.approx(expected, abs=0.005)
+        w = plain.mass_fraction_of_density(900.0 * (1.0 - per_k * (t - 20.0)), t)
+        assert strength_from_hydrometer_density(900.0, t, glass) == pytest.approx(plain.strength(w), abs=1e-6)
+
+
+@pytest.mark.parametrize(("q", "t"), [(100.0, 30.0), (0.0, 15.0)])
+def test_off_the_scale_there_is_no_reading(q: float, t: float) -> None:
+    """Warm ethanol is lighter than the scale's end, cold water heavier: each is named with the scale's densities."""
+    with pytest.raises(ValueError, match=r"alcoholmeter's scale is .*; expected 789\.229\d* to 998\.211\d* kg/m3"):
+        alcoholmeter_reading(q, t)
+    assert np.isnan(alcoholmeter_reading([q, 50.0], t)).tolist() == [True, False]
