@@ -131,7 +131,7 @@ def _course(x_charge: float, stages: int, reflux: float, pressure_kpa: float) ->
     distillate = np.unique(np.r_[distillate, np.logspace(-6.0, 0.0, _GRID) * distillate.max()])
     pot = _pot_below(distillate, stages, reflux, pressure_kpa)
     # ... and the run is read off it at even steps of the pot, closer where the pot is nearly spent.
-    x_pot = np.geomspace(x_charge, min(_LEAST_MOLE_FRACTION, x_charge / 10.0), _GRID)
+    x_pot = np.geomspace(x_charge, _LEAST_MOLE_FRACTION, _GRID)
     return x_pot, np.interp(x_pot, pot, distillate)
 
 

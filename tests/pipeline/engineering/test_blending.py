@@ -6,7 +6,7 @@ import hypothesis.strategies as st
 import numpy as np
 import pytest
 import r22_formula as plain
-from hypothesis import given
+from hypothesis import given, settings
 
 from pipeline.engineering.blending import blend, blend_to_target, reduce
 from pipeline.engineering.ethanol_water import density
@@ -230,6 +230,7 @@ def test_a_blend_worked_by_the_plain_formula() -> None:
     assert made.contraction_pct == pytest.approx(100.0 - volume, abs=1e-6)  # of 100 L
 
 
+@settings(max_examples=25)  # bisection of the plain formula takes its time
 @given(st.floats(50.0, 100.0), st.floats(0.0, 45.0), st.floats(0.05, 0.95), volumes)
 def test_two_spirits_contract_by_what_they_lose(a: float, b: float, share: float, volume_l: float) -> None:
     """The contraction is the sum of the two volumes less the volume wanted; masses are those of the two volumes."""

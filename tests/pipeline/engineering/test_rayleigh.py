@@ -7,8 +7,11 @@ from scipy.integrate import solve_ivp
 from pipeline.engineering.ethanol_water import density
 from pipeline.engineering.rayleigh import batch_distillation
 from pipeline.engineering.vapour import (
+    bubble_temperature_c,
+    dew_temperature_c,
     highest_strength_pct_vol,
     ideal_stages,
+    liquid_mole_fraction,
     mass_from_mole_fraction,
     mole_fraction_from_strength,
     strength_from_mole_fraction,
@@ -110,3 +113,56 @@ def test_a_run_that_cannot_be_is_refused(arguments: tuple[float, ...], message: 
     """The error says which value and which range."""
     with pytest.raises(ValueError, match=message):
         batch_distillation(*arguments)
+
+
+@pytest.mark.parametrize(("stages", "reflux"), [(1, 0.0), (2, 1.5), (3, 4.0)])
+def test_a_column_is_stepped_down_by_its_operating_line(stages: int, reflux: float) -> None:
+    """From the first drop down by hand: the liquid of each vapour, mixed R to 1 with distillate, is the vapour below.
+
+    After as many stages the liquid is the charge (McCabe and Thiele, 1925).
+    """
+    run = batch_distillation(1000.0, 15.0, stages, reflux)
+
+    distillate = mole_fraction_from_strength(run.distillate_pct_vol[0])
+    liquid = liquid_mole_fraction(distillate)
+    for _ in range(stages - 1):
+        liquid = liquid_mole_fraction((reflux * liquid + distillate) / (reflux + 1.0))
+    assert strength_from_mole_fraction(liquid) == pytest.approx(15.0, abs=0.01)
+
+
+def test_a_run_begins_with_the_charge_and_ends_with_a_spent_pot() -> None:
+    """The pot falls from 8 % vol to a mole fraction of 1e-5: 1e-5 x 46.068/18.015 x 998.2/789.24 is 0.00323 % vol."""
+    run = batch_distillation(500.0, 8.0)
+
+    assert (run.pot_pct_vol[0], run.pot_pct_vol[-1]) == (pytest.approx(8.0), pytest.approx(0.003234, rel=1e-3))
+    assert (run.collected_l[0], run.collected_alcohol_l[0], run.fraction_distilled[0]) == (0.0, 0.0, 0.0)
+    assert run.collected_pct_vol[0] == run.distillate_pct_vol[0]
+    assert run.collected_alcohol_l[-1] == pytest.approx(40.0, abs=0.02)
+    np.testing.assert_allclose(run.fraction_distilled, run.collected_l / 500.0)
+    np.testing.assert_allclose(run.collected_alcohol_l, run.collected_l * run.collected_pct_vol / 100.0)
+
+
+@pytest.mark.parametrize("pressure_kpa", [85.0, 101.325])
+def test_temperatures_are_those_of_pot_and_vapour(pressure_kpa: float) -> None:
+    """The pot boils at its bubble point, the vapour that makes the distillate condenses at its dew point."""
+    run = batch_distillation(1000.0, 12.0, 3, 2.0, pressure_kpa)
+
+    for i in (0, 300, 900, -1):
+        pot, distillate = (mole_fraction_from_strength(q[i]) for q in (run.pot_pct_vol, run.distillate_pct_vol))
+        assert run.pot_temperature_c[i] == pytest.approx(bubble_temperature_c(pot, pressure_kpa), abs=1e-4)
+        assert run.vapour_temperature_c[i] == pytest.approx(dew_temperature_c(distillate, pressure_kpa), abs=1e-4)
+
+
+def test_a_strong_charge_through_a_good_column_begins_near_the_azeotrope() -> None:
+    """Fifty stages and much reflux give the highest strength there is, to 0.01 % vol, and nothing beyond it."""
+    first = batch_distillation(1000.0, 80.0, 50, 50.0).distillate_pct_vol[0]
+
+    assert highest_strength_pct_vol() - 0.01 < first <= highest_strength_pct_vol()
+
+
+def test_where_nothing_is_said_it_is_a_pot_alone_at_the_standard_atmosphere() -> None:
+    """One stage, no reflux, 101.325 kPa; with one stage a reflux ratio is without effect."""
+    plain, said = batch_distillation(100.0, 10.0), batch_distillation(100.0, 10.0, 1, 5.0, 101.325)
+
+    np.testing.assert_allclose(plain.collected_l, said.collected_l)
+    np.testing.assert_allclose(plain.distillate_pct_vol, said.distillate_pct_vol)

@@ -11,6 +11,7 @@ from pipeline.engineering.strength import (
     alcoholmeter_reading,
     density_of_alcoholmeter_reading,
     mass_fraction_from_density,
+    mass_fraction_from_us_proof,
     mass_fraction_from_volume_strength,
     strength_from_alcoholmeter,
     strength_from_density,
@@ -164,3 +165,22 @@ def test_off_the_scale_there_is_no_reading(q: float, t: float) -> None:
     with pytest.raises(ValueError, match=r"alcoholmeter's scale is .*; expected 789\.229\d* to 998\.211\d* kg/m3"):
         alcoholmeter_reading(q, t)
     assert np.isnan(alcoholmeter_reading([q, 50.0], t)).tolist() == [True, False]
+
+
+def test_a_density_that_no_mixture_has_is_told_with_those_of_its_temperature() -> None:
+    """At 5 °C from 801.99 of ethanol to 999.96 of water (OIML R 22, Table I)."""
+    with pytest.raises(ValueError, match=r"density of 1002 kg/m3 at 5 °C; expected 801\.99\d to 999\.96\d kg/m3"):
+        strength_from_density(1002.0, 5.0)
+    assert np.isnan(strength_from_density([1002.0, 990.0], 5.0)).tolist() == [True, False]
+    assert np.isnan(strength_from_density(970.0, [5.0, 99.0])).tolist() == [False, True]
+
+
+@pytest.mark.parametrize("proof", [0.0, 0.5, 20.0, 95.0, 180.0, 199.5, 200.0])
+def test_a_proof_is_found_by_the_plain_formula(proof: float) -> None:
+    """Twice the per cent of ethanol by volume, both at 60 °F (27 CFR 30.11), by bisection of OIML R 22."""
+    sixty = 140.0 / 9.0
+    w = plain.solve(lambda w: 200.0 * w * plain.density(w, sixty) / plain.density(1.0, sixty) - proof)
+
+    assert mass_fraction_from_us_proof(proof) == pytest.approx(w, abs=1e-10)
+    assert strength_from_us_proof(proof) == pytest.approx(plain.strength(w), abs=1e-8)
+    assert us_proof_from_strength(plain.strength(w)) == pytest.approx(proof, abs=1e-8)
