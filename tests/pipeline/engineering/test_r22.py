@@ -63,7 +63,7 @@ def test_steps_begin_so_near_that_three_are_enough() -> None:
 def test_what_is_missing_stays_missing_and_disturbs_nothing() -> None:
     """A row without density or temperature, or of no mixture, is NaN; its neighbour is what it is alone."""
     found = r22.mass_fraction(
-        np.array([np.nan, 913.77, 913.77, 1050.0, 700.0]), np.array([20.0, np.nan, 20.0, 20.0, 20])
+        np.array([np.nan, 913.77, 913.77, 1050.0, 700.0]), np.array([20.0, np.nan, 20.0, 20.0, 20.0])
     )
 
     assert np.isnan(found).tolist() == [True, True, False, True, True]

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import r22_formula as plain
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -124,6 +125,20 @@ def test_parrot_readings_become_strengths_at_20_c():
     assert u[1] == pytest.approx(np.hypot(0.15, 0.3 * 0.36), rel=0.1)  # about 0.36 % vol a kelvin
 
 
+@pytest.mark.parametrize(("reading", "t"), [(12.0, 25.0), (45.0, 10.0), (90.0, 30.0)])
+def test_a_parrot_s_thermometer_counts_by_the_slope_of_the_table(reading, t):
+    """What a kelvin changes, by the formula of OIML R 22 term by term and 25e-6 a kelvin of glass; added in squares."""
+    at_20c = plain.density(plain.mass_fraction_of_strength(reading), 20.0)
+    here, warmer = (
+        plain.strength(plain.mass_fraction_of_density(at_20c * (1.0 - 25e-6 * (x - 20.0)), x)) for x in (t, t + 1.0)
+    )
+
+    strength, u = parrot_strength([reading], [t], 0.15, 0.5)
+
+    assert strength[0] == pytest.approx(here, abs=1e-6)
+    assert u[0] == pytest.approx(np.sqrt(0.15**2 + (0.5 * (here - warmer)) ** 2), rel=1e-4)
+
+
 def test_a_reading_below_nought_is_water_and_a_fault_is_no_strength():
     """A float that is read 0.3 below the scale's end stands in water; above 100 % vol nothing is."""
     strength, u = parrot_strength([-0.3, 100.5], [20.0, 20.0], 0.15, 0.3)
@@ -236,12 +251,13 @@ def test_a_strength_that_begins_late_is_carried_back_to_the_start():
     """The first hour counts at the first strength, 80 % vol, and is uncertain by a twentieth of it, not of the last."""
     strength = np.where(TIMES >= 3600, 80.0 - 40.0 * (TIMES - 3600) / 14_400, np.nan)
 
-    total = collected(TIMES, FULL, strength)
+    total = collected(TIMES, 1.5 * FULL, strength)
     first = quantity(total, 0.0, 3600.0, 0.0, 0.0, 0.0, 0.0)
 
-    assert first.alcohol_l == pytest.approx(48.0)
-    assert first.strength_bridged_part == pytest.approx(57 / 60)  # three minutes may pass unmarked
-    assert first.u_alcohol_l == pytest.approx(57.0 * 0.8 / 20)
+    assert first.alcohol_l == pytest.approx(90.0 * 0.8)
+    assert total.strength_bridged_l[-1] == pytest.approx(1.5 * 57.0)  # three minutes may pass unmarked
+    assert first.strength_bridged_part == pytest.approx(57 / 60)
+    assert first.u_alcohol_l == pytest.approx(1.5 * 57.0 * 0.8 / 20)
 
 
 def test_a_bridged_strength_does_not_make_the_volume_uncertain():
@@ -364,3 +380,27 @@ def test_a_cut_that_may_be_the_begin_or_the_end_is_not_told(passed_l, u_l, is_to
 def test_the_heat_of_steam_is_the_handbook_s():
     """Water at 100 °C takes 2256.5 kJ/kg (IAPWS-95 tables), 0.6268 kWh: 1 kWh is 3600 kJ."""
     assert pytest.approx(0.62681, abs=1e-5) == HEAT_OF_STEAM_KWH_KG
+
+
+def test_a_cut_after_a_pause_lies_after_it():
+    """Two litres before an hour's pause and two after it, at a litre in half an hour: 2.5 L have run at 2 h 15 min.
+
+    What ran when the pause began is known then, and not again until it ends.
+    """
+    times, running = 3600.0 * np.array([0.0, 1.0, 2.0, 3.0]), [0.0, 2.0, 2.0, 4.0]
+
+    assert cut_by_volume(times, running, 2.5, 0.1, is_from_end=False)[0] == pytest.approx(2.25 * 3600.0)
+    assert cut_by_volume(times, running, 1.5, 0.1, is_from_end=True)[0] == pytest.approx(2.25 * 3600.0)
+    assert cut_by_volume(times, running, 2.0, 0.1, is_from_end=False)[0] == pytest.approx(3600.0)
+    assert cut_by_receivers(times, running, [2.5], [1.5], [0.1], [0.1])[0] == pytest.approx(2.25 * 3600.0)
+
+
+def test_a_cut_before_anything_ran_is_the_begin_and_its_uncertainty_unknown():
+    """Empty receivers before the cut, and no flow in the first two hours: there is no rate to reckon seconds with."""
+    times, running = 3600.0 * np.array([0.0, 1.0, 2.0, 3.0]), [0.0, 0.0, 0.0, 4.0]
+
+    at, u = cut_by_receivers(times, running, [0.0], [4.0], [0.1], [0.1])
+
+    assert at == 0.0
+    assert np.isnan(u)
+    assert cut_by_receivers(times, running, [4.0], [0.0], [0.1], [0.1])[0] == times[-1]
