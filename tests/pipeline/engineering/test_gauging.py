@@ -6,7 +6,7 @@ import pytest
 import r22_formula as plain
 from hypothesis import given
 
-from pipeline.engineering.gauging import (
+from gaugebook.pipeline.engineering.gauging import (
     STAINLESS_STEEL_EXPANSION_PER_K,
     STEEL_EXPANSION_PER_K,
     alcohol_from_mass,
@@ -17,7 +17,7 @@ from pipeline.engineering.gauging import (
     volume_from_dip,
     volume_from_mass,
 )
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 volumes, strengths, temperatures = st.floats(0.1, 1e5), st.floats(0.0, 100.0), st.floats(0.0, 40.0)
 

@@ -6,7 +6,7 @@ import pytest
 import r22_formula as plain
 from hypothesis import given
 
-from pipeline.engineering import r22
+from gaugebook.pipeline.engineering import r22
 
 LEAST_DENSITY_STEP = 0.01  # kg/m3, the last printed digit
 

@@ -6,7 +6,7 @@ import r22_formula as plain
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.engineering.run_curve import (
+from gaugebook.pipeline.engineering.run_curve import (
     HEAT_OF_STEAM_KWH_KG,
     Collected,
     Quantity,

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from pipeline.engineering import (
+from gaugebook.pipeline.engineering import (
     composition,
     congeners,
     ethanol_water,

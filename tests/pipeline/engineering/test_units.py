@@ -6,8 +6,8 @@ import pytest
 import r22_formula as plain
 from hypothesis import given
 
-from pipeline.engineering.unit_words import why_not
-from pipeline.engineering.units import UNITS, fitting, from_si, house_unit, to_si
+from gaugebook.pipeline.engineering.unit_words import why_not
+from gaugebook.pipeline.engineering.units import UNITS, fitting, from_si, house_unit, to_si
 
 # Exact by definition, unless said otherwise.
 KNOWN = [

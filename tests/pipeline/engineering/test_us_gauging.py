@@ -6,9 +6,9 @@ import pytest
 import r22_formula as plain
 from hypothesis import given
 
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.strength import strength_from_us_proof
-from pipeline.engineering.us_gauging import (
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.strength import strength_from_us_proof
+from gaugebook.pipeline.engineering.us_gauging import (
     KG_PER_POUND,
     LITRES_PER_US_GALLON,
     proof_from_hydrometer,
@@ -19,7 +19,7 @@ from pipeline.engineering.us_gauging import (
     water_in_100_volumes,
     wine_gallons_from_pounds,
 )
-from pipeline.engineering.us_proof import mass_fraction_from_us_proof
+from gaugebook.pipeline.engineering.us_proof import mass_fraction_from_us_proof
 
 
 def test_correction_of_a_hydrometer() -> None:

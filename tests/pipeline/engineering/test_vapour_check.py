@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from reference import rows
 
-from pipeline.engineering.composition import mole_fraction_from_strength, strength_from_mole_fraction
-from pipeline.engineering.vapour import dew_temperature_c, highest_strength_pct_vol, ideal_stages
-from pipeline.engineering.vapour_check import (
+from gaugebook.pipeline.engineering.composition import mole_fraction_from_strength, strength_from_mole_fraction
+from gaugebook.pipeline.engineering.vapour import dew_temperature_c, highest_strength_pct_vol, ideal_stages
+from gaugebook.pipeline.engineering.vapour_check import (
     MODEL_U_C,
     WEATHER_U_KPA,
     stages_available,
