@@ -5,7 +5,12 @@ import pytest
 from reference import rows
 
 from gaugebook.pipeline.engineering.composition import mole_fraction_from_strength, strength_from_mole_fraction
-from gaugebook.pipeline.engineering.vapour import dew_temperature_c, highest_strength_pct_vol, ideal_stages
+from gaugebook.pipeline.engineering.vapour import (
+    bubble_temperature_c,
+    dew_temperature_c,
+    highest_strength_pct_vol,
+    ideal_stages,
+)
 from gaugebook.pipeline.engineering.vapour_check import (
     MODEL_U_C,
     WEATHER_U_KPA,
@@ -80,6 +85,7 @@ def test_steam_warms_with_the_pressure_as_clapeyron_says():
     at, _, per_kpa = vapour_temperature_for([0.0], [101.325])
 
     assert at[0] == pytest.approx(100.0, abs=0.02)
+    assert vapour_temperature_for([0.0], [101.0])[0][0] == pytest.approx(bubble_temperature_c(0.0, 101.0), abs=1e-6)
     assert per_kpa[0] == pytest.approx(0.2765, abs=0.003)
 
 
@@ -133,8 +139,8 @@ def test_the_pot_and_the_weather_are_weighed_by_their_own_uncertainties():
 
 
 def test_a_parrot_that_shows_too_much_makes_the_vapour_look_too_warm():
-    """2 % vol too strong where the temperature falls 0.2 and 0.4 K a % vol: 0.4 and 0.8 K; nothing is left."""
-    best = suspects([0.4, 0.8], [-0.2, -0.4], [0.25, 0.25], [0.3, 0.3], [], 0.27, np.nan)[0]
+    """2 % vol too strong where the temperature falls 0.02 and 0.04 K a % vol: 0.04 and 0.08 K; nothing is left."""
+    best = suspects([0.04, 0.08], [-0.02, -0.04], [0.25, 0.25], [0.3, 0.3], [], 0.27, np.nan)[0]
 
     assert (best.tag, best.error, best.misfit) == ("parrot_strength_pct_vol", pytest.approx(2.0), pytest.approx(0.0))
 
