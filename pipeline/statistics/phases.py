@@ -96,7 +96,7 @@ def _heating(t: Array, pot: Array, until: float) -> tuple[float, float]:
     if hot - cold < 10.0:  # charged hot, or the log begins late
         return np.nan, np.nan
     risen = (y - cold) / (hot - cold)
-    last_cold = int(np.flatnonzero(risen <= _SETTLED)[-1]) if (risen <= _SETTLED).any() else 0
+    last_cold = int(np.flatnonzero(risen <= _SETTLED)[-1])  # one of the first three at least: cold is their median
     climbing = (risen > 0.15) & (risen < 0.85) & (at >= at[last_cold])
     if climbing.sum() < 2:
         return float(at[last_cold]), np.nan

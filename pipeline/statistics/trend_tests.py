@@ -36,7 +36,7 @@ def mann_kendall(
 ) -> MannKendall:
     """Does a series rise or fall more than its order by chance would?
 
-    A step is reported as a trend too: whether it was one says `pettitt`.
+    A step is reported as a trend too: whether it was one says `change_scan`.
 
     Parameters
     ----------

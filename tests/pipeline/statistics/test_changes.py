@@ -3,6 +3,7 @@
 import csv
 import importlib.util
 import math
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -11,12 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
-from scipy.stats import false_discovery_control
 
 from pipeline.statistics import change_scan
-from pipeline.statistics.change_points import buishand, pettitt
-from pipeline.statistics.change_scan import changed_stretches, effective_stretches, likeness, scan_chance
-from pipeline.statistics.many_tests import benjamini_hochberg, chance_beyond, holm, sum_by_chance
+from pipeline.statistics.change_scan import changed_stretches, likeness
+from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
 from pipeline.statistics.shares import attribute_shares
 from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
 
@@ -90,13 +89,9 @@ def test_sen_interval_is_that_of_the_reference(values):
 
 
 def test_nile():
-    """The Nile fell after 1898: Pettitt K 1617 and year 28; Buishand R/sqrt(n) 2.9518 and U 2.4764 (read, help of R's
-    trend); Mann-Kendall's z of -4.128 calls the step a trend."""
+    """The Nile fell after 1898 (read, help of R's trend: 1097.75 before, 849.97 after); Mann-Kendall's z of -4.128 calls
+    the step a trend."""
     values = nile()
-    found = pettitt(values)
-    assert (found.k, found.before) == (1617, 28)
-    deviations = buishand(values)
-    assert (deviations.r, deviations.u) == pytest.approx((2.9518, 2.4764), abs=5e-5)
     assert mann_kendall(values).z == pytest.approx(-4.128, abs=5e-4)
     assert (values[:28].mean(), values[28:].mean()) == pytest.approx((1097.75, 849.97), abs=0.005)
 
@@ -109,15 +104,6 @@ def test_nile_by_the_scan():
     assert found.first_low <= 28 <= found.first_high
     assert found.first_high - found.first_low <= 12
     assert found.p < 1e-6
-
-
-def test_pettitt_as_published():
-    """Page's simulated data as in Pettitt 1979: K 232 of 40 values has p 0.01456 (read, help of R's trend)."""
-    k, n = 232, 40
-    assert 2 * math.exp(-6 * k * k / (n**3 + n**2)) == pytest.approx(0.01456, abs=5e-6)
-    values = [0.0] * 17 + [1.0] * 23  # the greatest K that a change after 17 of 40 can have: 17 x 23
-    assert pettitt(values).k == 17 * 23
-    assert pettitt(values).before == 17
 
 
 @pytest.mark.parametrize(("size", "trials"), [(12, 3000), (40, 1500)])
@@ -138,14 +124,6 @@ def test_alike_neighbours_are_seen_together_and_allowed_for():
     assert np.mean([likeness(x) for x in series]) == pytest.approx(0.2, abs=0.03)
     told, untold = (np.mean([changed_stretches(x, most=1, alike=r)[0].p < 0.05 for x in series]) for r in (0.2, 0.0))
     assert told <= 0.05 < untold
-
-
-def test_kept_number_of_stretches_is_on_the_safe_side():
-    """The number of independent stretches that the chance rests on is no smaller than a simulation gives."""
-    assert effective_stretches(20, 2000, 0.02) < math.exp(
-        np.interp(math.log(20), np.log(change_scan._SIZES), np.log(change_scan._EFFECTIVE))
-    )
-    assert scan_chance(0.2, 40) > scan_chance(0.3, 40) > scan_chance(0.6, 40)
 
 
 def test_beginning_of_a_step_is_covered():
@@ -225,13 +203,13 @@ def test_many_levels_do_not_look_telling():
     assert np.mean([share.alone for share in shares]) < 0.1
 
 
-@given(st.lists(st.floats(1e-6, 1.0), min_size=1, max_size=30))
+@given(st.lists(st.floats(1e-6, 1.0), min_size=1, max_size=6))
 def test_adjusted_chances(p):
-    """Benjamini-Hochberg is scipy's; Holm is never below it nor below Bonferroni's for the smallest."""
-    fdr, fwer = benjamini_hochberg(p), holm(p)
-    assert fdr == pytest.approx(false_discovery_control(p))
-    assert (fwer >= fdr - 1e-12).all()
-    assert fwer.min() == pytest.approx(min(1.0, len(p) * min(p)))
+    """Holm's are those of testing every set of tests together by Bonferroni, the worst set of each test counting."""
+    sets = [one for size in range(1, len(p) + 1) for one in combinations(range(len(p)), size)]
+    worst = [max(min(1.0, len(s) * min(p[i] for i in s)) for s in sets if test in s) for test in range(len(p))]
+
+    assert holm(p) == pytest.approx(worst)
 
 
 def test_holm_by_hand():
