@@ -9,10 +9,10 @@ from scipy import stats
 
 from pipeline.statistics.change_scan import changed_stretches, likeness, scan_chance
 
-# Independent stretches to which all stretches of a series of so many values amount: simulated (30 000 series, level 1 in
-# 500), and what is reckoned with, which is rounded up since the number grows towards smaller levels.
-EFFECTIVE = {10: (54, 60), 15: (87, 100), 20: (141, 160), 30: (183, 270), 40: (395, 400), 60: (527, 600), 80: (670, 800),
-             100: (855, 1000), 150: (1056, 1500)}  # fmt: skip
+# Independent stretches to which all stretches of a series of so many values amount: simulated (30 000 series, level 1
+# in 500), and what is reckoned with, which is rounded up since the number grows towards smaller levels.
+EFFECTIVE = {10: (54, 60), 15: (87, 100), 20: (141, 160), 30: (183, 270), 40: (395, 400), 60: (527, 600),
+             80: (670, 800), 100: (855, 1000), 150: (1056, 1500)}  # fmt: skip
 
 
 def stretches(n):
@@ -49,9 +49,7 @@ def shares(x):
 
 def cut_off(x):
     """Values less their median in median moving ranges (0.9539 standard deviations of the normal law), within 3."""
-    median_range = np.sqrt(2) * stats.norm.ppf(
-        0.75
-    )  # of the difference of two normal values: sqrt 2 times the quartile
+    median_range = np.sqrt(2) * stats.norm.ppf(0.75)  # of two normal values: sqrt 2 times the quartile
     return np.clip((x - np.median(x)) / (np.median(np.abs(np.diff(x))) / round(median_range, 4)), -3, 3)
 
 
@@ -84,8 +82,10 @@ def series(seed, n, shape, first=0, last=0, size=0.0):
 
 CASES = [
     (1, 20, "step", 8, 13, 3.0), (2, 30, "step", 20, 29, 2.0), (3, 40, "slope", 15, 30, 5.0),
-    (4, 25, "slope", 10, 24, -6.0), (5, 10, "step", 4, 7, 4.0), (6, 35, "step", 3, 5, 5.0), (7, 18, "slope", 0, 17, 5.0),
-    (8, 40, "step", 10, 36, 1.5), (9, 15, "slope", 4, 8, 7.0), (10, 33, "step", 0, 0, 0.0), (11, 50, "slope", 30, 49, 3.0),
+    (4, 25, "slope", 10, 24, -6.0), (5, 10, "step", 4, 7, 4.0), (6, 35, "step", 3, 5, 5.0),
+    (7, 18, "slope", 0, 17, 5.0),
+    (8, 40, "step", 10, 36, 1.5), (9, 15, "slope", 4, 8, 7.0), (10, 33, "step", 0, 0, 0.0),
+    (11, 50, "slope", 30, 49, 3.0),
     (12, 27, "step", 21, 23, -4.0),
 ]  # fmt: skip
 
@@ -147,7 +147,7 @@ def test_the_chance_is_that_of_the_best_of_values_cut_off(case, alike):
 
 @pytest.mark.parametrize(("size", "simulated", "kept"), [(n, *pair) for n, pair in EFFECTIVE.items()])
 def test_the_number_of_stretches_is_on_the_safe_side(size, simulated, kept):
-    """Where one stretch is unlikely the chance is their number times it: no fewer than were simulated, nor half more."""
+    """Where one is unlikely the chance is their number times it: no fewer than were simulated, nor half more."""
     one = stats.beta.sf(0.9, 0.5, (size - 2) / 2)
 
     assert scan_chance(0.9, size) == approx(1 - (1 - one) ** kept, rel=1e-6)

@@ -89,8 +89,8 @@ def test_sen_interval_is_that_of_the_reference(values):
 
 
 def test_nile():
-    """The Nile fell after 1898 (read, help of R's trend: 1097.75 before, 849.97 after); Mann-Kendall's z of -4.128 calls
-    the step a trend."""
+    """The Nile fell after 1898 (read, help of R's trend: 1097.75 before, 849.97 after); Mann-Kendall's z of -4.128
+    calls the step a trend."""
     values = nile()
     assert mann_kendall(values).z == pytest.approx(-4.128, abs=5e-4)
     assert (values[:28].mean(), values[28:].mean()) == pytest.approx((1097.75, 849.97), abs=0.005)

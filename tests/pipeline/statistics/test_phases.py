@@ -168,7 +168,7 @@ def test_vapour_comes_half_way_between_cold_and_hot():
 
 
 def test_cold_is_the_first_three_rows_hot_the_last_two_before_the_first_drop():
-    """Cold 20, 22, 30 °C has the median 22; hot 70 and 80 °C the mean 75: half way is 48.5 °C, met between rows 9, 10."""
+    """Cold 20, 22, 30 °C has the median 22; hot 70 and 80 °C the mean 75: half way is 48.5 °C, after row 9."""
     vapour = np.full(ROW.size, 90.0)
     vapour[:12] = [20.0, 22.0, 30.0, 30.0, 30.0, 30.0, 30.0, 30.0, 30.0, 30.0, 70.0, 80.0]
 

@@ -33,7 +33,7 @@ def squares(x, y):
 
 
 def by_least_squares(t, y, side, least, least_z):
-    """The same steps by the definition: time, its uncertainty, size and z of each, with nothing summed up beforehand."""
+    """The same steps by the definition: time, its uncertainty, size and z of each, nothing summed up beforehand."""
     sigma = noise(y)
     size, z = np.zeros(y.size), np.zeros(y.size)
     for place in range(3, y.size - 2):
