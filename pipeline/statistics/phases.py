@@ -114,4 +114,4 @@ def _risen(t: Array, vapour: Array, until: float) -> float:
     half = (np.median(y[-2:]) + np.median(y[:3])) / 2
     below = np.flatnonzero(y < half)
     row = int(below[-1])
-    return float(at[row] if row + 1 >= at.size else np.interp(half, y[row : row + 2], at[row : row + 2]))
+    return float(np.interp(half, y[row : row + 2], at[row : row + 2]))  # the last row itself where none follows

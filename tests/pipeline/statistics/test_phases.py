@@ -49,11 +49,11 @@ def test_three_hundredths_of_the_strong_flow_are_flow(trickle, first_min):
 
 
 def test_neither_noughts_nor_a_few_wild_rows_move_what_flow_is():
-    """The strong flow is that of the rows with flow: 0.9 of it, of 25 rows of 100 L/h and two of 10 000 L/h, is 100."""
-    flow = between(60, 84, 100.0) + between(20, 39, 1.0)
+    """The strong flow is that of the rows with flow: nine in ten of 20 of 1 L/h and 15 of 100 or more have no more."""
+    flow = between(60, 74, 100.0) + between(20, 39, 1.0)
     assert flowing(flow)[0] == approx(59.5)
-    flow[[70, 80]] = 10_000.0
-    assert flowing(flow)[:2] == approx((59.5, 84.5))
+    flow[[65, 70]] = 10_000.0
+    assert flowing(flow)[:2] == approx((59.5, 74.5))
 
 
 @pytest.mark.parametrize(("rows", "counts"), [(2, False), (3, True)])
@@ -196,3 +196,11 @@ def test_four_values_tell_of_vapour_and_three_do_not():
     assert np.isnan(vapour_at(vapour))
     vapour[4] = 78.0  # cold is the median 21 of 21, 21, 78; half way 49.5 between rows 1 and 3
     assert vapour_at(vapour) == approx(1.0 + 2.0 * 28.5 / 57.0)
+
+
+def test_hot_is_the_mean_of_the_last_two_rows():
+    """21 °C, then 30 and 34 °C: they have risen by 11 K, half of it is 26.5 °C, 5.5 / 9 of the way to the first."""
+    vapour = np.full(ROW.size, 21.0)
+    vapour[198:] = 30.0, 34.0
+
+    assert vapour_at(vapour) == approx(197.0 + 5.5 / 9.0)
