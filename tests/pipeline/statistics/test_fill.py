@@ -226,3 +226,8 @@ def test_the_numbers_that_decide(is_short, decided):
 def test_a_whole_batch_is_measured_when_no_bottle_is_left(measured, batch, all_measured):
     """A batch of an unknown number (0) is not."""
     assert (mean_test_allowance(measured, batch) == 0.0) == all_measured
+
+
+def test_the_only_bottle_of_a_batch_is_the_whole_batch():
+    """Its mean has no allowance, and needs no standard deviation."""
+    assert mean_test_allowance(1, 1) == 0.0

@@ -204,3 +204,34 @@ def test_hot_is_the_mean_of_the_last_two_rows():
     vapour[198:] = 30.0, 34.0
 
     assert vapour_at(vapour) == approx(197.0 + 5.5 / 9.0)
+
+
+def test_a_small_still_flows_by_its_own_measure():
+    """Half a litre an hour is the strong flow where nothing runs faster."""
+    assert flowing(between(60, 149, 0.5) + between(40, 59, 0.01))[:2] == approx((59.5, 149.5))
+
+
+def test_cold_and_hot_of_a_pot_are_medians_of_three():
+    """Cold is 20 °C of 20, 20 and 26, so that row 1 is the last cold one; hot is 31 °C of 31, 31 and 20."""
+    pot = np.clip(ROW + 16.0, 26.0, 100.0)
+    pot[:2] = 20.0
+    assert heating(pot) == approx((1.0, 1.0))
+    pot = np.full(ROW.size, 20.0)
+    pot[197:199] = 31.0
+    assert heating(pot)[0] == 199.0  # it ends cold, after a leap
+
+
+def test_cold_of_the_vapour_is_the_median_of_the_first_three():
+    """21 °C of 21, 21 and 60: at 45 °C it has risen by more than ten."""
+    vapour = np.full(ROW.size, 45.0)
+    vapour[:5] = 21.0, 21.0, 60.0, 60.0, 21.0
+
+    assert vapour_at(vapour) == approx(4.5)
+
+
+def test_the_last_row_counts_as_well():
+    """A run without flow is hot in its last three rows, the very last one among them: 28, 31 and 31 °C."""
+    pot = np.full(ROW.size, 20.0)
+    pot[197:] = 28.0, 31.0, 31.0
+
+    assert heating(pot)[0] == approx(196.0)

@@ -264,3 +264,13 @@ def test_nothing_stands_still_in_one_value():
     """Nor in none."""
     assert stills([]) == stills([5.0]) == []
     assert stills([5.0, 5.0], 600.0, is_set=False) == [(0, 1)]
+
+
+@pytest.mark.parametrize(("rows", "is_still"), [(9, False), (10, True)])
+def test_a_rest_is_five_times_as_long_as_a_value_that_came_twice(rows, is_still):
+    """Among single values and six pairs, of which the longest hundredth takes two away."""
+    x = random_values(200)
+    x[20:140:20] = x[21:141:20]
+    x[150 : 150 + rows] = x[150]
+
+    assert stills(x, 600.0) == ([(150, 149 + rows)] if is_still else [])

@@ -145,3 +145,8 @@ def test_three_joint_uncertainties_part_two_moments(apart_s, signs):
 def test_a_sign_joins_the_moment_of_the_one_before_it():
     """A row of signs, each near the last, is one moment, though its ends are far apart."""
     assert len(merged([Sign(100.0 + 10.0 * n, 3.0, "flow") for n in range(6)])) == 1
+
+
+def test_a_sign_counts_one_where_nothing_is_said():
+    """Two of one moment count two."""
+    assert merged([Sign(100.0, 3.0, "flow"), Sign(100.0, 3.0, "strength")])[0].weight == 2.0
