@@ -88,3 +88,10 @@ def test_a_row_is_symmetric(values):
     """Mirrored values give the same signals."""
     mirrored = [-value for value in values]
     assert runs_on_one_side(values, 0.0, 3).tolist() == runs_on_one_side(mirrored, 0.0, 3).tolist()
+
+
+def test_a_baseline_of_two_values_has_limits():
+    """Of 1 and 2: mean 1.5, range 1, limits 1.5 -+ 3 / 1.128."""
+    limits = individuals_limits([1.0, 2.0, 9.0], baseline=2)
+
+    assert (limits.lower, limits.upper) == pytest.approx((1.5 - 3 / 1.128, 1.5 + 3 / 1.128))
