@@ -7,7 +7,7 @@ import pytest
 from pytest import approx
 from scipy import stats
 
-from pipeline.statistics.change_scan import changed_stretches, likeness, scan_chance
+from gaugebook.pipeline.statistics.change_scan import changed_stretches, likeness, scan_chance
 
 # Independent stretches to which all stretches of a series of so many values amount: simulated (30 000 series, level 1
 # in 500), and what is reckoned with, which is rounded up since the number grows towards smaller levels.

@@ -13,11 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from pipeline.statistics import change_scan
-from pipeline.statistics.change_scan import changed_stretches, likeness
-from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
-from pipeline.statistics.shares import attribute_shares
-from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
+from gaugebook.pipeline.statistics import change_scan
+from gaugebook.pipeline.statistics.change_scan import changed_stretches, likeness
+from gaugebook.pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
+from gaugebook.pipeline.statistics.shares import attribute_shares
+from gaugebook.pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
 
 
 def nile() -> np.ndarray:

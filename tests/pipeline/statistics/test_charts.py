@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.capability import cpk
-from pipeline.statistics.chart_constants import c4
-from pipeline.statistics.proportions import TAIL, proportion_limits
+from gaugebook.pipeline.statistics.capability import cpk
+from gaugebook.pipeline.statistics.chart_constants import c4
+from gaugebook.pipeline.statistics.proportions import TAIL, proportion_limits
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 

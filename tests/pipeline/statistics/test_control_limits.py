@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.control_limits import D2_OF_TWO, individuals_limits, runs_on_one_side
+from gaugebook.pipeline.statistics.control_limits import D2_OF_TWO, individuals_limits, runs_on_one_side
 
 # NIST/SEMATECH e-Handbook 6.3.2.2: ten batches' flow rates; the page prints mean 50.81, mean moving range
 # 1.8778, limits 55.8041 and 45.8159, made with d2 = 1.128 (from memory; they recompute to all digits).

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from pipeline.statistics.cusum import cusum_chart, cusum_run_length
-from pipeline.statistics.ewma import ewma_chart
+from gaugebook.pipeline.statistics.cusum import cusum_chart, cusum_run_length
+from gaugebook.pipeline.statistics.ewma import ewma_chart
 
 # The same, 6.3.2.3 (from memory): twenty group means, target 325, k 0.3175, h 4.1959; the sums as printed.
 CUSUM_MEANS = [324.925, 324.675, 324.725, 324.35, 325.35, 325.225, 324.125, 324.525, 325.225, 324.6, 324.625, 325.15,

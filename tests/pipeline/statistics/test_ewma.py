@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.statistics.control_limits import individuals_limits
-from pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
-from pipeline.statistics.run_rules import (
+from gaugebook.pipeline.statistics.control_limits import individuals_limits
+from gaugebook.pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
+from gaugebook.pipeline.statistics.run_rules import (
     alike_neighbours,
 )
 

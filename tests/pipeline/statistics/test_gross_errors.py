@@ -6,7 +6,12 @@ import scipy.sparse
 from flow_networks import balance_matrix, tank_farm
 from scipy import stats
 
-from pipeline.statistics.reconciliation import chi_square_critical, detectable_error, reconcile, sidak_critical
+from gaugebook.pipeline.statistics.reconciliation import (
+    chi_square_critical,
+    detectable_error,
+    reconcile,
+    sidak_critical,
+)
 
 # The heat exchanger with a bypass of Narasimhan and Jordache (2000), chapter 7.
 SOURCE, TARGET = [-1, 0, 0, 1, 2, 3], [0, 1, 2, 3, 3, -1]

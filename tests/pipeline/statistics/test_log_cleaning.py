@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.stats import linregress
 
-from pipeline.statistics.log_cleaning import MEASURED, MISSING, SATURATED, SPIKE, STUCK, UNCLEAR, clean
-from pipeline.statistics.sensor_faults import noise, spikes, standing_still
+from gaugebook.pipeline.statistics.log_cleaning import MEASURED, MISSING, SATURATED, SPIKE, STUCK, UNCLEAR, clean
+from gaugebook.pipeline.statistics.sensor_faults import noise, spikes, standing_still
 
 ROWS = 480
 TIMES = 60.0 * np.arange(ROWS)

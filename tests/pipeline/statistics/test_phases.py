@@ -5,7 +5,7 @@ import pytest
 from pytest import approx
 from scipy.stats import linregress
 
-from pipeline.statistics.phases import phases
+from gaugebook.pipeline.statistics.phases import phases
 
 ROW = np.arange(200)
 MINUTES = 60.0 * ROW

@@ -7,7 +7,7 @@ from flow_networks import balance_matrix, tank_farm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.statistics.reconciliation import (
+from gaugebook.pipeline.statistics.reconciliation import (
     chi_square_critical,
     detectable_error,
     reconcile,

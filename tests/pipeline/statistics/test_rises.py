@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.cusum import cusum_chart
-from pipeline.statistics.rises import Rise, rises
+from gaugebook.pipeline.statistics.cusum import cusum_chart
+from gaugebook.pipeline.statistics.rises import Rise, rises
 
 
 @pytest.mark.parametrize(

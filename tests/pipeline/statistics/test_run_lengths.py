@@ -5,7 +5,7 @@ import pytest
 from pytest import approx
 from scipy import stats
 
-from pipeline.statistics.run_lengths import fredholm_run_length
+from gaugebook.pipeline.statistics.run_lengths import fredholm_run_length
 
 
 @pytest.mark.parametrize("start", [0.0, 0.3, 0.9])

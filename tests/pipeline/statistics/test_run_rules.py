@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import signal, stats
 
-from pipeline.statistics.control_limits import individuals_limits
-from pipeline.statistics.run_rules import (
+from gaugebook.pipeline.statistics.control_limits import individuals_limits
+from gaugebook.pipeline.statistics.run_rules import (
     HOUSE_RULES,
     alarms,
     alike_neighbours,

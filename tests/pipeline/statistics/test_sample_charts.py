@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.statistics.run_rules import alarms, rule_signals
-from pipeline.statistics.sample_charts import (
+from gaugebook.pipeline.statistics.run_rules import alarms, rule_signals
+from gaugebook.pipeline.statistics.sample_charts import (
     sample_baseline,
     sample_chance_alarms,
     sample_scores,

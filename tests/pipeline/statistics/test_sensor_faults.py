@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest import approx
 
-from pipeline.statistics.sensor_faults import Still, noise, resolution, spikes, standing_still
+from gaugebook.pipeline.statistics.sensor_faults import Still, noise, resolution, spikes, standing_still
 
 MINUTE = 60.0
 

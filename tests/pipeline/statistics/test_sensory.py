@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from pipeline.statistics.sensory import chance_of_at_least
+from gaugebook.pipeline.statistics.sensory import chance_of_at_least
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import pytest
 from pytest import approx
 from scipy import sparse
 
-from pipeline.statistics.shared_errors import MOST_ERRORS, BalanceCovariance, apart_by_network
+from gaugebook.pipeline.statistics.shared_errors import MOST_ERRORS, BalanceCovariance, apart_by_network
 
 
 def test_an_error_of_two_networks_becomes_one_for_each():

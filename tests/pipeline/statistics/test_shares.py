@@ -5,7 +5,7 @@ import pytest
 from pytest import approx
 from scipy import stats
 
-from pipeline.statistics.shares import attribute_shares
+from gaugebook.pipeline.statistics.shares import attribute_shares
 
 
 def indicators(levels):

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest import approx
 
-from pipeline.statistics.sensor_faults import noise
-from pipeline.statistics.steps import steps
+from gaugebook.pipeline.statistics.sensor_faults import noise
+from gaugebook.pipeline.statistics.steps import steps
 
 TIMES = 60.0 * np.arange(120)
 

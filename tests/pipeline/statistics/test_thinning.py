@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.thinning import averaged, extremes
+from gaugebook.pipeline.statistics.thinning import averaged, extremes
 
 
 def test_every_stretch_has_the_mean_of_its_rows():
