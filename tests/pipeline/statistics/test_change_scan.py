@@ -281,3 +281,26 @@ def test_what_cannot_be_looked_through(values):
 def test_the_shortest_and_the_longest_series(n):
     """Ten values and 150 are looked through."""
     assert changed_stretches(series(51, n, "step", 4, 7, 6.0), most=1)[0].first == 4
+
+
+def test_three_stretches_are_looked_for_where_nothing_is_said():
+    """Of four changes that are as plain as can be."""
+    x = series(61, 120, "step")
+    for first, size in ((10, 60.0), (40, 40.0), (70, 25.0), (100, 15.0)):
+        x[first : first + 10] += size
+
+    assert len(changed_stretches(x)) == 3
+    assert len(changed_stretches(x, most=4)) == 4
+
+
+@pytest.mark.parametrize("scale", [1e-4, 1e4])
+def test_the_unit_changes_no_chance(scale):
+    """Of neighbours that are alike too: the same share and the same chance."""
+    shocks = np.random.default_rng(62).standard_normal(50)
+    x = np.zeros(50)
+    for place, shock in enumerate(shocks):
+        x[place] = 0.6 * x[place - 1] + shock if place else shock
+    plain, other = changed_stretches(x, most=1)[0], changed_stretches(scale * x, most=1)[0]
+
+    assert (other.explained, other.p) == approx((plain.explained, plain.p))
+    assert other.change == approx(scale * plain.change)
