@@ -1,6 +1,7 @@
 """Charts of samples against the printed constants, against reference tests of a package, and by simulation."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from gaugebook.pipeline.statistics.sample_charts import (
     unlike_spreads,
 )
 
+REFERENCE = Path(__file__).parents[2] / "reference"
 SIZES = np.array([5, 12, 30, 8, 20])
 
 
@@ -44,6 +46,16 @@ def test_samples_of_one_size_have_the_limits_of_the_printed_constants(size, c4, 
     assert sample_scores([b4 * s], [size], base, of_spread=True) == pytest.approx([3.0], abs=0.006)
     if b3:
         assert sample_scores([b3 * s], [size], base, of_spread=True) == pytest.approx([-3.0], abs=0.006)
+
+
+def test_published_subgroups():
+    """Mean 12.940 and mean range 1.352 of 25 subgroups of five (book, from memory): the scatter by the standard
+    deviations is that by the ranges, 1.352 / 2.326 = 0.581, within what two estimates of it differ by."""
+    values = np.loadtxt(REFERENCE / "subgroups_of_five.csv", delimiter=",", comments="#")
+    base = sample_baseline(*figures_of(values))
+
+    assert base.mean == pytest.approx(12.940, abs=5e-4)
+    assert base.sigma == pytest.approx(1.352 / 2.326, rel=0.03)
 
 
 def test_unlike_samples_count_by_their_size():
