@@ -62,12 +62,10 @@ def proportion_limits(sizes: ArrayLike, centre: float, tail: float = TAIL) -> Pr
 
 
 def _quantile(chance: float, n: NDArray[np.int64], centre: float) -> NDArray[np.float64]:
-    """Least k with P(X <= k) of at least this chance, near a first guess that may be one off or missing."""
+    """Least k with P(X <= k) of at least this chance, from a first guess that may fall short or be missing."""
     from scipy.special import bdtr, bdtrik  # scipy.stats takes a second to import
 
     k = np.clip(np.nan_to_num(np.floor(bdtrik(chance, n, centre))), 0, n)
-    while (short := (k < n) & (bdtr(k, n, centre) < chance)).any():
+    while (short := bdtr(k, n, centre) < chance).any():
         k = k + short
-    while (over := (k > 0) & (bdtr(k - 1, n, centre) >= chance)).any():
-        k = k - over
     return k

@@ -102,3 +102,9 @@ def test_a_tolerance_of_one_side():
     assert (above.value, below.value) == pytest.approx((4 / 6, 8 / 6))
     assert above.high - above.value == pytest.approx(1.959964 * math.sqrt(1 / 18 + (4 / 6) ** 2 / 2), rel=1e-6)
     assert below.value - below.low == pytest.approx(1.644854 * math.sqrt(1 / 18 + (8 / 6) ** 2 / 2), rel=1e-6)
+
+
+def test_a_quantile_that_is_reached_exactly_is_the_limit():
+    """Of one item at 0.5 none is faulty with a chance of 0.5: with that tail the limits are nought."""
+    limits = proportion_limits([1], 0.5, 0.5)
+    assert (limits.lower.tolist(), limits.upper.tolist()) == ([0.0], [0.0])

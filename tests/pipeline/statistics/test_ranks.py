@@ -57,3 +57,11 @@ def test_binomial_limits_are_quantiles(size, centre):
     limits = proportion_limits([size], centre)
     assert limits.upper[0] * size == pytest.approx(stats.binom.ppf(1 - TAIL, size, centre), abs=1e-6)
     assert limits.lower[0] * size == pytest.approx(max(stats.binom.ppf(TAIL, size, centre), 0), abs=1e-6)
+
+
+@pytest.mark.parametrize("scale", [1e-6, 1e-3, 1.0, 1e4, 1e7])
+def test_what_is_a_tie_does_not_hang_on_the_unit(scale):
+    """Two values apart by 1e-11 of the greatest are one; by 1e-6 of it they are two."""
+    values = scale * np.array([3.0, 3.0 + 3e-11, 3.0 + 3e-6, 1.0])
+
+    assert mean_ranks(values).tolist() == [2.5, 2.5, 4.0, 1.0]

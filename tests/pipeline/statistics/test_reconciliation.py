@@ -13,6 +13,7 @@ from gaugebook.pipeline.statistics.reconciliation import (
     reconcile,
     sidak_critical,
 )
+from gaugebook.pipeline.statistics.unmeasured import worked_out_from
 
 # Narasimhan and Jordache, Data Reconciliation and Gross Error Detection (2000), chapters 1 and 7: a heat exchanger with
 # a bypass, four nodes and six flows of unit variance, one of which is wrong.
@@ -297,3 +298,10 @@ def test_many_losses_are_worked_out_with_their_uncertainties():
 
     assert found.value[140:] == pytest.approx(10.0 + lots / 10)
     assert found.u[140:] == pytest.approx(np.hypot(0.3, 0.4 + lots / 100))
+
+
+def test_where_all_is_measured_nothing_is_worked_out():
+    """No stream, and no row of sums."""
+    found, parts = worked_out_from(np.array([-1, 0]), np.array([0, -1]), np.array([True, True]))
+
+    assert found.tolist() == [] and parts.shape == (0, 2)

@@ -127,7 +127,7 @@ def test_chance_alarms_of_known_limits(of_spread):
 
 
 @pytest.mark.parametrize("of_spread", [False, True])
-@pytest.mark.parametrize(("samples", "size", "after"), [(10, 3, 40), (25, 8, 20)])
+@pytest.mark.parametrize(("samples", "size", "after"), [(10, 3, 40), (25, 8, 20), (3, 2, 30)])
 def test_chance_alarms_by_drawing_every_bottle(samples, size, after, of_spread):
     """As many alarms as on charts of samples whose every value is drawn, by their own baseline and scores."""
     rng = np.random.default_rng(8)

@@ -77,7 +77,7 @@ def as_told(t, y, side, least, least_z):
 @pytest.mark.parametrize(("size", "least", "least_z"), [(0.8, 0.3, 5.0), (0.42, 0.2, 3.0)])
 @pytest.mark.parametrize("at", [4, 6, 9, 12, 16, 104, 108, 111, 114, 116])
 def test_steps_near_an_end_are_those_of_two_least_squares_lines(at, size, least, least_z):
-    """There the lines of one side rest on few values, and their spread is greater: a faint step beside is not hidden."""
+    """There the lines of one side rest on few values, and their spread is greater: it hides no faint step beside."""
     found = []
     for seed in range(25):
         values = drawn(seed, {at: size})
