@@ -61,7 +61,7 @@ def test_a_signal_is_the_passing_of_the_decision_value():
     """Not the reaching of it, and told once until the sum came back."""
     assert cusum_chart([1.5, 1.0, 1.0, 1.0], 0.0, 0.5, 2.0).signals == (3,)
     assert cusum_chart([3.0, -1.0, 3.0], 0.0, 0.5, 2.0).signals == (0, 2)
-    assert cusum_chart([3.0], 0.0, 0.0, 2.0).signals == (0,)
+    assert cusum_chart([3.0, 3.0, 3.0], 0.0, 0.0, 2.0).signals == (0,)
 
 
 @pytest.mark.parametrize(("allowance", "decision"), [(-0.1, 4.0), (0.5, 0.0), (0.5, -1.0)])

@@ -102,3 +102,9 @@ def test_run_lengths_of_a_shifted_average():
     """Crowder 1987, Table 1 (from memory): weight 0.25, limits at 3: 502.9 in control, 11.1 at a shift of one."""
     assert ewma_run_length(0.25, 3.0) == pytest.approx(502.9, rel=2e-3)
     assert ewma_run_length(0.25, 3.0, 1.0) == pytest.approx(11.1, rel=5e-3)
+
+
+def test_one_value_may_leave_the_limits_and_none_cannot():
+    """Its limits are those of single values: 2.962 standard deviations of a baseline of twenty."""
+    assert ewma_chance(20, 0) == 0.0
+    assert 0.003 < ewma_chance(20, 1) < 0.03  # 0.0031 for known limits, more for a baseline

@@ -221,3 +221,12 @@ def test_three_rows_are_a_log():
     assert laid_out([0.0, 60.0, 120.0]).interval_s == 60.0
     same = laid_out([7.0, 7.0, 7.0, 7.0])
     assert (same.times_s.tolist(), same.findings[0].size) == ([7.0], 3.0) and np.isnan(same.interval_s)
+
+
+def test_a_duplicate_before_stray_rows_does_not_date_them():
+    """The stray rows begin where time went back."""
+    order = np.r_[0:11, 10, 11:50, 51, 50, 52:120]
+
+    found = {one.kind: one for one in laid_out(MINUTES[order]).findings}
+
+    assert (found["irregular sampling"].first_s, found["duplicate"].first_s) == (51 * 60.0, 10 * 60.0)

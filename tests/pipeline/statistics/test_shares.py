@@ -105,3 +105,10 @@ def test_shares_do_not_hang_on_the_unit():
     for scale in (1e-6, 1e6):
         [plain], [other] = attribute_shares(y, {"still": still}), attribute_shares(scale * y, {"still": still})
         assert (other.alone, other.p) == approx((plain.alone, plain.p))
+
+
+def test_what_every_run_has_is_no_level():
+    """All have yeast A and half of them B besides: with it or without it are two."""
+    [share] = attribute_shares([1.0, 2.0, 4.0, 7.0, 5.0, 6.0], {"yeast": [["A"]] * 3 + [["A", "B"]] * 3})
+
+    assert share.levels == 2
