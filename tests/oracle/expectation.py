@@ -28,6 +28,8 @@ class Expectation:
     table: str
     key: tuple[str, ...]
     rows: Callable[[BookByHand], list[Row]]
+    loose: Mapping[str, float]
+    where: str
 
 
 EXPECTATIONS: list[Expectation] = []
@@ -37,7 +39,7 @@ def expect(table: str, *key: str, loose: Mapping[str, float] | None = None, wher
     """Make a test of a function that works out a table's rows; `loose` gives columns a relative tolerance of their own."""
 
     def decorate(rows: Callable[[BookByHand], list[Row]]) -> Callable[..., None]:
-        EXPECTATIONS.append(Expectation(table, key, rows))
+        EXPECTATIONS.append(Expectation(table, key, rows, loose or {}, where))
 
         def test(oracle_book: duckdb.DuckDBPyConnection, by_hand: BookByHand) -> None:
             agree(oracle_book, table, key, rows(by_hand), loose or {}, where)
