@@ -33,6 +33,12 @@ class Expectation:
 
 
 EXPECTATIONS: list[Expectation] = []
+COVERED: dict[str, set[str]] = {}
+
+
+def covers(table: str, *columns: str) -> None:
+    """Say which columns a test compares that does not go by `expect`."""
+    COVERED.setdefault(table, set()).update(columns)
 
 
 def expect(table: str, *key: str, loose: Mapping[str, float] | None = None, where: str = "true") -> Callable[..., Any]:

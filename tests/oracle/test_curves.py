@@ -10,14 +10,28 @@ import json
 from datetime import datetime, timedelta
 from itertools import pairwise
 from math import hypot, sqrt
-from typing import Any
 
 import pytest
 
 from tests.oracle import by_hand_r22 as r22
 from tests.oracle.book_by_hand import BookByHand
-from tests.oracle.expectation import Row, agree, expect, in_book
+from tests.oracle.expectation import Row, agree, covers, expect, in_book
 from tests.oracle.house_by_hand import HOUSE
+
+covers(
+    "derived.run_curves", "run", "equipment", "stage", "log_started_at", "points", "interval_s", "heat_from_at", "vapour_at",
+    "first_drop_at", "u_first_drop_min", "hearts_from_sheet_at", "hearts_from_at", "u_hearts_from_min", "hearts_from_by",
+    "hearts_to_sheet_at", "hearts_to_at", "u_hearts_to_min", "hearts_to_by", "end_at", "u_end_min", "heat_up_k_min", "hearts_l_h",
+    "hearts_alcohol_l_h", "hearts_reflux_ratio", "steam_kg", "heating_kwh", "energy_kwh_per_alcohol_l", "vapour_residual_c",
+    "u_vapour_residual_c", "reached_pct_vol", "stages_needed", "stages_available", "likely_wrong", "good", "band_runs", "band",
+    "distance", "distance_limit",
+)  # fmt: skip
+covers(
+    "derived.curve_cuts", "run", "part", "from_at", "to_at", "volume_l", "u_volume_l", "alcohol_l", "u_alcohol_l", "bridged",
+    "strength_bridged", "gauged_volume_l", "u_gauged_volume_l", "gauged_alcohol_l", "u_gauged_alcohol_l", "difference_l",
+    "u_difference_l",
+)  # fmt: skip
+covers("derived.kept_curves", "run", "curve")
 
 START = datetime(2026, 3, 9, 9)  # 10:00 in Copenhagen
 FLOW_U = 0.01  # of a flow meter, where the profile states none (common practice)
@@ -265,14 +279,3 @@ def test_kept_curve(oracle_book) -> None:
     assert kept["run"] == "STR-1"
     assert len(kept["fingerprint"]) == 64
     assert json.dumps(row["reached_pct_vol"]) in kept["curve"]
-
-
-def covered(by_hand: BookByHand) -> dict[str, Any]:
-    """Columns that the tests of this module compare by themselves, for the test of completeness."""
-    times = ("first_drop_at", "end_at", "u_first_drop_min", "u_end_min", "hearts_from_at", "hearts_to_at", "u_hearts_from_min",
-             "u_hearts_to_min", "hearts_from_by", "hearts_to_by", "heat_from_at", "vapour_at", "vapour_residual_c",
-             "u_vapour_residual_c", "stages_needed", "stages_available", "run", "equipment", "stage", "log_started_at", "points",
-             "interval_s", "hearts_from_sheet_at", "hearts_to_sheet_at", "heat_up_k_min", "hearts_l_h", "hearts_alcohol_l_h",
-             "hearts_reflux_ratio", "steam_kg", "heating_kwh", "energy_kwh_per_alcohol_l", "reached_pct_vol", "likely_wrong", "good",
-             "band_runs", "band", "distance", "distance_limit")  # fmt: skip
-    return {"derived.run_curves": times}
