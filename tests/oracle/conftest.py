@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from reports.cli import main
 from tests.oracle.book_by_hand import BookByHand
 from tests.oracle.house_by_hand import HOUSE
+from tests.oracle.series_by_hand import write_series
 
 LEMON_FLAG = "F-0458e9ea"  # botanical-condition of BOT-1, lemon peel
 
@@ -48,6 +49,17 @@ def oracle_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:  #DEV
 def oracle_book(oracle_folder: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """The oracle book, open for reading."""
     with duckdb.connect(str(oracle_folder / "gauges.duckdb"), read_only=True) as connection:
+        connection.execute("SET TimeZone = 'UTC'")
+        yield connection
+
+
+@pytest.fixture(scope="session")
+def series_book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    """The book of fourteen strip runs, received and open for reading."""
+    folder = tmp_path_factory.mktemp("series")
+    write_series(folder / "site")
+    gaugebook(folder / "book", "receive", str(folder / "site"))
+    with duckdb.connect(str(folder / "book" / "gauges.duckdb"), read_only=True) as connection:
         connection.execute("SET TimeZone = 'UTC'")
         yield connection
 
