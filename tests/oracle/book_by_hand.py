@@ -1,4 +1,5 @@
-"""The gauges of the oracle house, in the three sorts that its files hold: movements, dips, and what was there or came."""
+"""The gauges of the oracle house, in the three sorts that its files hold: movements, dips, and what was there or
+came."""
 
 from functools import cached_property
 from itertools import chain
@@ -30,7 +31,9 @@ WATERY = {"water", "wort"}
 
 def u_by_density(strength: float, u_density: float) -> float:
     """Uncertainty [% vol] of a strength by density at 20 °C: that of the density over the slope of density."""
-    slope = (r22.density(r22.fraction_of(strength + 0.01), 20.0) - r22.density(r22.fraction_of(strength - 0.01), 20.0)) / 0.02
+    slope = (
+        r22.density(r22.fraction_of(strength + 0.01), 20.0) - r22.density(r22.fraction_of(strength - 0.01), 20.0)
+    ) / 0.02
     return abs(u_density / slope)
 
 
@@ -48,14 +51,15 @@ class BookByHand:
         weighed = [
             {
                 **row, "dir": "in", "part": "botanical", "vessel": "", "meter": "BAL-1", "lot": row["lot"],
-                "kg": str(float(row["net g"]) / 1000), "gauged": row["weighed"], "L": "", "S": "", "read as": "", "pieces": "",
+                "kg": str(float(row["net g"]) / 1000), "gauged": row["weighed"], "L": "", "S": "", "read as": "",
+                "pieces": "",
             }
             for row in read("balance.csv")
         ]  # fmt: skip
         return [*read("gauges.csv"), *weighed]
 
     @staticmethod
-    def when(row: dict[str, str]):  # noqa: ANN205
+    def when(row: dict[str, str]):
         """When it was gauged, UTC."""
         return utc(row["gauged"], "%d.%m.%Y %H:%M" if row["file"] == "balance.csv" else "%Y-%m-%d %H:%M")
 
@@ -86,7 +90,8 @@ class BookByHand:
         litres = BOTTLES * FILL_MEAN_ML / 1000.0
 
         gauge = worked_out(
-            place, alone, _as_stated, volume=Input(litres, litres * VOLUME_PCT / 100.0), t=Input(20.0, TEMPERATURE_K, "thermometer"),
+            place, alone, _as_stated, volume=Input(litres, litres * VOLUME_PCT / 100.0), t=Input(20.0, TEMPERATURE_K,
+            "thermometer"),
             strength=Input(LABORATORY_PCT_VOL, 0.0),
         )  # fmt: skip
         gauge.u_strength = u_strength
@@ -98,7 +103,9 @@ class BookByHand:
     def dips(self) -> dict[str, Gauge]:
         """By lot."""
         return {
-            row["lot"]: gauge_of(row, f"gauge dip {row['vessel']} {row['lot']} {utc(row['dipped'])}", float(row["L"]), row["read as"])
+            row["lot"]: gauge_of(
+                row, f"gauge dip {row['vessel']} {row['lot']} {utc(row['dipped'])}", float(row["L"]), row["read as"]
+            )
             for row in read("dips.csv")
         }
 

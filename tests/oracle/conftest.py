@@ -1,4 +1,5 @@
-"""The oracle book: received, amended, checked, explained and decided by the commands that people use, once a session."""
+"""The oracle book: received, amended, checked, explained and decided by the commands that people use, once a
+session."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -27,19 +28,32 @@ def make_book(folder: Path, house: Path = HOUSE) -> None:
     photograph = folder.parent / "photograph.txt"
     photograph.write_text("what the bag of peel looked like")
     gaugebook(folder, "receive", str(house))
-    gaugebook(folder, "amend", "gauges.csv:22", "strength_reading", "36.3", "--by", "KM", "--reason", "digits changed over")
+    gaugebook(
+        folder, "amend", "gauges.csv:22", "strength_reading", "36.3", "--by", "KM", "--reason", "digits changed over"
+    )
     gaugebook(folder, "check", "--summary")
-    gaugebook(folder, "explain", LEMON_FLAG, "--by", "KM", "--reason", "fresh peel was not to be had", "--attach", str(photograph))
+    gaugebook(
+        folder,
+        "explain",
+        LEMON_FLAG,
+        "--by",
+        "KM",
+        "--reason",
+        "fresh peel was not to be had",
+        "--attach",
+        str(photograph),
+    )
     gaugebook(folder, "decide", "GIN-A", "--hold", "--by", "OP", "--reason", "methanol is awaited")
     gaugebook(folder, "check", "--summary")
 
 
 @pytest.fixture(scope="session")
-def oracle_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:  #DEV
+def oracle_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:  # DEV
     """Folder of the oracle book; tests only read it."""
-    import os  #DEV
-    if os.environ.get("OKEEP"):  #DEV
-        return Path(os.environ["OKEEP"])  #DEV
+    import os  # DEV
+
+    if os.environ.get("OKEEP"):  # DEV
+        return Path(os.environ["OKEEP"])  # DEV
     folder = tmp_path_factory.mktemp("oracle") / "book"
     make_book(folder)
     return folder

@@ -42,7 +42,8 @@ def covers(table: str, *columns: str) -> None:
 
 
 def expect(table: str, *key: str, loose: Mapping[str, float] | None = None, where: str = "true") -> Callable[..., Any]:
-    """Make a test of a function that works out a table's rows; `loose` gives columns a relative tolerance of their own."""
+    """Make a test of a function that works out a table's rows; `loose` gives columns a relative tolerance of their
+    own."""
 
     def decorate(rows: Callable[[BookByHand], list[Row]]) -> Callable[..., None]:
         EXPECTATIONS.append(Expectation(table, key, rows, loose or {}, where))
@@ -79,7 +80,8 @@ def in_book(book: duckdb.DuckDBPyConnection, table: str, where: str = "true") ->
 
 
 def agree(
-    book: duckdb.DuckDBPyConnection, table: str, key: Sequence[str], rows: list[Row], loose: Mapping[str, float], where: str
+    book: duckdb.DuckDBPyConnection, table: str, key: Sequence[str], rows: list[Row], loose: Mapping[str, float],
+    where: str
 ) -> None:  # fmt: skip
     """The table's rows are these, by key, and the columns given have the values given."""
     found = in_book(book, table, where)

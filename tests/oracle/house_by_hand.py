@@ -1,5 +1,6 @@
-"""The oracle house gauged by hand: every line of its files brought to litres at 20 °C, % vol and litres of alcohol, with
-the uncertainties that its profile states (GUM, JCGM 100:2008, 5.1.2: each input moved by its own standard uncertainty).
+"""The oracle house gauged by hand: every line of its files brought to litres at 20 °C, % vol and litres of alcohol,
+with the uncertainties that its profile states (GUM, JCGM 100:2008, 5.1.2: each input moved by its own standard
+uncertainty).
 
 Nothing of the program is used; physics stands in by_hand_r22.py. What the profile states is typed here once more.
 """
@@ -17,7 +18,8 @@ from tests.oracle import by_hand_r22 as r22
 HOUSE = Path(__file__).parent / "house"
 ZONE = ZoneInfo("Europe/Copenhagen")
 
-# house.toml, [uncertainty]; "scatter" 0.6 is the single reading's part, so the instrument's own is sqrt(1 - 0.6^2) = 0.8.
+# house.toml, [uncertainty]; "scatter" 0.6 is the single reading's part, so the instrument's own is sqrt(1 - 0.6^2) =
+# 0.8.
 SINGLE, SHARED = 0.6, 0.8
 VOLUME_PCT, MASS_PCT, TEMPERATURE_K, ANY_STRENGTH = 0.5, 0.2, 0.4, 0.12
 VESSELS = {"F1": 0.4, "H1": 0.3, "N1": 0.25, "N2": 0.35, "D1": 0.2, "P1": 0.45, "C1": 1.1}  # u of a volume [%]
@@ -74,7 +76,9 @@ class Input:
     shared_as: str | None = None
 
 
-def worked_out(place: str, alone: str, fraction_and_volume: Callable[..., tuple[float, float]], **inputs: Input) -> Gauge:
+def worked_out(
+    place: str, alone: str, fraction_and_volume: Callable[..., tuple[float, float]], **inputs: Input
+) -> Gauge:
     """A gauge from its readings: each moved by its own uncertainty, up and down, gives the effects (JCGM 100, 5.1.3).
 
     Of each input 0.6 is the single reading's, added up under the gauge's own name by squares; 0.8 is the instrument's,

@@ -1,8 +1,9 @@
 """Fourteen strip runs on one still, so that losses have a usual size and a month has a scatter. Invented.
 
-Each wash comes as a delivery of 9.7 % vol at 20 °C; what was lost in each run is typed here, and the hearts are what is left. Ten runs
-lose about 2 %; from the eleventh on, 13 April 2026, about 8 %. The log of the third is that of the oracle house, with the thermometer of
-its pot standing still for 70 minutes while the pot gets hotter by 2.3 K.
+Each wash comes as a delivery of 9.7 % vol at 20 °C; what was lost in each run is typed here, and the hearts are
+what is left. Ten runs lose about 2 %; from the eleventh on, 13 April 2026, about 8 %. The log of the third is that
+of the oracle house, with the thermometer of its pot standing still for 70 minutes while the pot gets hotter by 2.3
+K.
 """
 
 import csv
@@ -94,10 +95,16 @@ def write_series(folder: Path) -> None:
     for strip in strips():
         start, end = strip.started, strip.started + timedelta(hours=5, minutes=30)
         wash, hearts = f"WASH-{strip.number:02}", f"HRT-{strip.number:02}"
+        came = start - timedelta(hours=3)
         runs.append(f"{strip.name},strip,S1,,,{start:%Y-%m-%d %H:%M},{end:%Y-%m-%d %H:%M},KM,,")
-        intake.append(f"{wash},wash,wash,,{start - timedelta(hours=3):%Y-%m-%d %H:%M},,{strip.wash_l},,,20,{STRENGTH},pct_vol_20c,,,")
-        gauges.append(f"{strip.name},in,{wash},wash,,{start:%Y-%m-%d %H:%M},{strip.wash_l},20,{STRENGTH},pct_vol_20c,,,,,distilled")
-        gauges.append(f"{strip.name},out,{hearts},hearts,,{end:%Y-%m-%d %H:%M},{strip.hearts_l},20,{HEARTS},pct_vol_20c,,,,,")
+        intake.append(f"{wash},wash,wash,,{came:%Y-%m-%d %H:%M},,{strip.wash_l},,,20,{STRENGTH},pct_vol_20c,,,")
+        gauges.append(
+            f"{strip.name},in,{wash},wash,,{start:%Y-%m-%d %H:%M},{strip.wash_l},20,{STRENGTH},"
+            "pct_vol_20c,,,,,distilled"
+        )
+        gauges.append(
+            f"{strip.name},out,{hearts},hearts,,{end:%Y-%m-%d %H:%M},{strip.hearts_l},20,{HEARTS},pct_vol_20c,,,,,"
+        )
     for name, lines in (("runs", runs), ("intake", intake), ("gauges", gauges)):
         (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     _write_log(folder, strips()[2].started)

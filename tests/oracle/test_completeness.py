@@ -1,4 +1,5 @@
-"""Nothing of the book goes unworked: every column of every derived, flagged and history table is compared somewhere here."""
+"""Nothing of the book goes unworked: every column of every derived, flagged and history table is compared
+somewhere here."""
 
 import importlib
 from pathlib import Path
@@ -11,7 +12,9 @@ from tests.oracle.expectation import COVERED, EXPECTATIONS
 SCHEMAS = ("derived", "flagged", "history")
 NOT_COMPARED = {
     "derived.reconciled": {"stream": "a number given in no order that a reader could use"},
-    "derived.kept_curves": {"fingerprint": "a hash of what the curve rests on; that it is one is tried in test_curves.py"},
+    "derived.kept_curves": {
+        "fingerprint": "a hash of what the curve rests on; that it is one is tried in test_curves.py"
+    },
 }
 
 
@@ -27,15 +30,20 @@ def covered(by_hand: BookByHand) -> dict[str, set[str]]:
 
 
 def test_every_column_is_worked_out(oracle_book: duckdb.DuckDBPyConnection, by_hand: BookByHand) -> None:
-    """Columns in the database are those that are compared, but for a few with a reason; none is compared that is not there."""
+    """Columns in the database are those that are compared, but for a few with a reason; none is compared that is
+    not there."""
     there: dict[str, set[str]] = {}
     for schema, table, column in oracle_book.execute(
-        "SELECT table_schema, table_name, column_name FROM information_schema.columns WHERE list_contains(?, table_schema)",
+        "SELECT table_schema, table_name, column_name FROM information_schema.columns WHERE list_contains(?, "
+        "table_schema)",
         [list(SCHEMAS)],
     ).fetchall():
         there.setdefault(f"{schema}.{table}", set()).add(column)
     compared = covered(by_hand)
-    missing = {table: columns - compared.get(table, set()) - NOT_COMPARED.get(table, {}).keys() for table, columns in there.items()}
+    missing = {
+        table: columns - compared.get(table, set()) - NOT_COMPARED.get(table, {}).keys()
+        for table, columns in there.items()
+    }
     assert {table: columns for table, columns in missing.items() if columns} == {}
     gone = {table: columns - there.get(table, set()) for table, columns in compared.items()}
     assert {table: columns for table, columns in gone.items() if columns} == {}

@@ -1,8 +1,8 @@
-"""What the strip still's log says. It was written so that it can be added up: from minute 69.5 to 99.5 after 10:00 heads at
-16.2 L/h, to 279.5 hearts at 118.6, to 319.5 tails at 79.2, each with a ripple of 0.2 that averages out.
+"""What the strip still's log says. It was written so that it can be added up: from minute 69.5 to 99.5 after 10:00
+heads at 16.2 L/h, to 279.5 hearts at 118.6, to 319.5 tails at 79.2, each with a ripple of 0.2 that averages out.
 
-Volume 0.5 h x 16.2 + 3 h x 118.6 + 0.6667 h x 79.2 = 8.1 + 355.8 + 52.8 = 416.7 L. Strength by glass: 84.4 at 23.0 °C, 71.6 at
-24.5, 26.0 at 25.0 are 83.54, 70.05 and 24.13 % vol.
+Volume 0.5 h x 16.2 + 3 h x 118.6 + 0.6667 h x 79.2 = 8.1 + 355.8 + 52.8 = 416.7 L. Strength by glass: 84.4 at 23.0
+°C, 71.6 at 24.5, 26.0 at 25.0 are 83.54, 70.05 and 24.13 % vol.
 """
 
 import csv
@@ -19,16 +19,23 @@ from tests.oracle.expectation import Row, agree, covers, expect, in_book
 from tests.oracle.house_by_hand import HOUSE
 
 covers(
-    "derived.run_curves", "run", "equipment", "stage", "log_started_at", "points", "interval_s", "heat_from_at", "vapour_at",
-    "first_drop_at", "u_first_drop_min", "hearts_from_sheet_at", "hearts_from_at", "u_hearts_from_min", "hearts_from_by",
-    "hearts_to_sheet_at", "hearts_to_at", "u_hearts_to_min", "hearts_to_by", "end_at", "u_end_min", "heat_up_k_min", "hearts_l_h",
-    "hearts_alcohol_l_h", "hearts_reflux_ratio", "steam_kg", "heating_kwh", "energy_kwh_per_alcohol_l", "vapour_residual_c",
-    "u_vapour_residual_c", "reached_pct_vol", "stages_needed", "stages_available", "likely_wrong", "good", "band_runs", "band",
+    "derived.run_curves", "run", "equipment", "stage", "log_started_at", "points", "interval_s", "heat_from_at",
+    "vapour_at",
+    "first_drop_at", "u_first_drop_min", "hearts_from_sheet_at", "hearts_from_at", "u_hearts_from_min",
+    "hearts_from_by",
+    "hearts_to_sheet_at", "hearts_to_at", "u_hearts_to_min", "hearts_to_by", "end_at", "u_end_min", "heat_up_k_min",
+    "hearts_l_h",
+    "hearts_alcohol_l_h", "hearts_reflux_ratio", "steam_kg", "heating_kwh", "energy_kwh_per_alcohol_l",
+    "vapour_residual_c",
+    "u_vapour_residual_c", "reached_pct_vol", "stages_needed", "stages_available", "likely_wrong", "good",
+    "band_runs", "band",
     "distance", "distance_limit",
 )  # fmt: skip
 covers(
-    "derived.curve_cuts", "run", "part", "from_at", "to_at", "volume_l", "u_volume_l", "alcohol_l", "u_alcohol_l", "bridged",
-    "strength_bridged", "gauged_volume_l", "u_gauged_volume_l", "gauged_alcohol_l", "u_gauged_alcohol_l", "difference_l",
+    "derived.curve_cuts", "run", "part", "from_at", "to_at", "volume_l", "u_volume_l", "alcohol_l", "u_alcohol_l",
+    "bridged",
+    "strength_bridged", "gauged_volume_l", "u_gauged_volume_l", "gauged_alcohol_l", "u_gauged_alcohol_l",
+    "difference_l",
     "u_difference_l",
 )  # fmt: skip
 covers("derived.kept_curves", "run", "curve")
@@ -66,8 +73,9 @@ def series(tag: str) -> list[tuple[int, float]]:
 
 @expect("derived.log_summaries", "run", "tag")
 def test_log_summaries(by_hand: BookByHand) -> list[Row]:
-    """331 lines from 10:00 to 15:30; the parrot from minute 70 to 319 only, 250 lines. Steam stood at 150 kg/h from minute 70 on:
-    within the hearts of the sheet, minutes 100 to 280, to minute 279: 179 minutes. The flow repeats for one minute at a time."""
+    """331 lines from 10:00 to 15:30; the parrot from minute 70 to 319 only, 250 lines. Steam stood at 150 kg/h
+    from minute 70 on: within the hearts of the sheet, minutes 100 to 280, to minute 279: 179 minutes. The flow
+    repeats for one minute at a time."""
     rows = []
     for tag in TAGS:
         points = series(tag)
@@ -79,7 +87,8 @@ def test_log_summaries(by_hand: BookByHand) -> list[Row]:
         values = [value for _, value in points]
         rows.append({
             "run": "STR-1", "equipment": "S1", "tag": tag, "points": len(points), "first_at": at(points[0][0]),
-            "last_at": at(points[-1][0]), "least": min(values), "greatest": max(values), "mean": sum(values) / len(values),
+            "last_at": at(points[-1][0]), "least": min(values), "greatest": max(values),
+            "mean": sum(values) / len(values),
             "longest_gap_min": 1.0, "longest_stuck_min": float(stuck), "expected_points": 331,
         })  # fmt: skip
     return rows
@@ -133,11 +142,19 @@ def cuts(found: list[Row], by_hand: BookByHand) -> list[Row]:
     """Rows of the cuts, integrated between the times that the book found for them (those are tried by themselves)."""
     stream, rows = Stream(), []
     for row in found:
-        # what ran before the first cut is heads and after the last one tails, half minutes of first drop and end included
+        # what ran before the first cut is heads and after the last one tails, half minutes of first drop and end
+        # included
         first = minute(row["from_at"]) if row["part"] in ("hearts", "tails") else 0
         last = minute(row["to_at"]) if row["part"] in ("heads", "hearts") else 329.999999
         litres, alcohol = stream.between(stream.litres, first, last), stream.between(stream.alcohol, first, last)
-        expected = {"run": "STR-1", "part": row["part"], "volume_l": litres, "alcohol_l": alcohol, "bridged": 0.0, "strength_bridged": 0.0}
+        expected = {
+            "run": "STR-1",
+            "part": row["part"],
+            "volume_l": litres,
+            "alcohol_l": alcohol,
+            "bridged": 0.0,
+            "strength_bridged": 0.0,
+        }
         gauge = by_hand.gauges["STR-1", "out", PARTS[row["part"]]] if row["part"] in PARTS else None
         expected |= {
             "gauged_volume_l": gauge and gauge.volume, "u_gauged_volume_l": gauge and gauge.u_volume,
@@ -150,22 +167,32 @@ def cuts(found: list[Row], by_hand: BookByHand) -> list[Row]:
 
 
 def test_cuts(oracle_book, by_hand: BookByHand) -> None:
-    """All: 416.70 L and 269.04 LPA. Each cut is the log's integral between its times, its gauges beside it, and the difference of
-    both with the root of both uncertainties: tails 12.595 - 12.121 = 0.474, sqrt(0.336^2 + 0.126^2) = 0.359."""
+    """All: 416.70 L and 269.04 LPA. Each cut is the log's integral between its times, its gauges beside it, and
+    the difference of both with the root of both uncertainties: tails 12.595 - 12.121 = 0.474, sqrt(0.336^2 +
+    0.126^2) = 0.359."""
     found = in_book(oracle_book, "derived.curve_cuts")
     assert {row["part"] for row in found} == CUTS.keys()
-    agree(oracle_book, "derived.curve_cuts", ("run", "part"), cuts(found, by_hand), {"alcohol_l": 5e-4, "u_difference_l": 1e-4}, "true")
+    agree(
+        oracle_book,
+        "derived.curve_cuts",
+        ("run", "part"),
+        cuts(found, by_hand),
+        {"alcohol_l": 5e-4, "u_difference_l": 1e-4},
+        "true",
+    )
     (everything,) = (row for row in found if row["part"] == "all")
     assert everything["volume_l"] == pytest.approx(416.7)
 
 
 def test_uncertainties_of_cuts(oracle_book) -> None:
-    """First order: 1 % of the flow; the parrot's 0.25 % vol and what 0.4 K make of it (0.33 % vol a kelvin); at each cut its time's
-    uncertainty times the flow there. All: volume 4.167 L, alcohol 269.04 x sqrt(0.01^2 + (0.282 / 64.56)^2) = 2.94 LPA.
-    The flow steps at a cut, so what half a minute is worth is known to a tenth: so closely the two are compared."""
+    """First order: 1 % of the flow; the parrot's 0.25 % vol and what 0.4 K make of it (0.33 % vol a kelvin); at
+    each cut its time's uncertainty times the flow there. All: volume 4.167 L, alcohol 269.04 x sqrt(0.01^2 +
+    (0.282 / 64.56)^2) = 2.94 LPA. The flow steps at a cut, so what half a minute is worth is known to a tenth: so
+    closely the two are compared."""
     stream = Stream()
     (curve,) = in_book(oracle_book, "derived.run_curves")
-    u_time = {"heads": (0.289, curve["u_hearts_from_min"]), "hearts": (curve["u_hearts_from_min"], curve["u_hearts_to_min"]),
+    u_time = {"heads": (0.289, curve["u_hearts_from_min"]), "hearts": (curve["u_hearts_from_min"],
+    curve["u_hearts_to_min"]),
               "tails": (curve["u_hearts_to_min"], 0.289), "all": (0.0, 0.0)}  # fmt: skip
     for row in in_book(oracle_book, "derived.curve_cuts"):
         volume, alcohol = row["volume_l"], row["alcohol_l"]
@@ -187,8 +214,9 @@ def test_findings(by_hand: BookByHand) -> list[Row]:
 
 
 def test_times_of_cuts(oracle_book) -> None:
-    """First drop between minutes 69 and 70, end between 319 and 320: their middle, within half a minute, u = 1 / sqrt 12 min. The cuts
-    are at 99.5 and 279.5; what the book found lies within twice its own uncertainty, which is under a minute."""
+    """First drop between minutes 69 and 70, end between 319 and 320: their middle, within half a minute, u = 1 /
+    sqrt 12 min. The cuts are at 99.5 and 279.5; what the book found lies within twice its own uncertainty, which
+    is under a minute."""
     (row,) = in_book(oracle_book, "derived.run_curves")
     assert (row["first_drop_at"], row["end_at"]) == (at(69.5), at(319.5))
     assert row["u_first_drop_min"] == row["u_end_min"] == pytest.approx(1.0 / sqrt(12.0))
@@ -204,10 +232,10 @@ def test_times_of_cuts(oracle_book) -> None:
 
 
 def test_run_curve(oracle_book) -> None:
-    """Heat-up: from 20.0 to 92.6 °C in 62 minutes, 1.171 K/min; vapour comes while its thermometer climbs, minutes 63 to 70.
-    Hearts: the cut's litres over its hours. Steam by trapezia: 210 kg/h x 69 min + 180 x 1 + 150 x 209 + 145 x 1 + 140 x 39 + 70 x 1
-    = 51695 / 60 = 861.583 kg; x 2256.5 kJ/kg / 3600 = 540.05 kWh (steam at 100 °C, steam tables) / 269.04 LPA = 2.0073.
-    Strongest: 84.5 on glass at 23.1 °C, 83.61 % vol."""
+    """Heat-up: from 20.0 to 92.6 °C in 62 minutes, 1.171 K/min; vapour comes while its thermometer climbs, minutes
+    63 to 70. Hearts: the cut's litres over its hours. Steam by trapezia: 210 kg/h x 69 min + 180 x 1 + 150 x 209 +
+    145 x 1 + 140 x 39 + 70 x 1 = 51695 / 60 = 861.583 kg; x 2256.5 kJ/kg / 3600 = 540.05 kWh (steam at 100 °C,
+    steam tables) / 269.04 LPA = 2.0073. Strongest: 84.5 on glass at 23.1 °C, 83.61 % vol."""
     (row,) = in_book(oracle_book, "derived.run_curves")
     of_cut = {cut["part"]: cut for cut in in_book(oracle_book, "derived.curve_cuts")}
     hours = (minute(row["hearts_to_at"]) - minute(row["hearts_from_at"])) / 60.0
@@ -220,17 +248,22 @@ def test_run_curve(oracle_book) -> None:
         "hearts_l_h": of_cut["hearts"]["volume_l"] / hours, "hearts_alcohol_l_h": of_cut["hearts"]["alcohol_l"] / hours,
         "hearts_reflux_ratio": None, "steam_kg": steam_kg, "heating_kwh": None,
         "energy_kwh_per_alcohol_l": steam_kg * 2256.5 / 3600.0 / of_cut["all"]["alcohol_l"],
-        "reached_pct_vol": max(strengths().values()), "likely_wrong": None, "good": True, "band_runs": 0, "band": "no band yet",
+        "reached_pct_vol": max(strengths().values()), "likely_wrong": None, "good": True, "band_runs": 0,
+        "band": "no band yet",
         "distance": None, "distance_limit": None,
-    }], {"heat_up_k_min": 2e-3, "energy_kwh_per_alcohol_l": 1e-3, "hearts_l_h": 1e-5, "hearts_alcohol_l_h": 1e-5}, "true")  # fmt: skip
+    }], {"heat_up_k_min": 2e-3, "energy_kwh_per_alcohol_l": 1e-3, "hearts_l_h": 1e-5, "hearts_alcohol_l_h": 1e-5},
+    "true")  # fmt: skip
     assert 0.0 <= minute(row["heat_from_at"]) < 2.0
     assert 63.0 < minute(row["vapour_at"]) < 70.0
 
 
-# Perry's Chemical Engineers' Handbook, 4th edition, p. 13-5, at 101.325 kPa: boiling point [°C], ethanol in liquid and vapour [mol].
+# Perry's Chemical Engineers' Handbook, 4th edition, p. 13-5, at 101.325 kPa: boiling point [°C], ethanol in liquid
+# and vapour [mol].
 PERRY = (
-    (95.5, 0.0190, 0.1700), (89.0, 0.0721, 0.3891), (86.7, 0.0966, 0.4375), (85.3, 0.1238, 0.4704), (84.1, 0.1661, 0.5089),
-    (82.7, 0.2337, 0.5445), (82.3, 0.2608, 0.5580), (81.5, 0.3273, 0.5826), (80.7, 0.3965, 0.6122), (79.8, 0.5079, 0.6564),
+    (95.5, 0.0190, 0.1700), (89.0, 0.0721, 0.3891), (86.7, 0.0966, 0.4375), (85.3, 0.1238, 0.4704), (84.1, 0.1661,
+    0.5089),
+    (82.7, 0.2337, 0.5445), (82.3, 0.2608, 0.5580), (81.5, 0.3273, 0.5826), (80.7, 0.3965, 0.6122), (79.8, 0.5079,
+    0.6564),
     (79.7, 0.5198, 0.6599), (79.3, 0.5732, 0.6841),
 )  # fmt: skip
 
@@ -250,8 +283,9 @@ def by_table(value: float, known: int, asked: int) -> float:
 
 
 def test_vapour_against_the_table(oracle_book) -> None:
-    """Vapour of 70.05 % vol (y = 0.395) condenses at 88.72 °C by the table; the thermometer says 88.4: -0.32 K. Old data scatter by up
-    to 0.9 K there, and the book says 0.5 K of itself: so much the two may differ. The pressure, 101.3 kPa, shifts it by 0.01 K."""
+    """Vapour of 70.05 % vol (y = 0.395) condenses at 88.72 °C by the table; the thermometer says 88.4: -0.32 K.
+    Old data scatter by up to 0.9 K there, and the book says 0.5 K of itself: so much the two may differ. The
+    pressure, 101.3 kPa, shifts it by 0.01 K."""
     (row,) = in_book(oracle_book, "derived.run_curves")
     expected = 88.4 - by_table(mole_fraction(r22.strength_of(r22.fraction_read("alcoholmeter", 71.6, 24.5))), 2, 0)
     assert expected == pytest.approx(-0.32, abs=0.01)
@@ -260,9 +294,9 @@ def test_vapour_against_the_table(oracle_book) -> None:
 
 
 def test_ideal_stages_against_the_table(oracle_book) -> None:
-    """At total reflux from the wash (11.2 % vol, x = 0.037) the table's steps give y = 0.24, then 0.55, then 0.67: 83.61 % vol
-    (y = 0.60) takes between two and three; pot and a table read in straight lines make it no surer than to one. Eight plates and the
-    pot can give no more than nine."""
+    """At total reflux from the wash (11.2 % vol, x = 0.037) the table's steps give y = 0.24, then 0.55, then 0.67:
+    83.61 % vol (y = 0.60) takes between two and three; pot and a table read in straight lines make it no surer
+    than to one. Eight plates and the pot can give no more than nine."""
     (row,) = in_book(oracle_book, "derived.run_curves")
     first = by_table(mole_fraction(11.16), 1, 2)
     second = by_table(first, 1, 2)

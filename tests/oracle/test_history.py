@@ -18,7 +18,8 @@ EXPLAINED = {
 NOBODY = dict.fromkeys(("person", "role", "reason", "attachment", "attachment_sha256"))
 COPIED = ("run", "lot", "batch", "answer", "severity", "value", "limits")
 COLUMNS = {"event", "flag", "happened", "happened_at", "rule", "record", *COPIED, *NOBODY}
-DECISION = {"decision", "batch", "verdict", "person", "role", "reason", "overruled", "decided_at", "evidence_sha256", "evidence",
+DECISION = {"decision", "batch", "verdict", "person", "role", "reason", "overruled", "decided_at", "evidence_sha256",
+"evidence",
             "data_parts"}  # fmt: skip
 covers("history.flag_events", *COLUMNS)
 covers("history.flag_states", "state", *COLUMNS)
@@ -35,7 +36,8 @@ def since_made(at: datetime, oracle_book: duckdb.DuckDBPyConnection) -> bool:
 
 
 def test_events(oracle_book: duckdb.DuckDBPyConnection) -> None:
-    """Each flag was opened once, as it was flagged, by nobody; then one was explained by a person. Events are numbered as they came."""
+    """Each flag was opened once, as it was flagged, by nobody; then one was explained by a person. Events are
+    numbered as they came."""
     events = in_book(oracle_book, "history.flag_events")
     assert set(events[0]) == COLUMNS
     by_number = sorted(events, key=lambda event: event["event"])
@@ -71,7 +73,13 @@ def test_decision(oracle_book: duckdb.DuckDBPyConnection) -> None:
     (standing,) = in_book(oracle_book, "history.verdicts")
     assert standing == row  # the last decision of a batch is the one that stands
     assert set(row) == DECISION
-    assert (row["decision"], row["batch"], row["verdict"], row["person"], row["role"]) == (1, "GIN-A", "held", "OP", "qa lead")
+    assert (row["decision"], row["batch"], row["verdict"], row["person"], row["role"]) == (
+        1,
+        "GIN-A",
+        "held",
+        "OP",
+        "qa lead",
+    )
     assert (row["reason"], row["overruled"]) == ("methanol is awaited", [])
     assert since_made(row["decided_at"], oracle_book)
     assert row["evidence_sha256"] == sha256(row["evidence"].encode()).hexdigest()
@@ -80,24 +88,34 @@ def test_decision(oracle_book: duckdb.DuckDBPyConnection) -> None:
 
 
 def test_evidence_is_what_the_files_say(oracle_book: duckdb.DuckDBPyConnection) -> None:
-    """In the evidence stand the label, the fills, the panel and the laboratory as the files have them; nothing is left out."""
+    """In the evidence stand the label, the fills, the panel and the laboratory as the files have them; nothing is
+    left out."""
     (row,) = in_book(oracle_book, "history.decisions")
     records = json.loads(row["evidence"])["records"]
     assert records["bottling"] == [{
-        "run": "PAK-1", "product": "GIN", "bottled_at": "2026-03-26 14:00:00", "nominal_ml": 700, "label_strength_pct_vol": 41.5,
+        "run": "PAK-1", "product": "GIN", "bottled_at": "2026-03-26 14:00:00", "nominal_ml": 700,
+        "label_strength_pct_vol": 41.5,
         "bottles_filled": 692, "bottles_rejected": 9, "operator": "KM",
     }]  # fmt: skip
     assert [fill["net_content_ml"] for fill in records["fills"]] == [701.4, 699.2, 703.7, 683.1, 702.2]
     (panel,) = records["panel"]
-    assert (panel["session"], panel["reference_lot"], panel["assessors"], panel["correct_answers"]) == ("T-1", "GIN-Z", 17, 9)
+    assert (panel["session"], panel["reference_lot"], panel["assessors"], panel["correct_answers"]) == (
+        "T-1",
+        "GIN-Z",
+        17,
+        9,
+    )
     assert len(records["runs"]) == 8
     assert len(records["gauges"]) == 31 + 3  # lines of the run sheet and of the balance
     explained = [flag for flag in json.loads(row["evidence"])["flags"] if flag["state"] == "explained"]
-    assert [(flag["flag"], flag["person"], flag["attachment_sha256"]) for flag in explained] == [("F-0458e9ea", "KM", PHOTOGRAPH)]
+    assert [(flag["flag"], flag["person"], flag["attachment_sha256"]) for flag in explained] == [
+        ("F-0458e9ea", "KM", PHOTOGRAPH)
+    ]
 
 
 def test_what_was_checked(oracle_book: duckdb.DuckDBPyConnection) -> None:
-    """The last check rests on 12 files, one amendment and the first edition of the profile, by a rule book and code named by hash."""
+    """The last check rests on 12 files, one amendment and the first edition of the profile, by a rule book and
+    code named by hash."""
     (row,) = in_book(oracle_book, "flagged.checked_from")
     assert "12 files, 1 amendments, edition 1" in row["fingerprint"]
     assert row["fingerprint"].endswith(f"code {row['code']}") or len(row["code"]) == 64

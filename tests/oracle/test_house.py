@@ -12,14 +12,21 @@ covers("derived.made_from", "fingerprint", "code")
 def test_stills(by_hand: BookByHand) -> list[Row]:
     """Stills of house.toml."""
     names = ("code", "name", "capacity_l", "plates", "log_interval_s")
-    stills = (("S1", "Strip still", 2900.0, 8, 60.0), ("R1", "Rectifying still", 600.0, 55, 60.0), ("G1", "Gin still", 500.0, 3, 60.0))
+    stills = (
+        ("S1", "Strip still", 2900.0, 8, 60.0),
+        ("R1", "Rectifying still", 600.0, 55, 60.0),
+        ("G1", "Gin still", 500.0, 3, 60.0),
+    )
     return [dict(zip(names, still, strict=True)) for still in stills]
 
 
 @expect("derived.house_vessels", "code")
 def test_vessels(by_hand: BookByHand) -> list[Row]:
     """Vessels of house.toml, and what they are made of."""
-    return [{"code": code, "material": "oak" if code == "C1" else "stainless steel"} for code in ("F1", "H1", "N1", "N2", "D1", "P1", "C1")]
+    return [
+        {"code": code, "material": "oak" if code == "C1" else "stainless steel"}
+        for code in ("F1", "H1", "N1", "N2", "D1", "P1", "C1")
+    ]
 
 
 @expect("derived.house_products", "code")
@@ -32,8 +39,20 @@ def test_products(by_hand: BookByHand) -> list[Row]:
 def test_recipes(by_hand: BookByHand) -> list[Row]:
     """What a recipe does not say is NULL."""
     return [
-        {"name": "lane mash", "stage": "mash", "fermentability": 0.84, "charge_strength_pct_vol": None, "steep_days": None},
-        {"name": "lane gin", "stage": "botanical", "fermentability": None, "charge_strength_pct_vol": 45.0, "steep_days": None},
+        {
+            "name": "lane mash",
+            "stage": "mash",
+            "fermentability": 0.84,
+            "charge_strength_pct_vol": None,
+            "steep_days": None,
+        },
+        {
+            "name": "lane gin",
+            "stage": "botanical",
+            "fermentability": None,
+            "charge_strength_pct_vol": 45.0,
+            "steep_days": None,
+        },
     ]
 
 
@@ -50,7 +69,8 @@ def test_ingredients(by_hand: BookByHand) -> list[Row]:
 
 
 def test_made_from(oracle_book: duckdb.DuckDBPyConnection) -> None:
-    """The tables were made from 12 files, one amendment and the profile's first edition, by the code that checked them."""
+    """The tables were made from 12 files, one amendment and the profile's first edition, by the code that checked
+    them."""
     (row,) = in_book(oracle_book, "derived.made_from")
     (checked,) = in_book(oracle_book, "flagged.checked_from")
     assert "12 files, 1 amendments, edition 1" in row["fingerprint"]

@@ -12,10 +12,11 @@ ACCEPTED = (41.52 + 41.62) / 2
 
 
 def laboratory_by_hand() -> list[Row]:
-    """A lot's accepted value: the mean of its replicates, their spread beside it. Uncertainty of a strength: 0.06 kg/m3 over the
-    slope of density, 0.06 / 1.6657 = 0.0360 % vol at 41.57, 0.06 / 4.094 = 0.0147 at 96.24. Congeners by pure alcohol: 8.6 mg/L
-    = 0.86 g/hL; / 0.9624 = 0.8936 g/hL pa; u: 0.03 g/hL pa is 0.2887 mg/L at 96.24 %, with 4 % of 8.6 = 0.344 the root of squares
-    0.4491. Methanol below 2.5 is its limit: the root of 0.03^2 and (4 % x 2.5)^2 = 0.1044."""
+    """A lot's accepted value: the mean of its replicates, their spread beside it. Uncertainty of a strength: 0.06
+    kg/m3 over the slope of density, 0.06 / 1.6657 = 0.0360 % vol at 41.57, 0.06 / 4.094 = 0.0147 at 96.24.
+    Congeners by pure alcohol: 8.6 mg/L = 0.86 g/hL; / 0.9624 = 0.8936 g/hL pa; u: 0.03 g/hL pa is 0.2887 mg/L at
+    96.24 %, with 4 % of 8.6 = 0.344 the root of squares 0.4491. Methanol below 2.5 is its limit: the root of
+    0.03^2 and (4 % x 2.5)^2 = 0.1044."""
     rows = []
     for row in read("laboratory.csv", ";"):
         if (row["analyte"], row["replicate"]) == ("strength", "2"):
@@ -30,9 +31,11 @@ def laboratory_by_hand() -> list[Row]:
         elif row["analyte"] == "methanol":
             u = hypot(0.03, 0.04 * 2.5)
         rows.append({
-            "lot": row["lot"], "analyte": row["analyte"], "value": ACCEPTED if proof else value, "unit": row["unit"], "u_value": u,
+            "lot": row["lot"], "analyte": row["analyte"], "value": ACCEPTED if proof else value, "unit": row["unit"],
+            "u_value": u,
             "preparation": (row["prepared"] or None) if row["analyte"] == "strength" else None,
-            "below_limit": row["value"].startswith("<"), "replicates": 2 if proof else 1, "spread": 0.10 if proof else 0.0,
+            "below_limit": row["value"].startswith("<"), "replicates": 2 if proof else 1,
+            "spread": 0.10 if proof else 0.0,
             "per_alcohol_g_hl": {"ethyl_acetate": 8.6 / 10 / 0.9624, "methanol": 2.5}.get(row["analyte"]),
             "samples": row["sample"], "methods": row["method"], "instrument": row["meter"] or None,
             # of two results the time of the later, the place of the first
@@ -50,8 +53,8 @@ def test_laboratory(by_hand: BookByHand) -> list[Row]:
 
 @pytest.mark.xfail(strict=True, reason="the mean of replicates is given the uncertainty of a single result")
 def test_mean_of_two_results_is_surer_than_one(oracle_book) -> None:
-    """Of a result's 0.0360 % vol 0.6 is its own and 0.8 the meter's (scatter). Of two the own parts are averaged (JCGM 100, 4.2.3):
-    0.0360 x sqrt(0.8^2 + 0.6^2 / 2) = 0.0326."""
+    """Of a result's 0.0360 % vol 0.6 is its own and 0.8 the meter's (scatter). Of two the own parts are averaged
+    (JCGM 100, 4.2.3): 0.0360 x sqrt(0.8^2 + 0.6^2 / 2) = 0.0326."""
     (row,) = in_book(oracle_book, "derived.laboratory", "lot = 'PROOF-1' AND analyte = 'strength'")
     assert row["u_value"] == pytest.approx(0.036020 * sqrt(0.64 + 0.18), rel=2e-3)
 
@@ -60,13 +63,21 @@ Reading = tuple[Row, float, float]
 
 
 def strengths(by_hand: BookByHand) -> dict[str, list[Reading]]:
-    """All readings of a lot's strength: identity, strength, standard uncertainty. Bottles' strength is the laboratory's once more,
-    and a label is no reading."""
+    """All readings of a lot's strength: identity, strength, standard uncertainty. Bottles' strength is the
+    laboratory's once more, and a label is no reading."""
     found: dict[str, list[Reading]] = {}
 
     def add(kind: str, lot: str, gauge: Gauge, **more: object) -> None:
         file, line = gauge.place.split(":")
-        identity = {"kind": kind, "lot": lot, "run": None, "direction": None, "source_id": file, "line": int(line), **more}
+        identity = {
+            "kind": kind,
+            "lot": lot,
+            "run": None,
+            "direction": None,
+            "source_id": file,
+            "line": int(line),
+            **more,
+        }
         assert gauge.strength is not None and gauge.u_strength is not None
         found.setdefault(lot, []).append((identity, gauge.strength, gauge.u_strength))
 
@@ -86,11 +97,18 @@ def strengths(by_hand: BookByHand) -> dict[str, list[Reading]]:
     return found
 
 
-@expect("derived.strength_checks", "kind", "lot", "run", "direction", loose={"z": 2e-3, "u_mean_strength_pct_vol": 2e-3, "mean_strength_pct_vol": 1e-5, "u_strength_pct_vol": 2e-3})
+@expect(
+    "derived.strength_checks",
+    "kind",
+    "lot",
+    "run",
+    "direction",
+    loose={"z": 2e-3, "u_mean_strength_pct_vol": 2e-3, "mean_strength_pct_vol": 1e-5, "u_strength_pct_vol": 2e-3},
+)
 def test_strength_checks(by_hand: BookByHand) -> list[Row]:
-    """Mean of a lot's readings weighted by 1 / u^2, and how far each lies from it in its own uncertainty (measurement test):
-    BLEND-1: 81.4424 +- 0.1979 and 81.3 +- 0.12: mean 81.3383 +- 0.1026, z = (81.4424 - 81.3383) / sqrt(0.1979^2 - 0.1026^2) =
-    0.615 for both. A lot read once cannot be checked."""
+    """Mean of a lot's readings weighted by 1 / u^2, and how far each lies from it in its own uncertainty
+    (measurement test): BLEND-1: 81.4424 +- 0.1979 and 81.3 +- 0.12: mean 81.3383 +- 0.1026, z = (81.4424 -
+    81.3383) / sqrt(0.1979^2 - 0.1026^2) = 0.615 for both. A lot read once cannot be checked."""
     rows = []
     for readings in strengths(by_hand).values():
         weights = [1.0 / u**2 for _, _, u in readings]
@@ -111,7 +129,8 @@ def test_strength_checks(by_hand: BookByHand) -> list[Row]:
 
 @pytest.mark.xfail(strict=True, reason="a reading 3.6 of its uncertainty off the others of its lot agrees")
 def test_dip_that_lies_off_is_suspect(oracle_book) -> None:
-    """NS-1 was read 96.217, 96.24, 96.3 and, in the dip, 95.8 +- 0.12: z = 0.434 / sqrt(0.12^2 - 0.0144^2) = 3.65, beyond 2.49, the
-    measurement test's limit for four readings at 5 % (Sidak: 1 - 0.95^(1/4) = 0.01274, two-sided)."""
+    """NS-1 was read 96.217, 96.24, 96.3 and, in the dip, 95.8 +- 0.12: z = 0.434 / sqrt(0.12^2 - 0.0144^2) = 3.65,
+    beyond 2.49, the measurement test's limit for four readings at 5 % (Sidak: 1 - 0.95^(1/4) = 0.01274,
+    two-sided)."""
     (row,) = in_book(oracle_book, "derived.strength_checks", "lot = 'NS-1' AND kind = 'dip'")
     assert (round(row["z"], 2), row["verdict"]) == (3.65, "suspect")

@@ -1,9 +1,9 @@
 """Balances of the runs: sums of litres of alcohol, and their uncertainty with what gauges share added up by error.
 
 STR-1: in 275.537 LPA (WASH-1). Out 6.887 + 251.397 + 12.121 + 6.986 = 277.390. Loss 275.537 - 277.390 = -1.854.
-Recovery 251.397 / 275.537 = 0.9124, closure 277.390 / 275.537 = 1.0067.
-Its vessel F1 and the strength of the wash are in alone; HYD-1 reads heads and tails, so its 0.0031 + 0.0717 LPA add before
-they are squared; the thermometer gives -0.0209 in and -0.5247 out: to the loss -0.0209 + 0.5247 = 0.5038, not the root of squares.
+Recovery 251.397 / 275.537 = 0.9124, closure 277.390 / 275.537 = 1.0067. Its vessel F1 and the strength of the wash
+are in alone; HYD-1 reads heads and tails, so its 0.0031 + 0.0717 LPA add before they are squared; the thermometer
+gives -0.0209 in and -0.5247 out: to the loss -0.0209 + 0.5247 = 0.5038, not the root of squares.
 """
 
 from math import sqrt
@@ -72,7 +72,8 @@ def uncertainties(by_hand: BookByHand, run: str) -> Row:
             without[gauge.place] = root(kept) ** 2
     limiting = min(without, key=lambda place: without[place])
     return {
-        "u_alcohol_in_l": root(d_in), "u_alcohol_out_l": root(d_out), "u_hearts_l": root(d_hearts), "u_loss_l": root(loss),
+        "u_alcohol_in_l": root(d_in), "u_alcohol_out_l": root(d_out), "u_hearts_l": root(d_hearts),
+        "u_loss_l": root(loss),
         "u_recovery": of_ratio(alcohol(out, HEARTS), d_hearts), "u_closure": of_ratio(alcohol(out), d_out),
         "limiting_gauge": limiting, "limiting_share": 1.0 - without[limiting] / root(loss) ** 2,
     }  # fmt: skip
@@ -105,13 +106,20 @@ def of_run(run: str) -> Row:
     """What the run sheet says."""
     (row,) = (row for row in read("runs.csv") if row["run"] == run)
     times = {"started_at": utc(row["started"]), "ended_at": utc(row["ended"])}
-    return {"run": run, "stage": row["stage"], "equipment": row["equipment"], "product": row["product"] or None, **times}
+    return {
+        "run": run,
+        "stage": row["stage"],
+        "equipment": row["equipment"],
+        "product": row["product"] or None,
+        **times,
+    }
 
 
 @expect("derived.run_balances", "run")
 def test_balances(by_hand: BookByHand) -> list[Row]:
-    """Ratios of sums. Volumes: water counts (BOT-1: 181.922 + 205.277 = 387.199 L in), packaging has none. With one gauge
-    missing (REC-1) there is neither loss nor closure nor volume out, but what was gauged is summed and the gauge named."""
+    """Ratios of sums. Volumes: water counts (BOT-1: 181.922 + 205.277 = 387.199 L in), packaging has none. With
+    one gauge missing (REC-1) there is neither loss nor closure nor volume out, but what was gauged is summed and
+    the gauge named."""
     rows = []
     for run in WITH_ALCOHOL:
         into, out = sides(by_hand, run)
@@ -124,7 +132,8 @@ def test_balances(by_hand: BookByHand) -> list[Row]:
 
         hearts = [(part, g) for part, g in out if part in HEARTS]
         row = {
-            **of_run(run), **{name: u[name] for name in ("u_alcohol_in_l", "u_alcohol_out_l", "u_hearts_l", "u_recovery")},
+            **of_run(run), **{name: u[name] for name in ("u_alcohol_in_l", "u_alcohol_out_l", "u_hearts_l",
+            "u_recovery")},
             "alcohol_in_l": charge, "alcohol_out_l": alcohol(out), "heads_l": of("heads"), "hearts_l": of(*HEARTS),
             "tails_l": of("tails"), "spent_l": of("spent"), "loss_l": charge - alcohol(out) if known else None,
             "u_loss_l": u["u_loss_l"] if known else None, "recovery": alcohol(out, HEARTS) / charge,
@@ -140,11 +149,18 @@ def test_balances(by_hand: BookByHand) -> list[Row]:
 
 @expect("derived.run_verdicts", "run", loose={"limiting_share": 1e-4})
 def test_verdicts(by_hand: BookByHand) -> list[Row]:
-    """A loss within twice its uncertainty closes the balance; PAK-1's 6.54 LPA is 4.3 of its 1.51: it loses. BOT-1: 175.191
-    - 2.045 - 154.108 - 11.139 - 1.271 = 6.627 LPA, 7.8 of its 0.85. No feints are handed on, so net recovery is recovery.
-    Masses in air: BOT-1 146.469 + 204.692 + 4.720 + 1.905 + 0.560 = 358.345 kg in. Fewer than eight runs of a stage: no
-    usual loss."""
-    verdicts = {"STR-1": "closes", "REC-1": "cannot tell", "BOT-1": "loses", "BLE-1": "closes", "RED-1": "closes", "PAK-1": "loses"}
+    """A loss within twice its uncertainty closes the balance; PAK-1's 6.54 LPA is 4.3 of its 1.51: it loses.
+    BOT-1: 175.191 - 2.045 - 154.108 - 11.139 - 1.271 = 6.627 LPA, 7.8 of its 0.85. No feints are handed on, so net
+    recovery is recovery. Masses in air: BOT-1 146.469 + 204.692 + 4.720 + 1.905 + 0.560 = 358.345 kg in. Fewer
+    than eight runs of a stage: no usual loss."""
+    verdicts = {
+        "STR-1": "closes",
+        "REC-1": "cannot tell",
+        "BOT-1": "loses",
+        "BLE-1": "closes",
+        "RED-1": "closes",
+        "PAK-1": "loses",
+    }
     moves = {f"{move['file']}:{move['line']}": move for move in by_hand.moves}
     rows = []
     for run in WITH_ALCOHOL:
@@ -160,7 +176,8 @@ def test_verdicts(by_hand: BookByHand) -> list[Row]:
             "usual_loss_l": None, "u_usual_loss_l": None, "feints_in_l": 0.0, "feints_out_l": 0.0,
             "net_recovery": alcohol(out, HEARTS) / alcohol(into) if known else None,
             "volume_in_l": volumes[0], "volume_out_l": volumes[1] if known else None,
-            **({"mass_in_kg": masses[0]} if known else {}), "mass_out_kg": masses[1] if known else None, "verdict": verdicts[run],
+            **({"mass_in_kg": masses[0]} if known else {}), "mass_out_kg": masses[1] if known else None,
+            "verdict": verdicts[run],
             "limited_by_lot": limiting["lot"], "limited_by_direction": limiting["dir"],
             "limiting_u_l": by_hand.gauges[run, limiting["dir"], limiting["lot"]].u_alcohol,
             "limiting_share": u["limiting_share"] if known else None,
@@ -171,8 +188,8 @@ def test_verdicts(by_hand: BookByHand) -> list[Row]:
 
 @pytest.mark.xfail(strict=True, reason="a mass in is NULL where only a part that came out is missing")
 def test_mass_in_of_a_run_with_a_gauge_missing_out(oracle_book, by_hand: BookByHand) -> None:
-    """REC-1's charge was gauged: 352.0 L at 70.329 % vol weigh 312.018 kg, whatever is missing of what came out; its volume
-    in is given, and the schema makes a mass NULL where a part of it is not known."""
+    """REC-1's charge was gauged: 352.0 L at 70.329 % vol weigh 312.018 kg, whatever is missing of what came out;
+    its volume in is given, and the schema makes a mass NULL where a part of it is not known."""
     (row,) = in_book(oracle_book, "derived.run_verdicts", "run = 'REC-1'")
     assert row["mass_in_kg"] == pytest.approx(by_hand.gauges["REC-1", "in", "HRT-1"].mass)
 

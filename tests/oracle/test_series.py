@@ -1,7 +1,7 @@
 """Losses that are usual, and when they stop being so; the scatter of a month. Of fourteen runs on one still.
 
-The losses are 2.1, 1.7, 2.4, 1.9, 2.6, 1.8, 2.2, 2.0, 2.3, 1.6, 7.9, 8.6, 8.2, 8.8 LPA of charges of some 100; as fractions, sorted,
-the seventh is 0.021893 and the eighth 0.022054: median 0.021974.
+The losses are 2.1, 1.7, 2.4, 1.9, 2.6, 1.8, 2.2, 2.0, 2.3, 1.6, 7.9, 8.6, 8.2, 8.8 LPA of charges of some 100; as
+fractions, sorted, the seventh is 0.021893 and the eighth 0.022054: median 0.021974.
 """
 
 from datetime import UTC, datetime, timedelta
@@ -16,12 +16,14 @@ from tests.oracle.expectation import Row, agree, covers, day, in_book
 from tests.oracle.series_by_hand import STANDING, Strip, strips
 
 covers("derived.usual_losses", "of_what", "kind", "number", "fraction", "scatter")
-covers("derived.loss_signals", "stage", "equipment", "first_run", "first_at", "signal_run", "signal_at", "week", "last_run", "last_at",
+covers("derived.loss_signals", "stage", "equipment", "first_run", "first_at", "signal_run", "signal_at", "week",
+"last_run", "last_at",
        "runs", "excess_l", "u_excess_l")  # fmt: skip
 covers("derived.curve_findings", "run", "equipment", "tag", "kind", "from_at", "to_at", "size", "detail")
 FRACTIONS = [strip.loss / strip.charge for strip in strips()]
 USUAL = median(FRACTIONS)
-# half of the runs lie within the median absolute deviation; of a normal scatter that is 0.6745 of its standard deviation
+# half of the runs lie within the median absolute deviation; of a normal scatter that is 0.6745 of its standard
+# deviation
 SCATTER = median(abs(fraction - USUAL) for fraction in FRACTIONS) * 1.4826
 
 
@@ -36,18 +38,22 @@ def ended(strip: Strip) -> datetime:
 
 
 def test_usual_losses(series_book: duckdb.DuckDBPyConnection) -> None:
-    """Median 2.197 %; scatter 1.4826 x the median absolute deviation 0.3661 % = 0.543 %, which four runs gone wrong hardly move."""
+    """Median 2.197 %; scatter 1.4826 x the median absolute deviation 0.3661 % = 0.543 %, which four runs gone
+    wrong hardly move."""
     assert (round(USUAL, 6), round(SCATTER, 5)) == (0.021974, 0.00543)
     agree(series_book, "derived.usual_losses", ("of_what", "kind"), [
-        {"of_what": "run", "kind": "strip", "number": 14, "fraction": USUAL, "scatter": SCATTER}], {}, "true")  # fmt: skip
+        {"of_what": "run", "kind": "strip", "number": 14, "fraction": USUAL, "scatter": SCATTER}], {},
+        "true")  # fmt: skip
 
 
 def test_usual_loss_of_a_run(series_book: duckdb.DuckDBPyConnection) -> None:
-    """In each run's verdict: the usual part of its charge, 97.97 x 0.021974 = 2.153 +- 0.532 LPA for the first. Each loses: even 1.6 LPA
-    is five times what the gauges could have missed (0.3 % of the wash by its strength, 0.1 % by its volume)."""
+    """In each run's verdict: the usual part of its charge, 97.97 x 0.021974 = 2.153 +- 0.532 LPA for the first.
+    Each loses: even 1.6 LPA is five times what the gauges could have missed (0.3 % of the wash by its strength,
+    0.1 % by its volume)."""
     rows: list[Row] = [
         {
-            "run": strip.name, "usual_loss_l": USUAL * strip.charge, "u_usual_loss_l": SCATTER * strip.charge, "loss_l": strip.loss,
+            "run": strip.name, "usual_loss_l": USUAL * strip.charge, "u_usual_loss_l": SCATTER * strip.charge,
+            "loss_l": strip.loss,
             "alcohol_in_l": strip.charge, "alcohol_out_l": strip.charge - strip.loss, "verdict": "loses",
         }
         for strip in strips()
@@ -56,9 +62,9 @@ def test_usual_loss_of_a_run(series_book: duckdb.DuckDBPyConnection) -> None:
 
 
 def test_loss_signals(series_book: duckdb.DuckDBPyConnection) -> None:
-    """The rise begins with the eleventh run, ten of its own scatter above the usual, so it is significant at once, in ISO week 16.
-    Beyond the usual: 7.9 + 8.6 + 8.2 + 8.8 = 33.5 less 0.021974 x 408.27 = 8.971: 24.528 LPA; uncertainty: the scatter of four runs, the
-    root of 0.539^2 + 0.573^2 + 0.559^2 + 0.545^2 = 1.108."""
+    """The rise begins with the eleventh run, ten of its own scatter above the usual, so it is significant at once,
+    in ISO week 16. Beyond the usual: 7.9 + 8.6 + 8.2 + 8.8 = 33.5 less 0.021974 x 408.27 = 8.971: 24.528 LPA;
+    uncertainty: the scatter of four runs, the root of 0.539^2 + 0.573^2 + 0.559^2 + 0.545^2 = 1.108."""
     wrong = strips()[10:]
     excess = sum(strip.loss - USUAL * strip.charge for strip in wrong)
     assert excess == pytest.approx(24.528, abs=0.001)
@@ -70,8 +76,9 @@ def test_loss_signals(series_book: duckdb.DuckDBPyConnection) -> None:
 
 
 def test_months(series_book: duckdb.DuckDBPyConnection) -> None:
-    """March, seven runs: (712.271 - 14.701) / 712.271 = 0.97936, a ratio of sums. Its uncertainty from run to run: the root of the sum of
-    (out - ratio x in)^2 over n (n - 1), over the mean charge (Cochran, Sampling Techniques, 1977, 2.11; from memory)."""
+    """March, seven runs: (712.271 - 14.701) / 712.271 = 0.97936, a ratio of sums. Its uncertainty from run to run:
+    the root of the sum of (out - ratio x in)^2 over n (n - 1), over the mean charge (Cochran, Sampling Techniques,
+    1977, 2.11; from memory)."""
     rows: list[Row] = []
     for month, some in (("2026-03-01", strips()[:7]), ("2026-04-01", strips()[7:])):
         charge, out = sum(s.charge for s in some), sum(s.charge - s.loss for s in some)
@@ -80,7 +87,8 @@ def test_months(series_book: duckdb.DuckDBPyConnection) -> None:
         u = sqrt(squares / (7 * 6)) / mean(s.charge for s in some)
         rows += [
             {
-                "month": day(month), "measure": measure, "equipment": equipment, "numerator": out, "denominator": charge, "ratio": ratio,
+                "month": day(month), "measure": measure, "equipment": equipment, "numerator": out,
+                "denominator": charge, "ratio": ratio,
                 "u_ratio": u, "runs": 7, "runs_left_out": 0,
             }
             for measure in ("strip_recovery", "strip_closure")
@@ -90,10 +98,12 @@ def test_months(series_book: duckdb.DuckDBPyConnection) -> None:
 
 
 def test_finding_of_a_thermometer_that_stands(series_book: duckdb.DuckDBPyConnection) -> None:
-    """The pot's thermometer says 93.85 °C from minute 130 to 200, while the pot went on to 96.2; nothing else is found."""
+    """The pot's thermometer says 93.85 °C from minute 130 to 200, while the pot went on to 96.2; nothing else is
+    found."""
     start = utc(strips()[2].started)
     agree(series_book, "derived.curve_findings", ("run", "tag", "kind"), [{
-        "run": "STR-03", "equipment": "S1", "tag": "pot_temperature_c", "kind": "stuck", "from_at": start + timedelta(minutes=STANDING[0]),
+        "run": "STR-03", "equipment": "S1", "tag": "pot_temperature_c", "kind": "stuck",
+        "from_at": start + timedelta(minutes=STANDING[0]),
         "to_at": start + timedelta(minutes=STANDING[1]), "size": 70.0, "detail": "93.85 for 70 min",
     }], {}, "true")  # fmt: skip
     (curve,) = in_book(series_book, "derived.run_curves")

@@ -19,13 +19,13 @@ def plato(gravity: float) -> float:
 
 @expect("derived.ferment_yields", "run", loose={"fermentation_efficiency": 1e-4, "u_yield_l_per_t": 2.5e-3})
 def test_ferment(by_hand: BookByHand) -> list[Row]:
-    """Extract of 610 kg rye and 152 kg oats: 553.003 kg; predicted 553.003 x 0.84 x 0.606 = 281.50 LPA (Bringhurst et al. 1996:
-    6.06 L a tonne for each per cent). Made 277.231: 0.98483 of it, 277.231 / 0.762 t = 363.82 L a tonne.
-    Apparent attenuation (20.275 + 0.340) / 20.275 = 1.01675; real extract 0.1808 x 20.275 + 0.8192 x -0.340 = 3.388, so real
-    (20.275 - 3.388) / 20.275 = 0.83292. Fermented: 2478.25 L x 1.0842 x 0.998201 x 16.888 % = 452.94 kg; x 0.5383 / 0.789239 =
-    308.93 L; 277.23 / 308.93 = 0.8974.
-    The yield's uncertainty: 1.1345 % of the alcohol and, of the grain on one balance, 0.2 % x sqrt(0.8^2 + 0.6^2 x (610^2 + 152^2)
-    / 762^2) = 0.188 %; the book takes all of the 0.2 % as the balance's own, which is 0.2 % of the result more."""
+    """Extract of 610 kg rye and 152 kg oats: 553.003 kg; predicted 553.003 x 0.84 x 0.606 = 281.50 LPA (Bringhurst
+    et al. 1996: 6.06 L a tonne for each per cent). Made 277.231: 0.98483 of it, 277.231 / 0.762 t = 363.82 L a
+    tonne. Apparent attenuation (20.275 + 0.340) / 20.275 = 1.01675; real extract 0.1808 x 20.275 + 0.8192 x -0.340
+    = 3.388, so real (20.275 - 3.388) / 20.275 = 0.83292. Fermented: 2478.25 L x 1.0842 x 0.998201 x 16.888 % =
+    452.94 kg; x 0.5383 / 0.789239 = 308.93 L; 277.23 / 308.93 = 0.8974. The yield's uncertainty: 1.1345 % of the
+    alcohol and, of the grain on one balance, 0.2 % x sqrt(0.8^2 + 0.6^2 x (610^2 + 152^2) / 762^2) = 0.188 %; the
+    book takes all of the 0.2 % as the balance's own, which is 0.2 % of the result more."""
     wash, wort = by_hand.gauges["FER-1", "out", "WASH-1"], by_hand.gauges["FER-1", "in", "WORT-1"]
     assert wash.alcohol and wash.u_alcohol and wort.volume
     original, final = plato(1.0842), plato(0.9987)
@@ -35,7 +35,8 @@ def test_ferment(by_hand: BookByHand) -> list[Row]:
     of_grain = 0.002 * sqrt(SHARED**2 + SINGLE**2 * (610**2 + 152**2) / 762**2)
     u_yield = wash.alcohol / 0.762 * hypot(wash.u_alcohol / wash.alcohol, of_grain)
     return [{
-        "run": "FER-1", "mash_run": "MSH-1", "wash_lot": "WASH-1", "equipment": "F1", "started_at": utc("2026-03-02 15:00"),
+        "run": "FER-1", "mash_run": "MSH-1", "wash_lot": "WASH-1", "equipment": "F1",
+        "started_at": utc("2026-03-02 15:00"),
         "ended_at": utc("2026-03-09 08:00"), "grain_kg": 762.0, "extract_kg": expected_extract_kg(),
         "original_gravity": 1.0842, "final_gravity": 0.9987, "apparent_attenuation": (original - final) / original,
         "real_attenuation": (original - real) / original, "wash_volume_l": wash.volume, "wash_strength_pct_vol": 11.3,
@@ -55,11 +56,13 @@ BOTANICALS = (
 
 @expect("derived.botanical_bill", "run", "botanical")
 def test_botanical_bill(by_hand: BookByHand) -> list[Row]:
-    """Juniper: 4720 g / 175.191 LPA = 26.942 g an LPA, of 27.0: 0.9979. Lemon peel 560 / 175.191 = 3.197 of 6.5: 0.4918, and dried."""
+    """Juniper: 4720 g / 175.191 LPA = 26.942 g an LPA, of 27.0: 0.9979. Lemon peel 560 / 175.191 = 3.197 of 6.5:
+    0.4918, and dried."""
     charged = alcohol(sides(by_hand, "BOT-1")[0])
     return [
         {
-            "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "botanical": name, "lots": lot, "charged_kg": kg,
+            "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "botanical": name, "lots": lot,
+            "charged_kg": kg,
             "alcohol_l": charged, "charged_g_per_lpa": kg * 1000 / charged, "recipe_g_per_lpa": asked,
             "ratio": kg * 1000 / charged / asked, "condition": "dried", "recipe_condition": condition,
         }
@@ -69,21 +72,26 @@ def test_botanical_bill(by_hand: BookByHand) -> list[Row]:
 
 @expect("derived.recipe_bill", "run", "material")
 def test_recipe_bill(by_hand: BookByHand) -> list[Row]:
-    """The same for every recipe: a mash by shares of its mass. Rye 610 / 762 = 0.80052 of 0.78: 1.0263; oats 0.19948 of 0.22."""
+    """The same for every recipe: a mash by shares of its mass. Rye 610 / 762 = 0.80052 of 0.78: 1.0263; oats
+    0.19948 of 0.22."""
     charged = alcohol(sides(by_hand, "BOT-1")[0])
     common = {"is_charged": True, "charged_alcohol_l": 0.0}
     gin = [
         {
-            **common, "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "material": name, "in_recipe": name, "lots": lot,
+            **common, "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "material": name, "in_recipe": name,
+            "lots": lot,
             "charged_kg": kg, "alcohol_l": charged, "measure": "g/LPA", "charged_quantity": kg * 1000 / charged,
-            "recipe_quantity": asked, "ratio": kg * 1000 / charged / asked, "condition": "dried", "recipe_condition": condition,
+            "recipe_quantity": asked, "ratio": kg * 1000 / charged / asked, "condition": "dried",
+            "recipe_condition": condition,
         }
         for name, lot, kg, asked, condition in BOTANICALS
     ]  # fmt: skip
     mash = [
         {
-            **common, "run": "MSH-1", "stage": "mash", "recipe": "lane mash", "material": name, "in_recipe": name, "lots": lot,
-            "charged_kg": kg, "alcohol_l": 0.0, "measure": "share", "charged_quantity": kg / 762.0, "recipe_quantity": share,
+            **common, "run": "MSH-1", "stage": "mash", "recipe": "lane mash", "material": name, "in_recipe": name,
+            "lots": lot,
+            "charged_kg": kg, "alcohol_l": 0.0, "measure": "share", "charged_quantity": kg / 762.0,
+            "recipe_quantity": share,
             "ratio": kg / 762.0 / share, "condition": None, "recipe_condition": None,
         }
         for name, lot, kg, share in (("rye malt", "RYE-1", 610.0, 0.78), ("oat malt", "OAT-1", 152.0, 0.22))
@@ -93,7 +101,8 @@ def test_recipe_bill(by_hand: BookByHand) -> list[Row]:
 
 @expect("derived.monthly", "measure", "equipment")
 def test_monthly(by_hand: BookByHand) -> list[Row]:
-    """Ratios of sums, here of one run each, so without a scatter and its uncertainty. REC-1's closure cannot be told: left out."""
+    """Ratios of sums, here of one run each, so without a scatter and its uncertainty. REC-1's closure cannot be
+    told: left out."""
     rows: list[Row] = []
 
     def month(measure: str, numerator: float | None, denominator: float | None, *equipment: str | None) -> None:
@@ -101,7 +110,8 @@ def test_monthly(by_hand: BookByHand) -> list[Row]:
         for one in (None, *equipment):
             rows.append({
                 "month": day("2026-03-01"), "measure": measure, "equipment": one, "numerator": numerator,
-                "denominator": denominator, "ratio": numerator / denominator if known else None, "u_ratio": None,  # type: ignore
+                "denominator": denominator, "ratio": numerator / denominator if known else None, "u_ratio": None,
+                 # type: ignore
                 "runs": 1 if known else 0, "runs_left_out": 0 if known else 1,
             })  # fmt: skip
 
@@ -126,9 +136,10 @@ FILLS = (701.4, 699.2, 703.7, 683.1, 702.2)
 
 @expect("derived.bottlings", "batch", loose={"u_laboratory_strength_pct_vol": 2e-3})
 def test_bottlings(by_hand: BookByHand) -> list[Row]:
-    """Loss 1 - 200.767 / 207.307 = 0.03155. Fills: mean 697.92 mL, deviations 3.48, 1.28, 5.78, -14.82, 4.28, their squares
-    285.108; / 4, root: 8.4426 mL. Tolerable negative error of 700 mL: 15 (Directive 76/211/EEC, annex I): below 685.0 one bottle,
-    below 670.0 none. 692 bottles ask a sample of 50 (annex II), so of five nothing is accepted or refused."""
+    """Loss 1 - 200.767 / 207.307 = 0.03155. Fills: mean 697.92 mL, deviations 3.48, 1.28, 5.78, -14.82, 4.28,
+    their squares 285.108; / 4, root: 8.4426 mL. Tolerable negative error of 700 mL: 15 (Directive 76/211/EEC,
+    annex I): below 685.0 one bottle, below 670.0 none. 692 bottles ask a sample of 50 (annex II), so of five
+    nothing is accepted or refused."""
     into, out = sides(by_hand, "PAK-1")
     (_, drawn), (_, bottled) = into[0], out[0]
     assert drawn.alcohol and bottled.alcohol
@@ -140,7 +151,8 @@ def test_bottlings(by_hand: BookByHand) -> list[Row]:
     unknown = dict.fromkeys(("accepted_below_tne", "rejected_below_tne", "fill_mean_deficit_ml"))
     return [{
         "batch": "GIN-A", "run": "PAK-1", "product": "GIN", "jurisdiction": "EU", "bottled_at": utc("2026-03-26 15:00"),
-        "nominal_ml": 700.0, "label_strength_pct_vol": 41.5, "bottles_filled": 692, "bottles_rejected": 9, "stated_at_c": 20.0,
+        "nominal_ml": 700.0, "label_strength_pct_vol": 41.5, "bottles_filled": 692, "bottles_rejected": 9,
+        "stated_at_c": 20.0,
         "laboratory_strength_pct_vol": (41.52 + 41.62) / 2, "u_laboratory_strength_pct_vol": bottled.u_strength,
         "stated_strength_pct_vol": 41.57, "label_deviation_pct_vol": 41.57 - 41.5, "laboratory_strength_is": "true",
         "extract_g_l": 0.31, "alcohol_in_l": drawn.alcohol, "u_alcohol_in_l": drawn.u_alcohol,
