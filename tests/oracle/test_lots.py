@@ -276,6 +276,13 @@ def test_lineage(by_hand: BookByHand) -> list[Row]:
     return rows
 
 
+@pytest.mark.xfail(strict=True, reason="of packaging no number is followed, and the genealogy prints 0.00 pieces")
+def test_packaging_of_the_batch(oracle_book) -> None:
+    """PAK-1 drew 703 bottles of GLS-1, all of them for GIN-A; lineage counts in pieces what is counted in pieces."""
+    (row,) = in_book(oracle_book, "derived.lineage", "lot = 'GLS-1'")
+    assert (row["quantity"], row["basis"], row["consumed"]) == (703.0, "pieces", 703.0)
+
+
 @expect("derived.ancestor_runs", "batch", "run")
 def test_ancestor_runs(by_hand: BookByHand) -> list[Row]:
     """Every run stands behind GIN-A."""
