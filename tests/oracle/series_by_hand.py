@@ -43,6 +43,11 @@ role = "head distiller"
 """
 LOST = (2.1, 1.7, 2.4, 1.9, 2.6, 1.8, 2.2, 2.0, 2.3, 1.6, 7.9, 8.6, 8.2, 8.8)  # LPA
 STRENGTH, HEARTS = 9.7, 70.0
+CHECKS = {
+    "TH-1": "1990-01-01 01:00,20.0,20.1,degC,2100-12-31",
+    "TH-2": "1989-12-31 23:00,20.0,20.1,degC,2026-06-01",
+    "TH-3": "2026-01-05 08:00,20.0,20.1,degC,2101-01-02",
+}
 STANDING = (130, 200)  # minutes of the log between which the thermometer of the pot stands
 
 
@@ -86,7 +91,7 @@ def strips() -> list[Strip]:
 
 
 def write_series(folder: Path) -> None:
-    """Its profile, the maps of the oracle house, and three files and a log."""
+    """Its profile, the maps of the oracle house, and four files and a log."""
     copytree(HOUSE / "maps", folder / "maps")
     (folder / "house.toml").write_text(PROFILE, encoding="utf-8")
     runs = ["run,stage,equipment,product,recipe,started,ended,operator,hearts from,hearts to"]
@@ -105,7 +110,14 @@ def write_series(folder: Path) -> None:
         gauges.append(
             f"{strip.name},out,{hearts},hearts,,{end:%Y-%m-%d %H:%M},{strip.hearts_l},20,{HEARTS},pct_vol_20c,,,,,"
         )
-    for name, lines in (("runs", runs), ("intake", intake), ("gauges", gauges)):
+    # 431 L of water are drawn of a lot of 400; and times just within and just outside the years of working clocks
+    intake.append("WAT-9,water,water,,2026-04-01 09:00,,400,,,20,,,,,")
+    runs.append("RED-9,reduce,T9,,,2026-04-21 09:00,2026-04-21 10:00,KM,,")
+    gauges.append("RED-9,in,WAT-9,water,,2026-04-21 09:00,431,20,,,,,,,")
+    gauges.append("RED-9,in,HRT-01,hearts,,2026-04-21 09:05,120,20,70,pct_vol_20c,,,,,")
+    gauges.append("RED-9,out,LIQ-9,spirit,,2026-04-21 10:00,541.5,20,15.4,pct_vol_20c,,,,,")
+    checks = ["instrument,checked,reference,reading,unit,due", *(f"{name},{times}" for name, times in CHECKS.items())]
+    for name, lines in (("runs", runs), ("intake", intake), ("gauges", gauges), ("calibrations", checks)):
         (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     _write_log(folder, strips()[2].started)
 

@@ -164,6 +164,14 @@ def test_goods_carry_the_uncertainty_of_their_balance(oracle_book, lot: str, cam
     assert row["u_remaining"] == pytest.approx(hypot(0.003, BALANCE * came_kg))
 
 
+@pytest.mark.parametrize("lot", KG_LOTS)
+def test_two_weighings_add_up_by_squares(oracle_book, lot: str) -> None:
+    """Errors of two weighings are independent or partly cancel; at no time do their uncertainties add up plainly.
+    RYE-1: 0.2 % of 655 and of 610 kg, 1.31 and 1.22: together 1.79 kg at most, not 2.53."""
+    (row,) = in_book(oracle_book, "derived.lots", f"lot = '{lot}'")
+    assert 0.0 < row["u_remaining"] <= hypot(row["u_quantity_in"], row["u_quantity_out"]) * 1.000001
+
+
 @pytest.mark.xfail(strict=True, reason="the uncertainty of a remainder that is not known is 0, not NULL")
 def test_what_is_not_known_has_no_uncertainty(oracle_book) -> None:
     """Nobody knows what is left of REC-1-T, so nobody is sure of it to 0.000 LPA: missing is NULL, never zero."""

@@ -58,7 +58,7 @@ def test_usual_loss_of_a_run(series_book: duckdb.DuckDBPyConnection) -> None:
         }
         for strip in strips()
     ]  # fmt: skip
-    agree(series_book, "derived.run_verdicts", ("run",), rows, {}, "true")
+    agree(series_book, "derived.run_verdicts", ("run",), rows, {}, "stage = 'strip'")
 
 
 def test_loss_signals(series_book: duckdb.DuckDBPyConnection) -> None:
@@ -108,3 +108,22 @@ def test_finding_of_a_thermometer_that_stands(series_book: duckdb.DuckDBPyConnec
     }], {}, "true")  # fmt: skip
     (curve,) = in_book(series_book, "derived.run_curves")
     assert not curve["good"]  # with a finding it may stand in no band
+
+
+def test_a_lot_drawn_beyond_what_it_held(series_book: duckdb.DuckDBPyConnection) -> None:
+    """400 L of water came, 431 L were drawn: what is left is -31 L, and its uncertainty that of both, 0.1 % each:
+    the root of 0.400^2 and 0.431^2 is 0.588 L. Beyond what can be doubted: 31 - 2 x 0.588 = 29.824 L."""
+    (lot,) = in_book(series_book, "derived.lots", "lot = 'WAT-9'")
+    u = sqrt(0.400**2 + 0.431**2)
+    assert (lot["quantity_in"], lot["quantity_out"], lot["remaining"]) == pytest.approx((400.0, 431.0, -31.0))
+    assert lot["u_remaining"] == pytest.approx(u, rel=1e-3)
+    assert lot["overdraw"] == pytest.approx(31.0 - 2.0 * u, rel=1e-4)
+
+
+def test_years_of_working_clocks(series_book: duckdb.DuckDBPyConnection) -> None:
+    """A time from 1990 to the end of 2100 is taken; the last hour of 1989 and the second day of 2101 are of no
+    working clock: such rows are refused, each for its own column."""
+    held = in_book(series_book, "typed.calibrations")
+    assert [(row["instrument"], row["due_at"].year) for row in held] == [("TH-1", 2100)]
+    refused = in_book(series_book, "typed.refused")
+    assert {(row["line"], row["column_name"]) for row in refused} == {(3, "checked"), (4, "due")}
