@@ -48,12 +48,8 @@ def make_book(folder: Path, house: Path = HOUSE) -> None:
 
 
 @pytest.fixture(scope="session")
-def oracle_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:  # DEV
+def oracle_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Folder of the oracle book; tests only read it."""
-    import os  # DEV
-
-    if os.environ.get("OKEEP"):  # DEV
-        return Path(os.environ["OKEEP"])  # DEV
     folder = tmp_path_factory.mktemp("oracle") / "book"
     make_book(folder)
     return folder
