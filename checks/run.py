@@ -10,20 +10,20 @@ from threading import Thread
 
 import polars as pl
 
-from checks.currency import is_checked, note_checked
-from checks.flags import flags
-from checks.judging import judge, open_memory
-from checks.life import record_check
-from checks.limits import read_limits
-from checks.lowered import lowered_in_words
-from checks.rule import SEVERITIES, Rule
-from checks.rulebook import read_rulebook
-from checks.softening import Softened, softened_rules
-from checks.subjects import columns_of, subject_frames
-from pipeline.database import Book
-from pipeline.kept_profile import house_of
-from pipeline.register import News
-from pipeline.register_states import enter, last_stated, states_of, tables_of
+from gaugebook.checks.evaluation.evaluation import judge, open_memory
+from gaugebook.checks.evaluation.subjects import columns_of, subject_frames
+from gaugebook.checks.flags.flag_lifecycle import record_check
+from gaugebook.checks.flags.flags import flags
+from gaugebook.checks.flags.freshness import is_checked, note_checked
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.rulebook.rule import SEVERITIES, Rule
+from gaugebook.checks.rulebook.rulebook import read_rulebook
+from gaugebook.checks.rulebook.softened_rules import lowered_in_words
+from gaugebook.checks.rulebook.softening import Softened, softened_rules
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import append_events, last_stated, states_of, tables_of
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 HERE = Path(__file__).parent
 EXPLAINED = """
@@ -75,11 +75,11 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         book.append("flagged.flags", flags(rules, frames, answers))
         book.append("flagged.rule_counts", counts)
         softened = softened_rules(read_rulebook(columns_of(frames)), rules)
-        book.append("flagged.rules", rules_in_force(rules, house_of(book).rules, softened))
-        book.run_file(HERE / "batch_flags.sql")
+        book.append("flagged.rules", rules_in_force(rules, profile_in_force(book).rules, softened))
+        book.run_file(HERE / "flags" / "batch_flags.sql")
         at = at or now()
         record_check(book, at)
-        book.run_file(HERE / "standings.sql")
+        book.run_file(HERE / "flags" / "standings.sql")
         note_checked(book, rules, at)
         _enter(book, at)
         return _summary(book, counts, lowered_in_words(book))
@@ -88,7 +88,7 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
 @contextmanager
 def _meanwhile_importing(wanted: bool) -> Iterator[None]:
     """Import Great Expectations, which takes seconds, beside the reading of the book; judging waits for it."""
-    importing = Thread(target=import_module, args=("checks.expectations",))
+    importing = Thread(target=import_module, args=("gaugebook.checks.evaluation.expectations",))
     if wanted:
         importing.start()
     try:
@@ -100,11 +100,11 @@ def _meanwhile_importing(wanted: bool) -> Iterator[None]:
 
 def _enter(book: Book, at: datetime) -> None:
     """Tell the register, unless this check came to just what the last one did."""
-    names = [name for schema in ("flagged", "history", "judged") for name in tables_of(book, schema)]
+    names = [name for schema in ("flagged", "history", "eval_cache") for name in tables_of(book, schema)]
     if states_of(book, names) == last_stated(book, names):
         return
     rule_book = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
-    enter(book, [News("check", "all records by the rule book", {"rule_book_sha256": rule_book})], names, at)
+    append_events(book, [Event("check", "all records by the rule book", {"rule_book_sha256": rule_book})], names, at)
 
 
 def now() -> datetime:
@@ -114,7 +114,7 @@ def now() -> datetime:
 
 def effective_rules(book: Book) -> tuple[tuple[Rule, ...], dict[str, pl.DataFrame]]:
     """The rule book in force for this book's house, and the frames that it looks at."""
-    house = house_of(book)
+    house = profile_in_force(book)
     frames = subject_frames(book, house, read_limits())
     return read_rulebook(columns_of(frames), house.rules), frames
 

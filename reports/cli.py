@@ -9,31 +9,31 @@ from pathlib import Path
 
 import click
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
-# name -> (module, attribute, one line for the list of commands)
+# name -> (module of its function NAME_command, one line for the list of commands)
 COMMANDS = {
-    "receive": ("pipeline.cli", "receive_command", "Take files in: run logs, run sheets, lab readings."),
-    "refused": ("pipeline.cli", "refused_command", "List the rows that were refused, with the reason."),
-    "amend": ("pipeline.amend_command", "amend_command", "Change one value of one record, with person and reason."),
-    "map": ("pipeline.cli", "map_command", "Draft a source map for a new device's export."),
-    "check": ("checks.cli", "check_command", "Run the rules and list what they flag."),
-    "explain": ("checks.life_commands", "explain_command", "Record why a flag is as it is."),
-    "decide": ("checks.life_commands", "decide_command", "Release, hold or reject a batch."),
-    "batches": ("checks.cli", "batches_command", "List the batches and whether they may go."),
-    "dossier": ("reports.dossier.dossier_command", "dossier_command", "Write the release dossier of a batch as PDF."),
-    "run": ("reports.runs.run_command", "run_command", "What the log of a still run says, beside sheet and gauges."),
-    "trends": ("reports.trends.trends_command", "trends_command", "Write the monthly trends as PDF."),
-    "board": ("reports.board.board_command", "board_command", "Write what is in hand as one page for the browser."),
-    "account": ("reports.accounts.account_command", "account_command", "Write the alcohol account of a month as PDF."),
-    "trace": ("reports.accounts.trace_command", "trace_command", "Follow a lot back to grain and forward to bottles."),
-    "sign": ("reports.proof.sign_command", "sign_command", "Sign a document with a person's own certificate."),
-    "certificate": ("reports.proof.sign_command", "certificate_command", "Make a certificate to try signatures with."),
-    "pack": ("reports.proof.pack_command", "pack_command", "Write the auditor's pack of a month."),
-    "verify": ("reports.proof.verify_command", "verify_command", "Check the book against its register."),
-    "strength": ("pipeline.calculators", "strength_command", "Strength at 20 °C from a reading."),
-    "reduce": ("pipeline.calculators", "reduce_command", "Water to bring a spirit to a target strength."),
-    "blend": ("pipeline.calculators", "blend_command", "Volume and strength of a blend of spirits."),
+    "receive": ("pipeline.commands.receive_commands", "Take files in: run logs, run sheets, lab readings."),
+    "refused": ("pipeline.commands.receive_commands", "List the rows that were refused, with the reason."),
+    "amend": ("pipeline.commands.amend_command", "Change one value of one record, with person and reason."),
+    "map": ("pipeline.commands.receive_commands", "Draft a source map for a new device's export."),
+    "check": ("checks.commands.check_commands", "Run the rules and list what they flag."),
+    "explain": ("checks.commands.decision_commands", "Record why a flag is as it is."),
+    "decide": ("checks.commands.decision_commands", "Release, hold or reject a batch."),
+    "batches": ("checks.commands.check_commands", "List the batches and whether they may go."),
+    "dossier": ("reports.dossier.dossier_command", "Write the release dossier of a batch as PDF."),
+    "run": ("reports.runs.run_command", "What the log of a still run says, beside sheet and gauges."),
+    "trends": ("reports.trends.trends_command", "Write the monthly trends as PDF."),
+    "board": ("reports.board.board_command", "Write what is in hand as one page for the browser."),
+    "account": ("reports.accounts.account_command", "Write the alcohol account of a month as PDF."),
+    "trace": ("reports.accounts.trace_command", "Follow a lot back to grain and forward to bottles."),
+    "sign": ("reports.proof.sign_command", "Sign a document with a person's own certificate."),
+    "certificate": ("reports.proof.sign_command", "Make a certificate to try signatures with."),
+    "pack": ("reports.proof.pack_command", "Write the auditor's pack of a month."),
+    "verify": ("reports.proof.verify_command", "Check the book against its register."),
+    "strength": ("pipeline.commands.calculators", "Strength at 20 °C from a reading."),
+    "reduce": ("pipeline.commands.calculators", "Water to bring a spirit to a target strength."),
+    "blend": ("pipeline.commands.calculators", "Volume and strength of a blend of spirits."),
 }
 
 
@@ -46,13 +46,13 @@ class _Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        module, attribute, _ = COMMANDS[cmd_name]
-        command: click.Command = getattr(import_module(module), attribute)
+        module, _ = COMMANDS[cmd_name]
+        command: click.Command = getattr(import_module(f"gaugebook.{module}"), f"{cmd_name}_command")
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, _, line) in COMMANDS.items()])
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from pipeline.exported import exported_data
+from gaugebook.pipeline.exported import exported_data
 
 
 def echo_json(told: Any) -> None:

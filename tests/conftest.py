@@ -7,8 +7,8 @@ import pytest
 from hypothesis import settings
 from small_house import write_house
 
-from pipeline.database import Book, open_book
-from pipeline.flow import FileOutcome, receive
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.intake.flow import FileOutcome, receive
 
 # Laws are tried here, not how busy the machine is.
 settings.register_profile("gaugebook", deadline=None)
@@ -39,7 +39,7 @@ def book(tmp_path: Path, received: Callable[..., list[FileOutcome]]) -> Iterator
 @pytest.fixture(scope="session")
 def sample_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Folder of a book with all sample logs received and checked; tests only read it."""
-    from checks.run import run_checks
+    from gaugebook.checks.run import run_checks
 
     folder = tmp_path_factory.mktemp("sample") / "book"
     receive(folder, sorted(SAMPLE_LOGS.glob("20*")), SAMPLE_LOGS / "house.toml")

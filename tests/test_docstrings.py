@@ -8,20 +8,20 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-import pipeline.engineering
-import pipeline.statistics
+import gaugebook.pipeline.engineering
+import gaugebook.pipeline.statistics
 
 SECTION = re.compile(r"^(\w[\w ]*)\n-{3,}$", re.MULTILINE)
 
 
 def public_functions() -> Iterator[tuple[str, Callable[..., object]]]:
     """Every public function that a module of the two packages defines itself."""
-    for package in (pipeline.engineering, pipeline.statistics):
+    for package in (gaugebook.pipeline.engineering, gaugebook.pipeline.statistics):
         for found in pkgutil.iter_modules(package.__path__, package.__name__ + "."):
             module = importlib.import_module(found.name)
             for name, thing in vars(module).items():
                 if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_"):
-                    yield f"{module.__name__.removeprefix('pipeline.')}.{name}", thing
+                    yield f"{module.__name__.removeprefix('gaugebook.pipeline.')}.{name}", thing
 
 
 FUNCTIONS = dict(public_functions())

@@ -38,6 +38,6 @@ def test_which_faults_there_are(name, source, faults):
 @pytest.mark.parametrize("file", ["engineering/blending.py", "statistics/steps.py", "typed/section.py"])
 def test_each_fault_of_our_own_code_can_be_parsed_and_is_another_program(file):
     """Else it would be noticed by its spelling."""
-    source = (ROOT / "pipeline" / file).read_text(encoding="utf-8")
+    source = (ROOT / "gaugebook" / "pipeline" / file).read_text(encoding="utf-8")
     for mutant in mutants.mutants_of(Path(file), source):
         assert ast.dump(ast.parse(mutant.applied(source))) != ast.dump(ast.parse(source)), mutant.shown(source)

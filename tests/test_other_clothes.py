@@ -19,13 +19,13 @@ from other_clothes import units, write_other_house
 from other_clothes.words import ENGLISH
 from r22_formula import density, solve, strength
 
-from checks.run import run_checks
-from pipeline.database import Book, open_book
-from pipeline.flow import FileOutcome, house_of, receive
-from reports.accounts.account import gather_account
-from reports.accounts.lot_trace import gather_trace
-from reports.cli import main
-from reports.trends.trends_gather import gather_trends
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.intake.flow import FileOutcome, profile_in_force, receive
+from gaugebook.reports.accounts.account import gather_account
+from gaugebook.reports.accounts.lot_trace import gather_trace
+from gaugebook.reports.cli import main
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 SAMPLE_LOGS = Path(__file__).parents[1] / "sample_logs"
 
@@ -47,7 +47,7 @@ LOOSER = {
 # Tables that say which files, code or profile a book was made from; what they say of the house is compared elsewhere.
 ABOUT_FILES = {
     "derived.kept_curves": "curves as text under a hash of the files; their figures stand in curve_* tables",
-    "derived.made_from": "hash of files and code",
+    "derived.build_state": "hash of files and code",
     "flagged.checked_from": "hash of files, rule book and code",
     "typed.log_files": "names of Parquet files",
     "typed.log_blocks": "blocks by file; the other house cuts its files elsewhere",
@@ -202,7 +202,7 @@ def test_the_same_flags_stand_before_each_batch(books):
 @pytest.mark.parametrize("month", [date(2025, 10, 1), date(2026, 5, 1), date(2026, 10, 1)])
 def test_accounts_are_the_same(books, month):
     """The account of a month, line by line."""
-    first, second = (gather_account(book, house_of(book), month) for book in books)
+    first, second = (gather_account(book, profile_in_force(book), month) for book in books)
 
     assert unlike_records(first, second) == []
 
@@ -210,14 +210,14 @@ def test_accounts_are_the_same(books, month):
 @pytest.mark.parametrize("lot", ["GIN-2605A", "NS-2602-02", "RYE-2601A", "QUI-2601A"])
 def test_traces_are_the_same(books, lot):
     """Back to the grain, forward to the bottles, and the mock recall."""
-    first, second = (gather_trace(book, house_of(book), lot) for book in books)
+    first, second = (gather_trace(book, profile_in_force(book), lot) for book in books)
 
     assert unlike_records(first, second) == []
 
 
 def test_trends_are_the_same(books):
     """Every chart, limit, change and sentence of the trends."""
-    first, second = (gather_trends(book, house_of(book)) for book in books)
+    first, second = (gather_trends(book, profile_in_force(book)) for book in books)
 
     assert unlike_records(first, second) == []
 

@@ -8,14 +8,14 @@ anew.
 from collections.abc import Mapping
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
-from pipeline import register
-from pipeline.database import Book
-from pipeline.errors import BookError
-from pipeline.register import News
-from pipeline.register_states import (
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import (
     State,
-    enter,
+    append_events,
     file_tables,
     last_stated,
     last_stated_of_files,
@@ -23,6 +23,7 @@ from pipeline.register_states import (
     states_of_files,
     whole_tables,
 )
+from gaugebook.pipeline.errors import BookError
 
 MIGRATIONS = Path(__file__).with_name("migrations")
 FIRST_EDITION = 1
@@ -45,7 +46,7 @@ def current_edition(folder: Path = MIGRATIONS) -> int:
 
 def edition_of(book: Book) -> int:
     """The edition that the book's tables are of."""
-    return max((entry.said["edition"] for entry in register.entries(book, KIND)), default=FIRST_EDITION)
+    return max((entry.data["edition"] for entry in register.entries(book, KIND)), default=FIRST_EDITION)
 
 
 def is_new(book: Book) -> bool:
@@ -56,14 +57,15 @@ def is_new(book: Book) -> bool:
 def note_new(book: Book) -> None:
     """Enter the edition of a book that has just been made, inside that transaction."""
     edition = current_edition()
-    enter(book, [News(KIND, f"edition {edition}", {"edition": edition})])
+    append_events(book, [Event(KIND, f"edition {edition}", {"edition": edition})])
 
 
 def migrate(book: Book, folder: Path = MIGRATIONS) -> list[int]:
     """Bring the book's tables to the current edition, one migration after the other, inside one transaction.
 
     What the register says of the tables is compared first: a table that was altered would be entered anew as if it were
-    sound. Each migration enters its number, its SHA-256 and the state of every table and file whose rows it changed.
+    sound. Each migration enters its number, its SHA-256, the state of every table and file whose rows it changed, and
+    the tables that it dropped.
 
     Parameters
     ----------
@@ -102,13 +104,16 @@ def _apply(book: Book, edition: int, path: Path) -> None:
     book.run_file(path)
     tables_now, files_now = _states(book)
     restated = [
-        News("file restated", f"edition {edition}", {"file_id": file, "rows": rows})
+        Event("file restated", f"edition {edition}", {"file_id": file, "rows": rows})
         for file, rows in files_now.items()
         if rows != files.get(file)
     ]
-    said = {"edition": edition, "migration": path.name, "sha256": sha256(text.encode()).hexdigest()}
+    dropped = sorted(tables.keys() - tables_now.keys())
+    payload: dict[str, Any] = {"edition": edition, "migration": path.name, "sha256": sha256(text.encode()).hexdigest()}
+    if dropped:
+        payload["dropped"] = dropped
     changed = [name for name, state in tables_now.items() if state != tables.get(name)]
-    enter(book, [*restated, News(KIND, f"edition {edition}", said)], changed)
+    append_events(book, [*restated, Event(KIND, f"edition {edition}", payload)], changed)
 
 
 def _states(book: Book) -> tuple[dict[str, State], dict[int | None, dict[str, State]]]:

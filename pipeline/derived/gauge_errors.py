@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from pipeline.derived.arrays import Array
+from gaugebook.pipeline.derived.arrays import Array
 
 THERMOMETER, BALANCE = "thermometer", "balance"
 SCHEMA = {"gauge": pl.Int32, "error": pl.String, "volume_l": pl.Float64, "alcohol_l": pl.Float64}

@@ -8,10 +8,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import ArrayLike
 
-from pipeline.derived.arrays import Array, array
-from pipeline.engineering.stated_uncertainty import u_in_unit
-from pipeline.engineering.strength import strength_from_us_proof
-from pipeline.settings import House, Instrument
+from gaugebook.pipeline.derived.arrays import Array, array
+from gaugebook.pipeline.engineering.stated_uncertainty import u_in_unit
+from gaugebook.pipeline.engineering.strength import strength_from_us_proof
+from gaugebook.pipeline.house.settings import House, Instrument
 
 # The unit in which the uncertainty of each kind of strength reading is wanted.
 READ_IN = {"alcoholmeter": "pct_vol", "density": "kg/m3", "pct_vol_20c": "pct_vol", "us_proof_60f": "pct_vol"}

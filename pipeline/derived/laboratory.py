@@ -3,14 +3,15 @@
 import numpy as np
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.derived.arrays import array, column
-from pipeline.derived.instruments import u_of_results
-from pipeline.engineering.congeners import g_per_hl_pure_alcohol
-from pipeline.engineering.extract import specific_gravity_from_plato
-from pipeline.engineering.strength import strength_from_density
-from pipeline.engineering.uncertainty import u_strength_from_density
-from pipeline.settings import House
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.derived.derivation import Derivation
+from gaugebook.pipeline.derived.instruments import u_of_results
+from gaugebook.pipeline.engineering.congeners import g_per_hl_pure_alcohol
+from gaugebook.pipeline.engineering.extract import specific_gravity_from_plato
+from gaugebook.pipeline.engineering.strength import strength_from_density
+from gaugebook.pipeline.engineering.uncertainty import u_strength_from_density
+from gaugebook.pipeline.house.settings import House
 
 # Greatest difference of two results by one analyst with one instrument [% vol], 95 %: Commission Regulation (EC)
 # 2870/2000, Annex, method B (electronic densimetry); its r is 0.08 to 0.22 for clear spirits near 40 % vol (figures
@@ -51,6 +52,13 @@ def laboratory(book: Book, house: House) -> None:
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
     book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+LABORATORY = Derivation(
+    laboratory,
+    made_from=("typed.laboratory",),
+    makes=("derived.laboratory",),
+)
 
 
 def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:

@@ -288,7 +288,7 @@ CREATE OR REPLACE TABLE derived.strength_checks (   -- one row a reading of a lo
 -- [min]. A curve rests on its log, its line of the run sheet, its gauges and the house profile; it is kept in
 -- kept_curves, and taken from there as long as its fingerprint says that none of these has changed.
 CREATE TABLE IF NOT EXISTS derived.kept_curves (    -- the one table here that is not made anew
-    run VARCHAR, fingerprint VARCHAR, curve VARCHAR -- pipeline/derived/curve_records.py as JSON
+    run VARCHAR, fingerprint VARCHAR, curve VARCHAR -- pipeline/derived/curves/records.py as JSON
 );
 
 CREATE OR REPLACE TABLE derived.run_curves (        -- one row a still run with a log

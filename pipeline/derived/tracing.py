@@ -9,8 +9,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.errors import UnknownRecord
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
 
 HERE = Path(__file__).parent
 COLUMNS = ["lot", "run", "stage", "into_lot", "depth", "share", "quantity", "basis", "consumed"]
@@ -157,7 +157,7 @@ def recall(book: Book, traced: Traced) -> Recall:
         "per_unit",
     )
     itself = pl.DataFrame({"lot": [lot], "share": [1.0], "per_unit": [1.0]})
-    with book.offered("reached", pl.concat([reached, itself])):
+    with book.with_temp_view("reached", pl.concat([reached, itself])):
         bottles = book.frame((HERE / "recall_bottles.sql").read_text(encoding="utf-8"))
         stock = book.frame((HERE / "recall_stock.sql").read_text(encoding="utf-8"), [lot])
     left = book.value(

@@ -14,13 +14,18 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from pipeline.derived.arrays import Array, array
-from pipeline.derived.instruments import u_of_readings
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.obscuration import EXTRACT_RANGE_G_L, EXTRACT_VOLUME_ML_PER_G, true_strength, u_true_strength
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
-from pipeline.engineering.uncertainty import propagate
-from pipeline.settings import House
+from gaugebook.pipeline.derived.arrays import Array, array
+from gaugebook.pipeline.derived.instruments import u_of_readings
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.obscuration import (
+    EXTRACT_RANGE_G_L,
+    EXTRACT_VOLUME_ML_PER_G,
+    true_strength,
+    u_true_strength,
+)
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.uncertainty import propagate
+from gaugebook.pipeline.house.settings import House
 
 # Dissolved extract up to this is next to none [g/L]: 0.5 g/L hides about 0.1 % vol at 40 % vol (common practice).
 NEGLIGIBLE_EXTRACT_G_L = 0.5

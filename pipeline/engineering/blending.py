@@ -12,11 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range, refuse
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.gauging import mass_from_volume, volume_at_20c
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.strength import mass_fraction_from_volume_strength, volume_strength_from_mass_fraction
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range, refuse
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.strength import (
+    mass_fraction_from_volume_strength,
+    volume_strength_from_mass_fraction,
+)
 
 _ROUNDING = 1e-12  # of mass fraction: a target that equals a strength but for rounding is that strength
 

@@ -2,8 +2,11 @@
 
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.strength import mass_fraction_from_volume_strength, volume_strength_from_mass_fraction
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.strength import (
+    mass_fraction_from_volume_strength,
+    volume_strength_from_mass_fraction,
+)
 
 MOLAR_MASS_ETHANOL_G_MOL = 46.068  # from the standard atomic weights
 MOLAR_MASS_WATER_G_MOL = 18.015

@@ -7,7 +7,7 @@ litre of what it was given.
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 
 
 def g_per_hl_pure_alcohol(concentration_mg_l: ArrayLike, strength_pct_vol: ArrayLike) -> FloatOrArray:

@@ -11,8 +11,8 @@ are used as they come. `ipts68_from_its90` converts where that matters.
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering import r22
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering import r22
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 
 TEMPERATURE_RANGE_C = (-20.0, 40.0)  # OIML R 22: where the general formula holds
 

@@ -9,9 +9,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, DENSITY_WATER_20C
-from pipeline.engineering.spirit_yield import fermentability_pct, predicted_spirit_yield_l_per_t
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, DENSITY_WATER_20C
+from gaugebook.pipeline.engineering.spirit_yield import fermentability_pct, predicted_spirit_yield_l_per_t
 
 __all__ = [
     "ETHANOL_PER_GRAM",

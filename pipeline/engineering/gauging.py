@@ -8,14 +8,14 @@ of the air.
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import (
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import (
     AIR_DENSITY_KG_M3,
     DENSITY_ETHANOL_20C,
     WEIGHTS_DENSITY_KG_M3,
     density,
 )
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 STEEL_EXPANSION_PER_K = 36e-6  # cubic, mild steel: OIML R 22, Table XI
 STAINLESS_STEEL_EXPANSION_PER_K = 51e-6  # cubic, austenitic: common practice (17e-6 linear, from memory)

@@ -3,9 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering import r22
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, TEMPERATURE_RANGE_C, liquid_or_nan
+from gaugebook.pipeline.engineering import r22
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, TEMPERATURE_RANGE_C, liquid_or_nan
 
 Array = NDArray[np.float64]
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
-from pipeline.engineering.uncertainty import propagate
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
+from gaugebook.pipeline.engineering.uncertainty import propagate
 
 # Volume that a gram of dissolved sugar takes up in the mixture: partial specific volume of sucrose in
 # water, from memory. Wood extract is near it (common practice).

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 
 
 def litres_of_pure_alcohol(volume_l: ArrayLike, strength_pct_vol: ArrayLike) -> FloatOrArray:

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.elements import FloatOrArray, as_given
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.gauging import STEEL_EXPANSION_PER_K, alcohol_from_mass, volume_at_20c
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.strength import (
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.gauging import STEEL_EXPANSION_PER_K, alcohol_from_mass, volume_at_20c
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.strength import (
     mass_fraction_from_density,
     mass_fraction_from_volume_strength,
     strength_from_alcoholmeter,

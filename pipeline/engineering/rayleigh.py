@@ -12,17 +12,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.engineering.composition import (
+from gaugebook.pipeline.engineering.composition import (
     MOLAR_MASS_ETHANOL_G_MOL,
     MOLAR_MASS_WATER_G_MOL,
     mass_from_mole_fraction,
     mole_fraction_from_strength,
     strength_from_mole_fraction,
 )
-from pipeline.engineering.elements import in_range
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.vapour import (
+from gaugebook.pipeline.engineering.elements import in_range
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.vapour import (
     STANDARD_PRESSURE_KPA,
     azeotrope,
     bubble_temperature_c,

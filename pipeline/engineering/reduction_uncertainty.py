@@ -3,9 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.blending import Blend, Reduction, TwoSpiritBlend, blend, blend_to_target, reduce
-from pipeline.engineering.elements import FloatOrArray
-from pipeline.engineering.uncertainty import propagate
+from gaugebook.pipeline.engineering.blending import Blend, Reduction, TwoSpiritBlend, blend, blend_to_target, reduce
+from gaugebook.pipeline.engineering.elements import FloatOrArray
+from gaugebook.pipeline.engineering.uncertainty import propagate
 
 _REDUCTION = ("water_l", "water_kg", "final_volume_l", "contraction_l", "alcohol_l")
 _BLEND = ("volume_l", "strength_pct_vol", "alcohol_l", "contraction_l")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.strength import strength_from_alcoholmeter
+from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter
 
 Array = NDArray[np.float64]
 

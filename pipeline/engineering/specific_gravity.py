@@ -7,9 +7,9 @@ in air.
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import AIR_DENSITY_KG_M3, density
-from pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import AIR_DENSITY_KG_M3, density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
 
 
 def _air(in_air: bool) -> float:

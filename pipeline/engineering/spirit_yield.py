@@ -2,7 +2,7 @@
 
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 
 # Litres of pure alcohol per tonne for each per cent of fermentable extract: Bringhurst et al., J. Inst.
 # Brew. 102 (1996) 433. It is 88.8 % of what Gay-Lussac's equation gives for maltose.

@@ -10,12 +10,12 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.congeners import g_per_hl_pure_alcohol, mg_per_l_sample
-from pipeline.engineering.elements import FloatOrArray, as_given
-from pipeline.engineering.ethanol_water import DENSITY_WATER_20C, density
-from pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
-from pipeline.engineering.uncertainty import propagate
-from pipeline.engineering.units import from_si, house_unit, to_si
+from gaugebook.pipeline.engineering.congeners import g_per_hl_pure_alcohol, mg_per_l_sample
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C, density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
+from gaugebook.pipeline.engineering.uncertainty import propagate
+from gaugebook.pipeline.engineering.units import from_si, house_unit, to_si
 
 Array = NDArray[np.float64]
 _Function = Callable[[ArrayLike], FloatOrArray]

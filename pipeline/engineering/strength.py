@@ -9,21 +9,21 @@ becomes the strength. With anything dissolved in the spirit the strength so foun
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering import r22
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import (
+from gaugebook.pipeline.engineering import r22
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import (
     DENSITY_ETHANOL_20C,
     DENSITY_WATER_20C,
     TEMPERATURE_RANGE_C,
     density,
 )
-from pipeline.engineering.mixture import (
+from gaugebook.pipeline.engineering.mixture import (
     mass_fraction_from_density,
     mass_fraction_from_volume_strength,
     strength_from_density,
     volume_strength_from_mass_fraction,
 )
-from pipeline.engineering.us_proof import (
+from gaugebook.pipeline.engineering.us_proof import (
     mass_fraction_from_us_proof,
     strength_from_us_proof,
     us_proof_from_strength,

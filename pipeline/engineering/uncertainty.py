@@ -13,9 +13,9 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.elements import FloatOrArray, as_given
-from pipeline.engineering.gauging import volume_at_20c
-from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given
+from gaugebook.pipeline.engineering.gauging import volume_at_20c
+from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density
 
 # Step of the central difference as a part of the standard uncertainty: small enough to be the slope,
 # large enough to stand clear of rounding.

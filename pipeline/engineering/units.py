@@ -11,16 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.extract import plato_from_specific_gravity, specific_gravity_from_plato
-from pipeline.engineering.strength import (
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.extract import plato_from_specific_gravity, specific_gravity_from_plato
+from gaugebook.pipeline.engineering.strength import (
     mass_fraction_from_volume_strength,
     strength_from_us_proof,
     us_proof_from_strength,
     volume_strength_from_mass_fraction,
 )
-from pipeline.engineering.unit_words import why_not
+from gaugebook.pipeline.engineering.unit_words import why_not
 
 US_GALLON_L = 3.785411784  # 231 cubic inches of 2.54 cm: 27 CFR 30.11, which calls it the wine gallon
 IMPERIAL_GALLON_L = 4.54609  # Units of Measurement Regulations 1995 (UK)

@@ -7,11 +7,11 @@ ones by up to 0.05 proof and 4 parts in 100,000 by weight.
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import TEMPERATURE_RANGE_C, density, density_in_air
-from pipeline.engineering.mixture import strength_from_density
-from pipeline.engineering.strength import GLASS_EXPANSION_PER_K
-from pipeline.engineering.us_proof import (
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import TEMPERATURE_RANGE_C, density, density_in_air
+from gaugebook.pipeline.engineering.mixture import strength_from_density
+from gaugebook.pipeline.engineering.strength import GLASS_EXPANSION_PER_K
+from gaugebook.pipeline.engineering.us_proof import (
     SIXTY_FAHRENHEIT_C,
     mass_fraction_from_us_proof,
     us_proof_from_strength,

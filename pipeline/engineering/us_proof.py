@@ -3,9 +3,12 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
-from pipeline.engineering.ethanol_water import density, density_slopes
-from pipeline.engineering.mixture import mass_fraction_from_volume_strength, volume_strength_from_mass_fraction
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.ethanol_water import density, density_slopes
+from gaugebook.pipeline.engineering.mixture import (
+    mass_fraction_from_volume_strength,
+    volume_strength_from_mass_fraction,
+)
 
 SIXTY_FAHRENHEIT_C = (60.0 - 32.0) / 1.8
 

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.composition import (
+from gaugebook.pipeline.engineering.composition import (
     mass_from_mole_fraction,
     mole_fraction_from_strength,
     mole_from_mass_fraction,
     strength_from_mole_fraction,
 )
-from pipeline.engineering.elements import FloatOrArray, as_given, in_range
+from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 
 __all__ = [
     "Azeotrope",

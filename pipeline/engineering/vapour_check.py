@@ -10,8 +10,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.engineering.composition import mole_fraction_from_strength
-from pipeline.engineering.vapour import (
+from gaugebook.pipeline.engineering.composition import mole_fraction_from_strength
+from gaugebook.pipeline.engineering.vapour import (
     azeotrope,
     bubble_temperature_c,
     highest_strength_pct_vol,

@@ -18,11 +18,11 @@ from typing import BinaryIO
 import numpy as np
 import polars as pl
 
-from pipeline.errors import FileRefused
-from pipeline.landed.frames import Rows, ahead, frame_of_rows, named_by_position, text_rows
-from pipeline.landed.quotes import are_regular, cut
-from pipeline.received.content import Content
-from pipeline.received.source_map import Read
+from gaugebook.pipeline.errors import FileRefused
+from gaugebook.pipeline.landed.frames import Rows, ahead, frame_of_rows, named_by_position, text_rows
+from gaugebook.pipeline.landed.quotes import are_regular, cut
+from gaugebook.pipeline.received.content import Content
+from gaugebook.pipeline.received.source_map import Read
 
 BLOCK_BYTES = 8 * 2**20  # larger and smaller ones cost a tenth more
 PIECE_BYTES = 2**20  # of a block that cannot be split quickly as a whole

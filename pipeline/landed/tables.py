@@ -3,12 +3,12 @@
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from pipeline.errors import FileRefused
-from pipeline.landed.delimited import DelimitedText
-from pipeline.landed.frames import Rows, frame_of_rows, text_rows
-from pipeline.landed.workbook import Workbook
-from pipeline.received.content import Content
-from pipeline.received.source_map import Read, Section, SourceMap
+from gaugebook.pipeline.errors import FileRefused
+from gaugebook.pipeline.landed.delimited import DelimitedText
+from gaugebook.pipeline.landed.frames import Rows, frame_of_rows, text_rows
+from gaugebook.pipeline.landed.workbook import Workbook
+from gaugebook.pipeline.received.content import Content
+from gaugebook.pipeline.received.source_map import Read, Section, SourceMap
 
 ROWS_A_FRAME = 100_000  # of a workbook; text files come in blocks of bytes
 

@@ -6,7 +6,7 @@ import zipfile
 import zlib
 from pathlib import Path
 
-from pipeline.errors import FileRefused
+from gaugebook.pipeline.errors import FileRefused
 
 # The beginning of a cell that holds an error: <c r="B64" s="2" t="e"><f>B62/B63</f><v>#DIV/0!</v></c>
 ERROR_CELL = re.compile(rb"""(<(?:[\w.-]+:)?c(?:\s[^<>]*)?\st=)(?:"e"|'e')""")

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from pipeline.errors import BookError, FileRefused, SettingsError
-from pipeline.received.content import Content, CopyInMaking, FileAtRest
+from gaugebook.pipeline.errors import BookError, FileRefused, SettingsError
+from gaugebook.pipeline.received.content import Content, CopyInMaking, FileAtRest
 
 LARGEST_BYTES = 2**36  # beyond this something else was given by mistake
 BLOCK_BYTES = 2**16  # larger ones cost fresh memory each time, and a tenth of all the time of a long log

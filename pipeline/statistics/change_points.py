@@ -6,7 +6,7 @@ from math import exp, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.ranks import mean_ranks
+from gaugebook.pipeline.statistics.ranks import mean_ranks
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from math import expm1, log, log1p
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.ranks import alike_made_equal
+from gaugebook.pipeline.statistics.ranks import alike_made_equal
 
 Array = NDArray[np.float64]
 

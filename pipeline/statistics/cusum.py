@@ -6,7 +6,7 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.run_lengths import fredholm_run_length
+from gaugebook.pipeline.statistics.run_lengths import fredholm_run_length
 
 
 @dataclass(frozen=True)

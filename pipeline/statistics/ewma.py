@@ -7,8 +7,8 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.run_lengths import fredholm_run_length
-from pipeline.statistics.run_rules import alike_neighbours
+from gaugebook.pipeline.statistics.run_lengths import fredholm_run_length
+from gaugebook.pipeline.statistics.run_rules import alike_neighbours
 
 
 @dataclass(frozen=True)

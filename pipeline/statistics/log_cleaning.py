@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.log_finding import Finding
-from pipeline.statistics.log_times import GAP_INTERVALS, LogTimes, laid_out
-from pipeline.statistics.sensor_faults import noise, spikes, standing_still
+from gaugebook.pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.statistics.log_times import GAP_INTERVALS, LogTimes, laid_out
+from gaugebook.pipeline.statistics.sensor_faults import noise, spikes, standing_still
 
 Array = NDArray[np.float64]
 States = NDArray[np.int8]

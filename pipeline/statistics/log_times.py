@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.log_finding import Finding
+from gaugebook.pipeline.statistics.log_finding import Finding
 
 Array = NDArray[np.float64]
 

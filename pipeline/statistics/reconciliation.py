@@ -13,8 +13,8 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.special import chdtri, ndtri
 
-from pipeline.statistics.shared_errors import BalanceCovariance, apart_by_network
-from pipeline.statistics.unmeasured import merged_nodes, worked_out_from
+from gaugebook.pipeline.statistics.shared_errors import BalanceCovariance, apart_by_network
+from gaugebook.pipeline.statistics.unmeasured import merged_nodes, worked_out_from
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]

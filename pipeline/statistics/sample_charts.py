@@ -10,8 +10,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.chart_constants import c4
-from pipeline.statistics.run_rules import alarms, rule_signals
+from gaugebook.pipeline.statistics.chart_constants import c4
+from gaugebook.pipeline.statistics.run_rules import alarms, rule_signals
 
 Array = NDArray[np.float64]
 

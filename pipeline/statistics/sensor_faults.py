@@ -221,7 +221,7 @@ def _hides_its_noise(x: Array) -> bool:
 
 
 def _moves_on(levels: Array, digit: float) -> NDArray[np.bool_]:
-    """Rests that are left by one digit, or by a process that then moves on the same way; what was stuck leaps."""
+    """Provenance that are left by one digit, or by a process that then moves on the same way; what was stuck leaps."""
     moves = np.diff(levels)
     quietly = np.append(np.abs(moves) < 1.5 * digit, True)
     on = np.zeros(levels.size, dtype=bool)

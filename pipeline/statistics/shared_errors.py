@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.linalg import cho_factor, cho_solve, solve_triangular
 
-from pipeline.statistics.selected_inverse import FactoredMatrix
+from gaugebook.pipeline.statistics.selected_inverse import FactoredMatrix
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]

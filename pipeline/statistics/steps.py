@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.sensor_faults import noise
+from gaugebook.pipeline.statistics.sensor_faults import noise
 
 Array = NDArray[np.float64]
 

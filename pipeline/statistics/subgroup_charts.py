@@ -6,7 +6,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.chart_constants import chart_constants
+from gaugebook.pipeline.statistics.chart_constants import chart_constants
 
 
 @dataclass(frozen=True)

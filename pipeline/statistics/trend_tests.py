@@ -6,7 +6,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.statistics.ranks import FIGURES, alike_made_equal, mean_ranks, sizes_of_ties
+from gaugebook.pipeline.statistics.ranks import FIGURES, alike_made_equal, mean_ranks, sizes_of_ties
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,15 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.register import News, shown
-from pipeline.register_states import enter, states_of_files
-from pipeline.typed import cells
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.record import POLARS_TYPES, Field, Record
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Event, shown
+from gaugebook.pipeline.book.table_digests import append_events, states_of_files
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.pipeline.typed import cells
+from gaugebook.pipeline.typed.kinds import IN_TABLES, RECORDS
+from gaugebook.pipeline.typed.record import POLARS_TYPES, Field, Record
 
-AMENDABLE = tuple(kind for kind in RECORDS if kind != "readings")
+AMENDABLE = tuple(record.kind for record in IN_TABLES)
 
 
 class AmendmentRefused(GaugebookError):
@@ -97,11 +97,11 @@ def amend(
 def _enter(book: Book, amendment: Amendment, source_id: int, person: str, reason: str, at: datetime) -> None:
     """Tell the register, with the state of the file's records after it."""
     file = book.value("SELECT file_id FROM landed.sources WHERE source_id = ?", [source_id])
-    said = vars(amendment) | {
+    payload = vars(amendment) | {
         "person": person, "reason": reason, "amended_at": shown(at),
         "file_id": file, "rows": states_of_files(book, [file])[file],
     }  # fmt: skip
-    enter(book, [News("amendment", f"{amendment.kind} {amendment.record}", said)], ["typed.amendments"], at)
+    append_events(book, [Event("amendment", f"{amendment.kind} {amendment.record}", payload)], ["typed.amendments"], at)
 
 
 def amended_in(book: Book, file_id: int) -> set[int]:
@@ -234,7 +234,7 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
         )
         found += [(RECORDS[kind], row) for row in rows.iter_rows(named=True)]
     if target.analyte is not None:
-        found = [(record, row) for record, row in found if row.get("analyte") == target.analyte]
+        found = [(record, row) for record, row in found if row.get(str(record.spread_over)) == target.analyte]
     if not found:
         raise UnknownRecord(f"The book holds no record from {place}; places are shown by check, refused and dossiers.")
     if len(found) > 1:

@@ -1,6 +1,6 @@
 """A bottled lot with its counts; the lot is the batch."""
 
-from pipeline.typed.record import Field, Record
+from gaugebook.pipeline.typed.record import Field, Record
 
 # What a label says is a statement at the temperature of its law (EU 20 °C, US 60 °F), where a degree of proof is half a
 # per cent: 27 CFR 5.1. Nothing is brought from one temperature to the other here.

@@ -2,8 +2,8 @@
 
 import polars as pl
 
-from pipeline.engineering.units import UNITS, house_unit
-from pipeline.typed.record import Field, Record, RowRule
+from gaugebook.pipeline.engineering.units import UNITS, house_unit
+from gaugebook.pipeline.typed.record import Field, Record, RowRule
 
 CALIBRATIONS = Record(
     kind="calibrations",

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import polars as pl
 
-from pipeline.typed.repeated_hour import RowOrder, carry_on, passes
+from gaugebook.pipeline.typed.dst_fold import RowOrder, carry_on, passes
 
 EARLIEST_YEAR, LATEST_YEAR = 1990, 2100  # a time outside was not read from a working clock
 LONGEST_LOOKED_THROUGH = timedelta(days=400)

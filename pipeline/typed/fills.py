@@ -1,6 +1,6 @@
 """Sampled net contents of a bottled lot, at 20 °C."""
 
-from pipeline.typed.record import Field, Record
+from gaugebook.pipeline.typed.record import Field, Record
 
 FILLS = Record(
     kind="fills",

@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from pipeline.typed.record import (
+from gaugebook.pipeline.typed.record import (
     ALCOHOL_L,
     GAUGE_FIELDS,
     MASS_KG,

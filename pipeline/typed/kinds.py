@@ -1,17 +1,17 @@
 """The record kinds, by name."""
 
-from pipeline.typed.bottling import BOTTLING
-from pipeline.typed.calibrations import CALIBRATIONS
-from pipeline.typed.fills import FILLS
-from pipeline.typed.intake import INTAKE
-from pipeline.typed.laboratory import LABORATORY
-from pipeline.typed.movements import MOVEMENTS
-from pipeline.typed.opening_stock import OPENING_STOCK
-from pipeline.typed.panel import PANEL
-from pipeline.typed.readings import READINGS
-from pipeline.typed.record import Record
-from pipeline.typed.runs import RUNS
-from pipeline.typed.stock import STOCK
+from gaugebook.pipeline.typed.bottling import BOTTLING
+from gaugebook.pipeline.typed.calibrations import CALIBRATIONS
+from gaugebook.pipeline.typed.fills import FILLS
+from gaugebook.pipeline.typed.intake import INTAKE
+from gaugebook.pipeline.typed.laboratory import LABORATORY
+from gaugebook.pipeline.typed.movements import MOVEMENTS
+from gaugebook.pipeline.typed.opening_stock import OPENING_STOCK
+from gaugebook.pipeline.typed.panel import PANEL
+from gaugebook.pipeline.typed.readings import READINGS
+from gaugebook.pipeline.typed.record import Record
+from gaugebook.pipeline.typed.runs import RUNS
+from gaugebook.pipeline.typed.stock import STOCK
 
 RECORDS: dict[str, Record] = {
     record.kind: record
@@ -29,3 +29,5 @@ RECORDS: dict[str, Record] = {
         STOCK,
     )
 }
+# Kinds with a table of their own; a log lies in the log store.
+IN_TABLES = tuple(record for record in RECORDS.values() if not record.is_log)

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.typed.readings import TAGS
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.typed.readings import TAGS
 
 FOLDER = "readings"
 INCOMING = "incoming"

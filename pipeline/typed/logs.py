@@ -5,12 +5,12 @@ from datetime import datetime, timedelta
 
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.typed.log_store import SCHEMA, LogFile, spread, times_of_series
-from pipeline.typed.readings import READINGS, TAGS
-from pipeline.typed.recording import RowCounts, count, judged, refuse, write_counts
-from pipeline.typed.section import TypedSection
-from pipeline.typed.set_back import RowsBehind, parted_by_held
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.typed.log_store import SCHEMA, LogFile, spread, times_of_series
+from gaugebook.pipeline.typed.readings import READINGS, TAGS
+from gaugebook.pipeline.typed.recording import RowCounts, count, judged, refuse, write_counts
+from gaugebook.pipeline.typed.section import TypedSection
+from gaugebook.pipeline.typed.set_back import RowsBehind, parted_by_held
 
 
 @dataclass
@@ -20,7 +20,7 @@ class StagedLog:
     source_id: int
     number: int
     log: LogFile
-    counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
+    counts: RowCounts = field(default_factory=lambda: RowCounts(READINGS.kind))
     refused: list[pl.DataFrame] = field(default_factory=list)
     is_in_order: bool = True  # each series' own time goes one way throughout, so no reading stands twice
     behind: RowsBehind = field(default_factory=RowsBehind)
@@ -78,7 +78,7 @@ class CarefulLog:
     staged: StagedLog
     log: LogFile
     lines_of_set_backs: pl.Series
-    counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
+    counts: RowCounts = field(default_factory=lambda: RowCounts(READINGS.kind))
 
     def take(self, book: Book, section: TypedSection) -> None:
         """Judge one typed frame and put its new readings into the store."""
@@ -112,7 +112,7 @@ class CarefulLog:
         if not files:
             return own.clear(), own
         listed = ", ".join(f"'{name}'" for name in files)
-        with book.offered("instants", instants):
+        with book.with_temp_view("instants", instants):
             held = book.frame(f"""
                 SELECT r.* FROM read_parquet([{listed}]) AS r SEMI JOIN instants USING (equipment, read_at)
                 WHERE r.read_at BETWEEN (SELECT min(read_at) FROM instants) AND (SELECT max(read_at) FROM instants)
@@ -121,7 +121,7 @@ class CarefulLog:
 
     def _by_value(self, book: Book, odd: pl.DataFrame, known: pl.DataFrame) -> tuple[pl.DataFrame, int, pl.DataFrame]:
         at_odd = known.join(odd.select("equipment", "read_at").unique(), on=["equipment", "read_at"], how="semi")
-        with book.offered("known_readings", spread(at_odd)):
+        with book.with_temp_view("known_readings", spread(at_odd)):
             return judged(book, READINGS, spread(odd), "known_readings", self.staged.source_id)
 
     def record_all(self, book: Book) -> RowCounts:

@@ -2,7 +2,17 @@
 
 import polars as pl
 
-from pipeline.typed.record import GAUGE_FIELDS, MASS_KG, PIECES, STRENGTH_RULES, VOLUME_L, Field, Record, RowRule
+from gaugebook.pipeline.typed.lot_cycles import without_cycles
+from gaugebook.pipeline.typed.record import (
+    GAUGE_FIELDS,
+    MASS_KG,
+    PIECES,
+    STRENGTH_RULES,
+    VOLUME_L,
+    Field,
+    Record,
+    RowRule,
+)
 
 PARTS = (
     "grain", "fruit", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints", "spent",
@@ -38,4 +48,5 @@ MOVEMENTS = Record(
             to_do="fill in what was gauged, weighed or counted; a blank is not zero, and not the whole lot",
         ),
     ),
+    stands_with=without_cycles,
 )

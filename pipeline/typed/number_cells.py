@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.received.source_map import Column, Read
-from pipeline.typed import cells
-from pipeline.typed.faults import Faults
-from pipeline.typed.quantities import Quantity, quantity
-from pipeline.typed.record import Field
+from gaugebook.pipeline.received.source_map import Column, Read
+from gaugebook.pipeline.typed import cells
+from gaugebook.pipeline.typed.parse_errors import ParseErrors
+from gaugebook.pipeline.typed.quantities import Quantity, quantity
+from gaugebook.pipeline.typed.record import Field
 
 Words = pl.Series | str | None  # of each row, or the same of all
 
@@ -29,7 +29,7 @@ class NumberCells:
 
     lines: pl.Series
     read: Read
-    faults: Faults
+    faults: ParseErrors
     mend: str  # what to do about one cell
 
     def cells_of(self, item: Field, column: Column, texts: pl.Series, *, may_be_below: bool) -> ReadCells:

@@ -5,9 +5,9 @@ One row a lot and vessel (a cask is a vessel), counted, weighed or gauged by som
 
 import polars as pl
 
-from pipeline.typed.bottling import ON_LABEL
-from pipeline.typed.intake import KINDS
-from pipeline.typed.record import (
+from gaugebook.pipeline.typed.bottling import ON_LABEL
+from gaugebook.pipeline.typed.intake import KINDS
+from gaugebook.pipeline.typed.record import (
     ALCOHOL_L,
     GAUGE_FIELDS,
     MASS_KG,

@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from pipeline.typed.record import Field, Record, RowRule
+from gaugebook.pipeline.typed.record import Field, Record, RowRule
 
 PANEL = Record(
     kind="panel",

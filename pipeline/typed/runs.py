@@ -2,8 +2,8 @@
 
 import polars as pl
 
-from pipeline.settings import STAGES
-from pipeline.typed.record import Field, Record, RowRule
+from gaugebook.pipeline.house.settings import STAGES
+from gaugebook.pipeline.typed.record import Field, Record, RowRule
 
 RUNS = Record(
     kind="runs",

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.landed.frames import Rows
-from pipeline.received.source_map import Column, Read, Section, constant_of
-from pipeline.typed import cells
-from pipeline.typed.faults import Faults
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.number_cells import NumberCells, ReadCells
-from pipeline.typed.record import POLARS_TYPES, Field, Record
-from pipeline.typed.repeated_hour import LogClock, RowOrder
+from gaugebook.pipeline.landed.frames import Rows
+from gaugebook.pipeline.received.source_map import Column, Read, Section, constant_of
+from gaugebook.pipeline.typed import cells
+from gaugebook.pipeline.typed.dst_fold import LogClock, RowOrder
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.number_cells import NumberCells, ReadCells
+from gaugebook.pipeline.typed.parse_errors import ParseErrors
+from gaugebook.pipeline.typed.record import POLARS_TYPES, Field, Record
 
 LONGEST_RAW = 2000  # characters of a refused row that are shown
 
@@ -47,9 +47,9 @@ def type_section(
     record = RECORDS[section.kind]
     frame = rows.frame
     texts, passed_over = _where(_named(frame, header, read), section)
-    faults = Faults()
+    faults = ParseErrors()
     _refuse_overlong(texts, len(header), faults)
-    records = _Typing(texts, record, section, read, zone, clock, faults).records()
+    records = SectionParser(texts, record, section, read, zone, clock, faults).records()
     readable = _without_faults(records, faults)
     _check_required(readable, record, section, faults)
     _check_rules(_without_faults(readable, faults), record, faults)
@@ -92,7 +92,7 @@ def _values_as_written(
     return beside.with_columns(pl.coalesce("value_written", "value").alias("value")).drop("value_written")
 
 
-def _without_faults(records: pl.DataFrame, faults: Faults) -> pl.DataFrame:
+def _without_faults(records: pl.DataFrame, faults: ParseErrors) -> pl.DataFrame:
     """Records of lines in which nothing is wrong so far; a cell that could not be read is not called blank as well."""
     faulty = faults.frame()
     if faulty.is_empty():
@@ -110,7 +110,7 @@ def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
     return taken, texts.height - taken.height
 
 
-def _refuse_overlong(texts: pl.DataFrame, width: int, faults: Faults) -> None:
+def _refuse_overlong(texts: pl.DataFrame, width: int, faults: ParseErrors) -> None:
     faults.add(
         texts["line"],
         texts["beyond"],
@@ -123,7 +123,7 @@ def _refuse_overlong(texts: pl.DataFrame, width: int, faults: Faults) -> None:
 
 
 @dataclass
-class _Typing:
+class SectionParser:
     """The cells of one section on their way to typed columns."""
 
     texts: pl.DataFrame
@@ -132,7 +132,7 @@ class _Typing:
     read: Read
     zone: str
     clock: LogClock
-    faults: Faults
+    faults: ParseErrors
 
     def records(self) -> pl.DataFrame:
         """A row for each record: one a line, or one a line and filled wide column."""
@@ -140,19 +140,19 @@ class _Typing:
         if not self.section.wide or spread is None:
             return self._common(self.section.columns)
         common = self._common({k: v for k, v in self.section.columns.items() if k not in (spread, "value")})
-        if self.record.kind == "readings":
-            return self._wide_readings(common)
+        if self.record.is_log:
+            return self._wide_log(common)
         parts = [self._wide_column(common, name, column) for name, column in self.section.wide.items()]
         return pl.concat(parts).sort("line", maintain_order=True)
 
-    def _wide_readings(self, common: pl.DataFrame) -> pl.DataFrame:
+    def _wide_log(self, common: pl.DataFrame) -> pl.DataFrame:
         """A log stays wide, one column a tag, as it is stored; rows in which no tag was read are no records."""
         value = self.record.field("value")
         tags = {
             tag: self._numbers.kept(value, column, self._read_cells(value, column), tag, None)[0]
             for tag, column in self.section.wide.items()
         }
-        frame = common.drop("tag", "value").with_columns(**tags)
+        frame = common.drop(str(self.record.spread_over), "value").with_columns(**tags)
         is_filled = frame.select(pl.any_horizontal(pl.col(list(tags)).is_not_null())).to_series()
         if is_filled.all():
             return frame
@@ -163,13 +163,13 @@ class _Typing:
         """The results that one column of a wide table of analyses gives."""
         value = self.record.field("value")
         found = self._read_cells(value, column)
-        values, units = self._numbers.kept(value, column, found, name, common["unit"])
-        part = common.with_columns(
-            pl.lit(name).alias(str(self.record.spread_over)),
-            values.alias("value"),
-            found.below.alias("below_limit"),
-            pl.coalesce(units, "unit").alias("unit"),
-        )
+        stated = common[value.unit_field] if value.unit_field else None
+        values, units = self._numbers.kept(value, column, found, name, stated)
+        part = common.with_columns(pl.lit(name).alias(str(self.record.spread_over)), values.alias("value"))
+        if value.below_field:
+            part = part.with_columns(found.below.alias(value.below_field))
+        if value.unit_field:
+            part = part.with_columns(pl.coalesce(units, value.unit_field).alias(value.unit_field))
         return part.filter(cells.trimmed(self._cells(column)).is_not_null())
 
     def _common(self, columns: dict[str, Column]) -> pl.DataFrame:
@@ -181,9 +181,10 @@ class _Typing:
             else:
                 typed[item.name] = self._field(item, columns.get(item.name), typed)
         names = ["line", *(item.name for item in sorted(self.record.fields, key=lambda item: item.type == "time"))]
-        if self.record.kind == "laboratory":
-            typed["below_limit"] = self._below(columns.get("value"))
-            names.append("below_limit")
+        for item in self.record.fields:
+            if item.below_field:
+                typed[item.below_field] = self._below(columns.get(item.name))
+                names.append(item.below_field)
         return pl.DataFrame({**typed, **kept_units}).select(names)
 
     def _field(self, item: Field, column: Column | None, typed: dict[str, pl.Series]) -> pl.Series:
@@ -208,8 +209,7 @@ class _Typing:
         return values.cast(POLARS_TYPES[item.type])
 
     def _read_cells(self, item: Field, column: Column) -> ReadCells:
-        may_be_below = self.record.kind == "laboratory" and item.name == "value"
-        return self._numbers.cells_of(item, column, self._cells(column), may_be_below=may_be_below)
+        return self._numbers.cells_of(item, column, self._cells(column), may_be_below=item.below_field is not None)
 
     def _constant(self, item: Field) -> tuple[Column, ReadCells]:
         """A number that the map itself gives, and the column that it stands for."""
@@ -245,14 +245,13 @@ class _Typing:
         return words
 
     def _time(self, item: Field, column: Column, texts: pl.Series, typed: dict[str, pl.Series]) -> pl.Series:
-        series = None if self.section.wide or "tag" not in typed else typed["tag"].fill_null("")
         zone, trial = column.zone or self.zone, deepcopy(self.clock)
-        values = cells.times(texts, column.time, zone, self._order(series, trial))
+        values = cells.times(texts, column.time, zone, self._order(typed, trial))
         if values.null_count() == texts.null_count():
             self.clock.become(trial)
             return values
         texts = cells.trimmed(texts)  # only where it is needed, as for numbers
-        values = cells.times(texts, column.time, zone, self._order(series, self.clock))
+        values = cells.times(texts, column.time, zone, self._order(typed, self.clock))
         is_time = cells.times(texts, column.time, "UTC").is_not_null()
         self._fault(item, column, texts.set(is_time, None), values, "time-unreadable",
                     f"a time written as {column.time or 'iso'}, in the years {cells.EARLIEST_YEAR} to "
@@ -265,8 +264,12 @@ class _Typing:
                     "column in the source map")  # fmt: skip
         return values
 
-    def _order(self, series: pl.Series | None, clock: LogClock) -> RowOrder | None:
-        return RowOrder(series, clock) if self.record.kind == "readings" else None
+    def _order(self, typed: dict[str, pl.Series], clock: LogClock) -> RowOrder | None:
+        """The order of a log's rows, by which a time that the clock shows twice is told; of each tag its own."""
+        if not self.record.is_log:
+            return None
+        tags = None if self.section.wide else typed.get(str(self.record.spread_over))
+        return RowOrder(None if tags is None else tags.fill_null(""), clock)
 
     def _below(self, column: Column | None) -> pl.Series:
         if column is None:
@@ -300,7 +303,7 @@ class _Typing:
         )
 
 
-def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: Faults) -> None:
+def _check_required(records: pl.DataFrame, record: Record, section: Section, faults: ParseErrors) -> None:
     for item in record.fields:
         if not item.required or item.name not in records.columns:
             continue  # of a wide log, tag and value are its columns
@@ -316,7 +319,7 @@ def _check_required(records: pl.DataFrame, record: Record, section: Section, fau
         )
 
 
-def _check_rules(records: pl.DataFrame, record: Record, faults: Faults) -> None:
+def _check_rules(records: pl.DataFrame, record: Record, faults: ParseErrors) -> None:
     for rule in record.rules:
         holds = records.select(rule.holds.fill_null(False)).to_series()
         blank = pl.Series([None], dtype=pl.String).new_from_index(0, records.height)

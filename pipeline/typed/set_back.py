@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import polars as pl
 
-from pipeline.typed.log_store import LogFile
-from pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.log_store import LogFile
+from gaugebook.pipeline.typed.readings import TAGS
 
 STRAY_ROWS = 3  # so few rows behind their time are out of order
 MOST_STRETCHES = 50  # a log that falls back more often has no order of its own

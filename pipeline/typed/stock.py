@@ -1,6 +1,6 @@
 """Gauges of a vessel at rest, such as the month-end dips."""
 
-from pipeline.typed.record import GAUGE_FIELDS, STRENGTH_RULES, VOLUME_L, Field, Record
+from gaugebook.pipeline.typed.record import GAUGE_FIELDS, STRENGTH_RULES, VOLUME_L, Field, Record
 
 STOCK = Record(
     kind="stock",

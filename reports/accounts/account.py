@@ -9,13 +9,13 @@ from typing import Any
 
 import polars as pl
 
-from pipeline import register
-from pipeline.database import Book
-from pipeline.engineering.us_gauging import proof_gallons_from_alcohol
-from pipeline.settings import House
-from reports.accounts.account_worst import by_sign, worst_first
-from reports.page import pages, wording
-from reports.page.edition import rule_files_sha256, software_version
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.engineering.us_gauging import proof_gallons_from_alcohol
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.accounts.account_worst import by_sign, worst_first
+from gaugebook.reports.page import pages, wording
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 HERE = Path(__file__).parent
 COLUMNS = (

@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from pipeline.errors import GaugebookError, UnknownRecord
-from reports.machine_json import echo_json
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.reports.machine_json import echo_json
 
 if TYPE_CHECKING:
-    from reports.accounts.account import Account
+    from gaugebook.reports.accounts.account import Account
 
 
 @click.command("account")
@@ -42,16 +42,16 @@ def account_command(
 
     What is declared is decided by the local excise rules and the licensed person.
     """
-    from pipeline.database import open_book
-    from pipeline.derived.made_from import require_this_edition
-    from pipeline.kept_profile import house_of
-    from reports.accounts.account import gather_account, known_months, states
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.derived.build_state import require_this_edition
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.accounts.account import gather_account, known_months, states
 
     if month and as_of:
         raise GaugebookError("Give either a month or --as-of, not both.")
     with open_book(book_folder) as book:
         require_this_edition(book)
-        house = house_of(book)
+        house = profile_in_force(book)
         if as_of:
             moment = _moment(as_of, house.time_zone)
             _show_states(states(book, house, moment), house.time_zone, csv_path, as_json)
@@ -93,17 +93,17 @@ def _moment(text: str, zone: str) -> datetime:
 def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
     import polars as pl
 
-    from pipeline.spreadsheet import harmless
-    from reports.accounts.account import STATEMENT, account_table
-    from reports.accounts.account_document import account_document
-    from reports.page.documents import issue
+    from gaugebook.pipeline.formula_guard import escape_formulas
+    from gaugebook.reports.accounts.account import STATEMENT, account_table
+    from gaugebook.reports.accounts.account_document import account_document
+    from gaugebook.reports.page.documents import issue
 
     _print_account(account)
     if csv_path:
-        harmless(account_table(account)).write_csv(csv_path)
+        escape_formulas(account_table(account)).write_csv(csv_path)
         click.echo(csv_path)
     if gauges_path:
-        harmless(pl.DataFrame(account.gauges)).write_csv(gauges_path)
+        escape_formulas(pl.DataFrame(account.gauges)).write_csv(gauges_path)
         click.echo(gauges_path)
     for path in issue(book_folder, [account_document(account)], out):
         click.echo(path)
@@ -114,8 +114,8 @@ def _print_account(account: "Account") -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from reports.accounts.account import columns_shown
-    from reports.accounts.account_worst import worst_first
+    from gaugebook.reports.accounts.account import columns_shown
+    from gaugebook.reports.accounts.account_worst import worst_first
 
     for what, words in worst_first(account):
         click.echo(f"{what}: {words}")
@@ -149,16 +149,16 @@ def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, a
     if csv_path:
         import polars as pl
 
-        from pipeline.spreadsheet import harmless
+        from gaugebook.pipeline.formula_guard import escape_formulas
 
-        harmless(pl.DataFrame(held)).write_csv(csv_path)
+        escape_formulas(pl.DataFrame(held)).write_csv(csv_path)
     if as_json:
         echo_json(held)
         return
     from rich.console import Console
     from rich.table import Table
 
-    from reports.page.figures import moment, stated, uncertainty
+    from gaugebook.reports.page.figures import moment, stated, uncertainty
 
     table = Table("vessel", "lot", "book, LPA", "±", "last dip, LPA", "dipped", box=None)
     for row in held:
@@ -172,7 +172,7 @@ def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, a
 
 
 def _as_json(account: "Account") -> dict[str, Any]:
-    from reports.accounts.account import STATEMENT
+    from gaugebook.reports.accounts.account import STATEMENT
 
     return {
         "house": account.house.name,

@@ -6,13 +6,13 @@ from typing import Any
 
 import rfc8785
 
-from pipeline import register
-from pipeline.exported import exported_data
-from pipeline.spreadsheet import harmless
-from reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
-from reports.dossier.data_schema import SHA256, TEXT, object_schema
-from reports.page.edition import STANDARDS, rule_files_sha256, software_version
-from reports.page.pages import Attached
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.exported import exported_data
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
+from gaugebook.reports.dossier.data_schema import SHA256, TEXT, object_schema
+from gaugebook.reports.page.pages import Attached
+from gaugebook.reports.page.provenance import STANDARDS, rule_files_sha256, software_version
 
 FORMAT = "gaugebook account data 1"
 DATA = "account.json"  # the name under which it is attached
@@ -61,7 +61,7 @@ def account_schema() -> dict[str, Any]:
 
 def attachments(account: Account, content: bytes) -> list[Attached]:
     """The data as canonical JSON with its schema, and the account as a table."""
-    table = harmless(account_table(account)).write_csv(line_terminator="\r\n").encode()
+    table = escape_formulas(account_table(account)).write_csv(line_terminator="\r\n").encode()
     return [
         Attached(DATA, content, "All data of this account, to eight digits; canonical JSON (RFC 8785)"),
         Attached("account.schema.json", rfc8785.dumps(account_schema()), "JSON Schema of account.json", "Supplement"),

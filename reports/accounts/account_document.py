@@ -4,10 +4,10 @@ from hashlib import sha256
 
 import rfc8785
 
-from reports.accounts.account import Account, account_html
-from reports.accounts.account_data import account_data, attachments
-from reports.page import pages
-from reports.page.documents import Document
+from gaugebook.reports.accounts.account import Account, account_html
+from gaugebook.reports.accounts.account_data import account_data, attachments
+from gaugebook.reports.page import pages
+from gaugebook.reports.page.documents import Document
 
 
 def account_document(account: Account) -> Document:

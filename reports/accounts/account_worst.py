@@ -5,11 +5,11 @@ Each is told by sign, since a loss and a gain of the same size come to nought to
 
 from typing import TYPE_CHECKING, Any
 
-from reports.page.figures import number, stated
-from reports.page.wording import listed, plural
+from gaugebook.reports.page.figures import number, stated
+from gaugebook.reports.page.wording import listed, plural
 
 if TYPE_CHECKING:
-    from reports.accounts.account import Account
+    from gaugebook.reports.accounts.account import Account
 
 _NAMED = 6  # vessels or lots told by name
 _NO_ENTRY = {"lost_l": 0.0, "losses": 0, "gained_l": 0.0, "gains": 0}

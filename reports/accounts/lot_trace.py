@@ -5,11 +5,11 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.database import Book
-from pipeline.derived.tracing import Recall, Traced, recall, trace
-from pipeline.settings import House
-from reports.page import figures, pages, wording
-from reports.page.edition import rule_files_sha256, software_version
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.tracing import Recall, Traced, recall, trace
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.page import figures, pages, wording
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 # A tree shows lots with at least a thousandth of the alcohol, and at most so many lines; the table has all of them.
 LEAST_SHOWN = 0.001

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reports.machine_json import echo_json
+from gaugebook.reports.machine_json import echo_json
 
 if TYPE_CHECKING:
-    from reports.accounts.lot_trace import Line, LotTrace
+    from gaugebook.reports.accounts.lot_trace import Line, LotTrace
 
 
 @click.command("trace")
@@ -25,34 +25,34 @@ if TYPE_CHECKING:
 @click.pass_obj
 def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bool, out: Path, as_json: bool) -> None:
     """Follow LOT back to what it was made from and forward to every bottle, with a mock recall."""
-    from pipeline.database import open_book
-    from pipeline.derived.made_from import require_this_edition
-    from pipeline.kept_profile import house_of
-    from reports.accounts.lot_trace import gather_trace
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.derived.build_state import require_this_edition
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.accounts.lot_trace import gather_trace
 
     with open_book(book_folder) as book:
         require_this_edition(book)
-        found = gather_trace(book, house_of(book), lot)
+        found = gather_trace(book, profile_in_force(book), lot)
     if as_json:
         echo_json(_as_json(found))
     else:
         _print(found)
     if csv_path:
-        from pipeline.spreadsheet import harmless
-        from reports.accounts.lot_trace import trace_table
+        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.reports.accounts.lot_trace import trace_table
 
-        harmless(trace_table(found)).write_csv(csv_path)
+        escape_formulas(trace_table(found)).write_csv(csv_path)
         click.echo(csv_path, err=as_json)
     if as_pdf:
-        from reports.accounts.lot_trace import trace_pdf
-        from reports.page.pages import file_name, write
+        from gaugebook.reports.accounts.lot_trace import trace_pdf
+        from gaugebook.reports.page.pages import file_name, write
 
         click.echo(write(out, f"trace-{file_name(lot)}.pdf", trace_pdf(found)), err=as_json)
 
 
 def _print(found: "LotTrace") -> None:
-    from reports.accounts.lot_trace import left_out, origin, set_aside, verdict
-    from reports.page.figures import day, percent, stated
+    from gaugebook.reports.accounts.lot_trace import left_out, origin, set_aside, verdict
+    from gaugebook.reports.page.figures import day, percent, stated
 
     lot, zone = found.lot, found.house.time_zone
     click.echo(f"{lot['lot']}: {lot['material']}, {origin(lot)} {day(lot['made_at'], zone)}, "
@@ -95,7 +95,7 @@ def _print(found: "LotTrace") -> None:
 
 
 def _line(line: "Line") -> str:
-    from reports.page.figures import percent, stated
+    from gaugebook.reports.page.figures import percent, stated
 
     share = "" if line.share is None else f"  {percent(line.share)}"
     quantity = "" if line.quantity is None else f"  {stated(line.quantity, None, line.basis)}"
@@ -104,7 +104,7 @@ def _line(line: "Line") -> str:
 
 
 def _as_json(found: "LotTrace") -> dict[str, Any]:
-    from reports.accounts.lot_trace import verdict
+    from gaugebook.reports.accounts.lot_trace import verdict
 
     return {
         "lot": found.lot,

@@ -8,12 +8,12 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from pipeline.database import Book
-from pipeline.settings import House
-from reports.page.pages import file_name
-from reports.runs.run_figures import RunFigure, figures_of
-from reports.trends.measures import Trends
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.page.pages import file_name
+from gaugebook.reports.runs.run_figures import RunFigure, figures_of
+from gaugebook.reports.trends.measures import Trends
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 Row = dict[str, Any]
 

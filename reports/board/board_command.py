@@ -19,17 +19,17 @@ import click
 @click.pass_obj
 def board_command(book_folder: Path, out: Path, months: int, as_json: bool) -> None:
     """Write the board as one HTML page that works from a file, without any network, and print where it is."""
-    from checks.currency import require_checked
-    from pipeline.database import open_book
-    from pipeline.kept_profile import house_of
-    from reports.board.board import gather_board
-    from reports.board.board_data import board_data
-    from reports.board.board_page import board_html
-    from reports.page.pages import write
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.board.board import gather_board
+    from gaugebook.reports.board.board_data import board_data
+    from gaugebook.reports.board.board_page import board_html
+    from gaugebook.reports.page.pages import write
 
     with open_book(book_folder) as book:
         require_checked(book)
-        board = gather_board(book, house_of(book), out, months)
+        board = gather_board(book, profile_in_force(book), out, months)
     if as_json:
         click.echo(json.dumps(board_data(board), indent=1, ensure_ascii=False))
     else:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
-from reports.runs.run_figures import RunFigure
+from gaugebook.reports.runs.run_figures import RunFigure
 
 MOST_POINTS, FEWEST_POINTS = 160, 60  # of one line
 ROOM = 1_300_000  # bytes that the curves of one page may take; what is older has none

@@ -9,16 +9,16 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pipeline.exported import exported
-from reports.board.board import AGES, Board, Row, age_class, days_to
-from reports.board.board_curves import packed_curves
-from reports.page import figures, wording
-from reports.page.pages import file_name
-from reports.page.rule_words import flag_words
-from reports.page.wording import listed, plural
-from reports.trends.events import changed_charts, events, headline
-from reports.trends.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
-from reports.trends.trend_words import baseline_words, chart_words, month_words
+from gaugebook.pipeline.exported import exported
+from gaugebook.reports.board.board import AGES, Board, Row, age_class, days_to
+from gaugebook.reports.board.board_curves import packed_curves
+from gaugebook.reports.page import figures, wording
+from gaugebook.reports.page.pages import file_name
+from gaugebook.reports.page.rule_words import flag_words
+from gaugebook.reports.page.wording import listed, plural
+from gaugebook.reports.trends.events import changed_charts, events, headline
+from gaugebook.reports.trends.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
+from gaugebook.reports.trends.trend_words import baseline_words, chart_words, month_words
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}
 # What a part is called where its name on record says less, or something else, than a distiller does; by stage first.

@@ -16,11 +16,11 @@ from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 from markupsafe import Markup
 
-from reports.board.board import Board
-from reports.board.board_data import board_data
-from reports.board.board_hand import in_hand
-from reports.page import fonts, pages
-from reports.page.edition import rule_files_sha256, software_version
+from gaugebook.reports.board.board import Board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.work_in_progress import work_in_progress
+from gaugebook.reports.page import fonts, pages
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 PARTS = Path(__file__).parent / "board_parts"
 MODULES = ("scale.js", "draw.js", "plot.js", "trends.js", "curve.js", "lists.js", "shelf.js", "details.js", "main.js")
@@ -37,7 +37,7 @@ def board_html(board: Board) -> str:
     code = Markup(f"\n{script()}")
     page = pages.html(
         "board.html.jinja", board.house.time_zone, style=_STYLE, policy=_POLICY, script=code, data=data,
-        hand=in_hand(data), json=embedded(data), software=software_version(), rule_book=rule_files_sha256(),
+        hand=work_in_progress(data), json=embedded(data), software=software_version(), rule_book=rule_files_sha256(),
     )  # fmt: skip
     style = f"\n{_faces(page)}{(PARTS / 'board.css').read_text(encoding='utf-8')}"
     policy = (

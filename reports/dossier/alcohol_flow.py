@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from reports.dossier.records import Balance
-from reports.page.drawing import INK, SMALL, SOFT, Drawing
-from reports.page.language import Language
+from gaugebook.reports.dossier.records import Balance
+from gaugebook.reports.page.drawing import INK, SMALL, SOFT, Drawing
+from gaugebook.reports.page.language import Language
 
 _TOP, _HIGHEST, _LINE = 25.0, 76.0, 9.2  # room for headings; the greatest charge; a line of the list [pt]
 _BAR, _STUB = 5.0, 13.0  # widths of a bar and of a stub [pt]

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
-from pipeline.typed.kinds import RECORDS
-from reports.dossier.bottled import Panel
-from reports.dossier.records import Amendment, Balance, Batch, Botanical, Ferment, Flag, Gauge, Result, Stage
-from reports.dossier.stage_sums import PartSum
-from reports.page.language import Language
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.reports.dossier.bottled import Panel
+from gaugebook.reports.dossier.records import Amendment, Balance, Batch, Botanical, Ferment, Flag, Gauge, Result, Stage
+from gaugebook.reports.dossier.stage_sums import PartSum
+from gaugebook.reports.page.language import Language
 
 _READING = {"strength_reading", "reading_kind", "reading_temperature_c", "instrument"}
 _NAMED = {"run", "direction", "lot", "part"}

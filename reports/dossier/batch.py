@@ -9,14 +9,14 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, TypeVar
 
-from checks.evidence import data_parts, evidence
-from pipeline import register
-from pipeline.database import Book
-from pipeline.errors import UnknownRecord
-from pipeline.settings import STAGES, House
-from reports.dossier.gauge_errors import GaugeErrors
-from reports.dossier.limits import limits_of
-from reports.dossier.records import (
+from gaugebook.checks.decisions.evidence import data_parts, evidence
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.house.settings import STAGES, House
+from gaugebook.reports.dossier.gauge_errors import GaugeErrors
+from gaugebook.reports.dossier.limits import limits_of
+from gaugebook.reports.dossier.records import (
     SEVERITIES,
     Amendment,
     Balance,
@@ -41,8 +41,8 @@ from reports.dossier.records import (
     Standing,
     Yield,
 )  # fmt: skip
-from reports.page.edition import Rests
-from reports.runs.run_figures import figures_of
+from gaugebook.reports.page.provenance import Provenance
+from gaugebook.reports.runs.run_figures import figures_of
 
 _HERE = Path(__file__).parent
 _Record = TypeVar("_Record")
@@ -98,7 +98,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         flag_states={state.flag: state for state in states if state.state not in ("amended away", "gone")},
         amended_away=tuple(state for state in states if state.state == "amended away"),
         decisions=_decisions(book, code, parts),
-        rests=_rests(book, code),
+        provenance=_provenance(book, code),
         state_sha256=sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest(),
         rules=_rows(book, RulesApplied, "batch_rules.sql")[0],
         rules_in_force=_rows(book, RuleInForce, "batch_rules_in_force.sql"),
@@ -130,23 +130,23 @@ def _flags(book: Book, code: str) -> tuple[Flag, ...]:
     return tuple(sorted(flags, key=lambda flag: SEVERITIES.index(flag.severity)))
 
 
-def _rests(book: Book, code: str) -> Rests:
+def _provenance(book: Book, code: str) -> Provenance:
     head = register.state_head(book)
     rules = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
     profile = book.value("SELECT sha256 FROM received.houses ORDER BY edition DESC LIMIT 1")
     number, own = (head.number, head.own_sha256) if head else (None, None)
-    return Rests(own, number, profile or sha256(b"").hexdigest(), evidence(book, code, rules))
+    return Provenance(own, number, profile or sha256(b"").hexdigest(), evidence(book, code, rules))
 
 
 def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decision, ...]:
     """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
-    said = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
+    columns = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
     sql = "SELECT * FROM history.decisions WHERE batch = ? ORDER BY decision DESC"
     made = []
     for row in book.frame(sql, [code]).to_dicts():
         then = json.loads(row["data_parts"])
         changed = sorted(part for part in then.keys() | parts.keys() if then.get(part) != parts.get(part))
-        told = {name: row[name] for name in said}
+        told = {name: row[name] for name in columns}
         made.append(Decision(**told, overruled=tuple(row["overruled"]), changed=tuple(changed)))
     return tuple(made)
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from reports.dossier.limits import Limit
-from reports.page.drawing import FAINT, SOFT, Drawing, Scale, scale_over, tick_label
-from reports.page.language import Language
+from gaugebook.reports.dossier.limits import Limit
+from gaugebook.reports.page.drawing import FAINT, SOFT, Drawing, Scale, scale_over, tick_label
+from gaugebook.reports.page.language import Language
 
 
 def position_bar(value: float, below_limit: bool, limit: Limit, title: str, width: float = 72.0) -> Markup:

@@ -9,8 +9,8 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 import rfc8785
 
-from reports.dossier.dossier_data import BOOK_OWN, FORMAT, LEFT_OUT
-from reports.dossier.records import Batch
+from gaugebook.reports.dossier.dossier_data import BOOK_OWN, FORMAT, LEFT_OUT
+from gaugebook.reports.dossier.records import Batch
 
 SHA256 = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
 TEXT = {"type": "string"}

@@ -7,27 +7,27 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from pipeline.statistics.sensory import chance_of_at_least
-from reports.dossier import charts
-from reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
-from reports.dossier.amendments import Marks, amended_values
-from reports.dossier.bottled import Panel
-from reports.dossier.data_schema import schema_bytes
-from reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
-from reports.dossier.fills import fill_chart, fill_facts
-from reports.dossier.genealogy import genealogy_figure, genealogy_layout
-from reports.dossier.house_uncertainties import uncertainties
-from reports.dossier.not_true import not_true
-from reports.dossier.records import Balance, Batch
-from reports.dossier.results import earlier_results, in_pairs, result_rows, shown
-from reports.dossier.stage_sums import balance_of
-from reports.dossier.stages import Chart, stage_views
-from reports.dossier.verdict import in_the_way, settled, verdict
-from reports.page import figures, pages
-from reports.page.documents import Document
-from reports.page.edition import STANDARDS, libraries, rule_files_sha256, software_version
-from reports.page.language import Language, language
-from reports.page.rule_words import flag_words, rule_words
+from gaugebook.pipeline.statistics.sensory import chance_of_at_least
+from gaugebook.reports.dossier import charts
+from gaugebook.reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
+from gaugebook.reports.dossier.amendments import Marks, amended_values
+from gaugebook.reports.dossier.bottled import Panel
+from gaugebook.reports.dossier.data_schema import schema_bytes
+from gaugebook.reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
+from gaugebook.reports.dossier.fills import fill_chart, fill_facts
+from gaugebook.reports.dossier.genealogy import genealogy_figure, genealogy_layout
+from gaugebook.reports.dossier.house_uncertainties import uncertainties
+from gaugebook.reports.dossier.not_true import not_true
+from gaugebook.reports.dossier.records import Balance, Batch
+from gaugebook.reports.dossier.results import earlier_results, in_pairs, result_rows, shown
+from gaugebook.reports.dossier.stage_sums import balance_of
+from gaugebook.reports.dossier.stages import Chart, stage_views
+from gaugebook.reports.dossier.verdict import in_the_way, settled, verdict
+from gaugebook.reports.page import figures, pages
+from gaugebook.reports.page.documents import Document
+from gaugebook.reports.page.language import Language, language
+from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
+from gaugebook.reports.page.rule_words import flag_words, rule_words
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def dossier_document(batch: Batch) -> Document:
     page = dossier_html(batch, digest)
     made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
     name = f"{pages.file_name(batch.code)}.pdf"
-    return Document("dossier", batch.code, name, made, digest, batch.rests.head)
+    return Document("dossier", batch.code, name, made, digest, batch.provenance.head)
 
 
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
@@ -118,7 +118,7 @@ def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.
     return [
         pages.Attached(DATA, content, "All data of this dossier, to eight digits; canonical JSON (RFC 8785)"),
         pages.Attached("dossier.schema.json", schema_bytes(), "JSON Schema (2020-12) of dossier.json", "Supplement"),
-        pages.Attached("evidence.json", batch.rests.evidence.encode(), "What a decision on this batch freezes"),
+        pages.Attached("evidence.json", batch.provenance.evidence.encode(), "What a decision on this batch freezes"),
         *(pages.Attached(name, table, "Records of dossier.json as a table") for name, table in tables(data).items()),
     ]
 

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from pipeline.settings import LANGUAGES, PAPERS, Documents
+from gaugebook.pipeline.house.settings import LANGUAGES, PAPERS, Documents
 
 if TYPE_CHECKING:
-    from pipeline.register import News
-    from reports.page.documents import Document
+    from gaugebook.pipeline.book.register import Event
+    from gaugebook.reports.page.documents import Document
 
 _Made = TypeVar("_Made")
 WORKERS = 2  # processes that render at once; each takes a few hundred megabytes
@@ -39,18 +39,18 @@ def dossier_command(
     paper: str | None, language: str | None,
 ) -> None:  # fmt: skip
     """Write the release dossier of each BATCH as a PDF and print where it is."""
-    from checks.currency import require_checked
-    from pipeline.database import open_book
-    from pipeline.errors import UnknownRecord
-    from pipeline.kept_profile import house_of
-    from reports.dossier.batch import batch_codes, require_known
-    from reports.page.documents import enter
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.errors import UnknownRecord
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.dossier.batch import batch_codes, require_known
+    from gaugebook.reports.page.documents import append_events
 
     if [bool(batches), all_batches, since is not None].count(True) != 1:
         raise click.UsageError("Name one or more batches, or give --all, or --since a day; one of the three.")
     with open_book(book_folder) as book:
         require_checked(book)
-        documents = house_of(book).documents
+        documents = profile_in_force(book).documents
         codes = list(dict.fromkeys(batches)) or batch_codes(book, since)
         if not codes:
             raise UnknownRecord(f"The book holds no batch bottled{f' since {since:%Y-%m-%d}' if since else ''} yet.")
@@ -60,12 +60,12 @@ def dossier_command(
     for path, news in in_order(partial(write_dossier, book_folder, documents=documents, folder=out), codes):
         click.echo(path)
         made.append(news)
-    enter(book_folder, made)
+    append_events(book_folder, made)
 
 
-def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Path) -> tuple[Path, News]:
+def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Path) -> tuple[Path, Event]:
     """Gather and render one batch and write it whole or not at all; the file, and what the register is to say of it."""
-    from reports.page.pages import write
+    from gaugebook.reports.page.pages import write
 
     made = make_dossier(book_folder, code, documents)
     return write(folder, made.name, made.content), made.news
@@ -73,15 +73,15 @@ def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Pa
 
 def make_dossier(book_folder: Path, code: str, documents: Documents) -> Document:
     """Gather and render one batch."""
-    from checks.currency import require_checked
-    from pipeline.database import open_book
-    from pipeline.kept_profile import house_of
-    from reports.dossier.batch import gather_batch
-    from reports.dossier.dossier import dossier_document
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.dossier.batch import gather_batch
+    from gaugebook.reports.dossier.dossier import dossier_document
 
     with open_book(book_folder) as book:
         require_checked(book)
-        batch = gather_batch(book, replace(house_of(book), documents=documents), code)
+        batch = gather_batch(book, replace(profile_in_force(book), documents=documents), code)
     return dossier_document(batch)
 
 

@@ -12,16 +12,16 @@ from typing import Any
 import polars as pl
 import rfc8785
 
-from pipeline import register
-from pipeline.exported import exported_data
-from pipeline.spreadsheet import harmless
-from reports.dossier.records import Batch
-from reports.page.edition import STANDARDS, libraries, rule_files_sha256, software_version
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.exported import exported_data
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.reports.dossier.records import Batch
+from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
 
 DATA = "dossier.json"  # the name under which it is attached
 FORMAT = "gaugebook dossier data 1"
 # of a batch: told under `about`, beside each record as its place, or in the uncertainties made of it
-LEFT_OUT = ("code", "house", "places", "rests", "errors")
+LEFT_OUT = ("code", "house", "places", "provenance", "errors")
 BOOK_OWN = ("source_id", "file_id", "line", "gauge")  # numbers that mean nothing outside the book
 STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
@@ -45,7 +45,7 @@ def tables(data: dict[str, Any]) -> dict[str, bytes]:
     for name, rows in _lists(data):
         if rows:
             frame = pl.DataFrame([_flat(row) for row in rows], infer_schema_length=None)
-            made[f"{name}.csv"] = harmless(frame).write_csv(line_terminator="\r\n").encode()
+            made[f"{name}.csv"] = escape_formulas(frame).write_csv(line_terminator="\r\n").encode()
     return made
 
 
@@ -55,14 +55,14 @@ def _about(batch: Batch) -> dict[str, Any]:
         "batch": batch.code,
         "house": batch.house.name,
         "time_zone": batch.house.time_zone,
-        "house_profile_sha256": batch.rests.profile_sha256,
+        "house_profile_sha256": batch.provenance.profile_sha256,
         "software": software_version(),
         "libraries": libraries(),
         "rule_files_sha256": rule_files_sha256(),
         "standards": list(STANDARDS),
-        "register_head": batch.rests.head,
-        "register_entry": batch.rests.entry,
-        "evidence_sha256": batch.rests.evidence_sha256,
+        "register_head": batch.provenance.head,
+        "register_entry": batch.provenance.entry,
+        "evidence_sha256": batch.provenance.evidence_sha256,
     }
 
 
@@ -83,7 +83,7 @@ def _plain(value: Any, batch: Batch) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, str):
-        return value.encode("utf-8", "replace").decode()  # half a character cannot be said in JSON
+        return value.encode("utf-8", "replace").decode()  # half a character cannot stand in JSON
     return str(value) if isinstance(value, Decimal) else value
 
 

@@ -1,10 +1,10 @@
 """The sampled net contents of a batch in words and as a drawing, by the law of its product and by no other."""
 
-from checks.limits import read_limits
-from reports.dossier.charts import FillEdge, fill_strip
-from reports.dossier.records import Batch
-from reports.dossier.stages import Chart
-from reports.page.language import Language
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.reports.dossier.charts import FillEdge, fill_strip
+from gaugebook.reports.dossier.records import Batch
+from gaugebook.reports.dossier.stages import Chart
+from gaugebook.reports.page.language import Language
 
 
 def fill_facts(batch: Batch, speaks: Language) -> list[tuple[str, str]]:

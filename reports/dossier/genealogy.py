@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from reports.dossier.records import Batch, Edge, Stage
-from reports.page.drawing import FAINT, INK, SOFT, Drawing
-from reports.page.language import Language
+from gaugebook.reports.dossier.records import Batch, Edge, Stage
+from gaugebook.reports.page.drawing import FAINT, INK, SOFT, Drawing
+from gaugebook.reports.page.language import Language
 
 SHELF = 4  # more materials than this into one stage are told together
 FOLD_FROM = 3  # so many runs that went the same way become one box

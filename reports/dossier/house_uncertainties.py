@@ -3,9 +3,9 @@
 from collections import defaultdict
 from dataclasses import dataclass, fields
 
-from pipeline.settings import House, Instrument
-from reports.page.language import Language
-from reports.page.wording import unit
+from gaugebook.pipeline.house.settings import House, Instrument
+from gaugebook.reports.page.language import Language
+from gaugebook.reports.page.wording import unit
 
 # Unit of each of the profile's defaults; those of volume and mass are relative, scatter is a part of each.
 _UNITS = {

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
-from checks.limits import label_at_20c, read_limits
-from pipeline.settings import Product
+from gaugebook.checks.rulebook.published_limits import label_at_20c, read_limits
+from gaugebook.pipeline.house.settings import Product
 
 
 @dataclass(frozen=True)

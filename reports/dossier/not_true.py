@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from reports.dossier.records import Batch
+from gaugebook.reports.dossier.records import Batch
 
 
 @dataclass(frozen=True)

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from pipeline.settings import House, Product
-from reports.dossier.bottled import Bottling, Panel, Yield
-from reports.dossier.gauge_errors import GaugeErrors
-from reports.dossier.limits import Limit
-from reports.page.edition import Rests
-from reports.runs.run_figures import RunFigure
+from gaugebook.pipeline.house.settings import House, Product
+from gaugebook.reports.dossier.bottled import Bottling, Panel, Yield
+from gaugebook.reports.dossier.gauge_errors import GaugeErrors
+from gaugebook.reports.dossier.limits import Limit
+from gaugebook.reports.page.provenance import Provenance
+from gaugebook.reports.runs.run_figures import RunFigure
 
 SEVERITIES = ("stops release", "needs explanation", "for information")
 STILL_STAGES = ("strip", "rectify", "botanical")
@@ -308,7 +308,7 @@ class Batch:
     flag_states: dict[str, FlagState]  # of the flags before the batch
     amended_away: tuple[FlagState, ...]
     decisions: tuple[Decision, ...]  # the one in force first
-    rests: Rests
+    provenance: Provenance
     state_sha256: str  # of the batch's records in the book
     rules: RulesApplied
     rules_in_force: tuple[RuleInForce, ...]

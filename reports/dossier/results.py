@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from reports.dossier import charts
-from reports.dossier.limits import Limit
-from reports.dossier.records import Batch, Result
-from reports.page.language import Language
-from reports.page.wording import unit
+from gaugebook.reports.dossier import charts
+from gaugebook.reports.dossier.limits import Limit
+from gaugebook.reports.dossier.records import Batch, Result
+from gaugebook.reports.page.language import Language
+from gaugebook.reports.page.wording import unit
 
 SIDE_BY_SIDE = 2  # results of a lot that fit into half a line
 _Lot = tuple[str, tuple[Result, ...]]

@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from reports.dossier.gauge_errors import GaugeErrors
-from reports.dossier.records import Balance, Gauge, Stage
+from gaugebook.reports.dossier.gauge_errors import GaugeErrors
+from gaugebook.reports.dossier.records import Balance, Gauge, Stage
 
 PRODUCTS = ("hearts", "spirit", "liquid", "bottles")
 WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")

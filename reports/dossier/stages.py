@@ -5,10 +5,10 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from reports.dossier.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Stage
-from reports.dossier.stage_sums import Contraction, PartSum, balance_of, contraction, formed_in, part_sums
-from reports.page.language import Language
-from reports.runs.run_views import RunView, run_views
+from gaugebook.reports.dossier.records import STILL_STAGES, Balance, Batch, Flag, Gauge, Stage
+from gaugebook.reports.dossier.stage_sums import Contraction, PartSum, balance_of, contraction, formed_in, part_sums
+from gaugebook.reports.page.language import Language
+from gaugebook.reports.runs.run_views import RunView, run_views
 
 EACH_GAUGE = 3  # stages of up to so many runs show every gauge, longer ones show sums by part
 

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from checks.softening import Grade, widened
-from reports.dossier.records import Batch, Flag, FlagState, Standing
-from reports.page.language import Language
+from gaugebook.checks.rulebook.softening import Grade, widened
+from gaugebook.reports.dossier.records import Batch, Flag, FlagState, Standing
+from gaugebook.reports.page.language import Language
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from pipeline import register
-from pipeline.database import open_book
-from pipeline.register import News
-from pipeline.register_states import begin
-from reports.page.edition import rule_files_sha256, software_version
-from reports.page.pages import write
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.register import Event
+from gaugebook.pipeline.book.table_digests import begin
+from gaugebook.reports.page.pages import write
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 KIND, SIGNED = "document", "signature"  # kinds of entries
 
@@ -27,25 +27,25 @@ class Document:
     state_sha256: str | None  # head of the register that it was made from
 
     @property
-    def news(self) -> News:
+    def news(self) -> Event:
         """What the register says of it."""
-        said = {
+        payload = {
             "document": self.what, "subject": self.subject, "name": self.name,
             "sha256": sha256(self.content).hexdigest(), "size_bytes": len(self.content),
             "data_sha256": self.data_sha256, "state_sha256": self.state_sha256,
             "software": software_version(), "rule_files_sha256": rule_files_sha256(),
         }  # fmt: skip
-        return News(KIND, f"{self.what} {self.subject}", said)
+        return Event(KIND, f"{self.what} {self.subject}", payload)
 
 
 def issue(book_folder: Path, documents: Sequence[Document], out: Path) -> list[Path]:
     """Write the files of documents, and enter them in the register."""
     paths = [write(out, document.name, document.content) for document in documents]
-    enter(book_folder, [document.news for document in documents])
+    append_events(book_folder, [document.news for document in documents])
     return paths
 
 
-def enter(book_folder: Path, made: Sequence[News]) -> None:
+def append_events(book_folder: Path, made: Sequence[Event]) -> None:
     """Enter documents in the register, those that it does not know: the same one is entered once.
 
     Raises
@@ -55,6 +55,6 @@ def enter(book_folder: Path, made: Sequence[News]) -> None:
     """
     with open_book(book_folder, writing=True) as book, book.transaction():
         begin(book)
-        known = {entry.said["sha256"] for entry in register.entries(book, KIND)}
-        news = {item.said["sha256"]: item for item in made}
+        known = {entry.data["sha256"] for entry in register.entries(book, KIND)}
+        news = {item.data["sha256"]: item for item in made}
         register.append(book, [item for digest, item in news.items() if digest not in known])

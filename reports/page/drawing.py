@@ -9,8 +9,8 @@ from itertools import groupby
 
 from markupsafe import Markup, escape
 
-from reports.page import fonts
-from reports.page.wording import printable
+from gaugebook.reports.page import fonts
+from gaugebook.reports.page.wording import printable
 
 INK, SOFT, FAINT, WASH = "#1a1a1a", "#6b6b6b", "#c4c4c4", "#efefef"
 SMALL = 7.0  # text size of labels [pt]

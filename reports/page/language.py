@@ -15,9 +15,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from pipeline.settings import LANGUAGES
-from reports.page import figures
-from reports.page.wording import printable, shown, spaced
+from gaugebook.pipeline.house.settings import LANGUAGES
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.wording import printable, shown, spaced
 
 _FOLDER = Path(__file__).parent / "languages"
 RULES_IN = "en"  # the language of the rule book, and so of what a flag says
@@ -114,7 +114,7 @@ class Language:
 
 @cache
 def language(code: str) -> Language:
-    """The language of this code, one of `pipeline.settings.LANGUAGES`."""
+    """The language of this code, one of `pipeline.house.settings.LANGUAGES`."""
     if code not in LANGUAGES:
         raise KeyError(code)
     text = (_FOLDER / f"{code}.toml").read_text(encoding="utf-8")

@@ -22,16 +22,16 @@ from typing import Any
 import pydyf
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from pipeline.errors import GaugebookError
-from reports.page import fonts, tagging, wording
-from reports.page.deflated import deflate
-from reports.page.drawn_marks import draw_marks_quickly
-from reports.page.exact_attributes import ExactAttributes
-from reports.page.kept_templates import KeptTemplates, nothing_worked_in
-from reports.page.language import Language, language
-from reports.page.page_drawings import taken_out
-from reports.page.renderer import CSS, HTML, Attachment, FontConfiguration, URLFetcher, URLFetcherResponse
-from reports.page.rule_words import told
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.page import fonts, tagging, wording
+from gaugebook.reports.page.exact_attributes import ExactAttributes
+from gaugebook.reports.page.language import Language, language
+from gaugebook.reports.page.page_drawings import taken_out
+from gaugebook.reports.page.pdf_streams import deflate
+from gaugebook.reports.page.renderer import CSS, HTML, Attachment, FontConfiguration, URLFetcher, URLFetcherResponse
+from gaugebook.reports.page.rule_words import told
+from gaugebook.reports.page.svg_fast_path import draw_marks_quickly
+from gaugebook.reports.page.template_cache import KeptTemplates, nothing_worked_in
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _SCHEME = "bundled:"

@@ -7,7 +7,7 @@ spelling changes.
 import re
 from typing import Protocol
 
-from pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.readings import TAGS
 
 _UNIT = re.compile(r"_(?:l_h|kg_h|kg_m3|pct_vol|kpa|kwh|kw|mg_l|g_l|kg|ml|min|l|h|s|c)$")
 _TAG = re.compile(rf"\b(?:{'|'.join(TAGS)})\b")

@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 
 import pydyf
 
-from reports.page.language import RULES_IN
+from gaugebook.reports.page.language import RULES_IN
 
 _Element: TypeAlias = Any  # of pydyf, which has no types
 _PAGINATION = pydyf.Dictionary({"Type": "/Pagination"})

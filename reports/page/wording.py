@@ -11,7 +11,7 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
-from reports.page import fonts
+from gaugebook.reports.page import fonts
 
 _UNIT = r"(?:% vol|%|LPA|L|kg|°C|mL|g/hL pa)(?!\w)"
 _DIGITS = r"[\d,.\u202f]"  # with the narrow space that parts thousands in some languages

@@ -6,10 +6,10 @@ from typing import Any
 
 import rfc8785
 
-from checks.currency import require_checked
-from pipeline.database import Book
-from pipeline.errors import UnknownRecord
-from pipeline.kept_profile import house_of
+from gaugebook.checks.flags.freshness import require_checked
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 
 def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
@@ -20,17 +20,17 @@ def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
     GaugebookError
         If the book does not hold what it is about, or knows no such kind of document.
     """
-    from reports.accounts.account import gather_account
-    from reports.accounts.account_data import account_data
-    from reports.dossier.batch import gather_batch
-    from reports.dossier.dossier_data import canonical, dossier_data
+    from gaugebook.reports.accounts.account import gather_account
+    from gaugebook.reports.accounts.account_data import account_data
+    from gaugebook.reports.dossier.batch import gather_batch
+    from gaugebook.reports.dossier.dossier_data import canonical, dossier_data
 
     if what == "dossier":
         require_checked(book)
-        made: dict[str, Any] = json.loads(canonical(dossier_data(gather_batch(book, house_of(book), subject))))
+        made: dict[str, Any] = json.loads(canonical(dossier_data(gather_batch(book, profile_in_force(book), subject))))
         return made
     if what == "account":
-        account = gather_account(book, house_of(book), date.fromisoformat(f"{subject}-01"))
+        account = gather_account(book, profile_in_force(book), date.fromisoformat(f"{subject}-01"))
         told: dict[str, Any] = json.loads(rfc8785.dumps(account_data(account)))
         return told
     raise UnknownRecord(f'No document of the kind "{what}" is known.')

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from pipeline.errors import GaugebookError
-from pipeline.register import MADE, Entry
-from reports.page.documents import KIND, SIGNED
+from gaugebook.pipeline.book.register import MADE, Entry
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.page.documents import KIND, SIGNED
 
 DATA = ("dossier.json", "account.json")  # names of the data attached to our documents
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
-MOST_TOLD = 20  # differences, before it is said how many more there are
+MOST_TOLD = 20  # differences; of more it is said how many
 DataNow = Callable[[str, str], dict[str, Any]]  # kind of document and its subject -> its data by the book as it is
 
 
@@ -21,7 +21,7 @@ class DocumentCheck:
     """What became of the check of one file."""
 
     holds: bool
-    told: str  # in one sentence
+    label: str  # in one sentence
     entry: int | None = None  # of the register, that names it
     remarks: tuple[str, ...] = ()  # signatures, and what has happened to the book since
     differences: tuple[str, ...] = ()  # in its data, section by section
@@ -42,23 +42,23 @@ def check_document(content: bytes, chain: Sequence[Entry], data_now: DataNow | N
     if entry is None:
         return _not_named(content, documents, data_now)
     since = _since(entry, chain)
-    if len(content) == entry.said["size_bytes"]:
-        return DocumentCheck(True, f"It is the document of {entry.told}, byte for byte.", entry.number, (since,))
+    if len(content) == entry.data["size_bytes"]:
+        return DocumentCheck(True, f"It is the document of {entry.label}, byte for byte.", entry.number, (since,))
     return _signed(content, entry, chain, since)
 
 
 def _named(content: bytes, documents: Sequence[Entry]) -> Entry | None:
     """The last entry whose document is the file or its beginning."""
-    sizes = {entry.said["size_bytes"] for entry in documents}
+    sizes = {entry.data["size_bytes"] for entry in documents}
     begun = {sha256(content[:size]).hexdigest() for size in sizes if size <= len(content)}
-    return next((entry for entry in reversed(documents) if entry.said["sha256"] in begun), None)
+    return next((entry for entry in reversed(documents) if entry.data["sha256"] in begun), None)
 
 
 def _signed(content: bytes, entry: Entry, chain: Sequence[Entry], since: str) -> DocumentCheck:
     """A file that begins with a document: what follows it must be signatures, and those that the register knows."""
-    from reports.proof.signature import signatures
+    from gaugebook.reports.proof.signature import signatures
 
-    begins = f"It begins with the document of {entry.told}"
+    begins = f"It begins with the document of {entry.label}"
     try:
         found = signatures(content)
     except GaugebookError as error:
@@ -71,15 +71,15 @@ def _signed(content: bytes, entry: Entry, chain: Sequence[Entry], since: str) ->
     if not found[-1].covers_all:
         why = "but the last signature does not cover all of the file, so something was changed or added after it"
         return DocumentCheck(False, f"{begins}, {why}.", entry.number, remarks)
-    known = [item for item in chain if item.kind == SIGNED and item.said["document_sha256"] == entry.said["sha256"]]
+    known = [item for item in chain if item.kind == SIGNED and item.data["document_sha256"] == entry.data["sha256"]]
     digest = sha256(content).hexdigest()
-    named = next((item for item in known if item.said["sha256"] == digest), None)
+    named = next((item for item in known if item.data["sha256"] == digest), None)
     if known and named is None:
         return DocumentCheck(
             False, f"{begins}, but it is none of the {len(known)} signed files that the register names of it.",
             entry.number, remarks,
         )  # fmt: skip
-    by = f"signed as {named.told} says" if named else "signed; the register was not told of the signature"
+    by = f"signed as {named.label} says" if named else "signed; the register was not told of the signature"
     return DocumentCheck(True, f"{begins}, {by}.", entry.number, remarks)
 
 
@@ -103,7 +103,7 @@ def _since(entry: Entry, chain: Sequence[Entry]) -> str:
 
 def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | None) -> DocumentCheck:
     """Where the bytes are those of no document: by its data, which one it might be, and what differs."""
-    from reports.proof.signature import attached_files
+    from gaugebook.reports.proof.signature import attached_files
 
     no = "It is not a document that the register names: no entry has its bytes"
     files = attached_files(content)
@@ -111,21 +111,21 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
     if name is None:
         return DocumentCheck(False, f"{no}, and no attached data can be read from it.")
     digest = sha256(files[name]).hexdigest()
-    same = next((entry for entry in reversed(documents) if entry.said["data_sha256"] == digest), None)
+    same = next((entry for entry in reversed(documents) if entry.data["data_sha256"] == digest), None)
     if same is not None:
-        why = f"the data attached to it are those of {same.told}, so its pages or what surrounds them were altered"
+        why = f"the data attached to it are those of {same.label}, so its pages or what surrounds them were altered"
         return DocumentCheck(False, f"{no}; {why}.", same.number)
     try:
-        said = json.loads(files[name])
-        what, subject = name.removesuffix(".json"), said["about"].get("batch") or said["about"]["month"]
+        payload = json.loads(files[name])
+        what, subject = name.removesuffix(".json"), payload["about"].get("batch") or payload["about"]["month"]
     except (ValueError, KeyError, TypeError, AttributeError):
         return DocumentCheck(False, f"{no}, and the data attached to it cannot be read.")
-    meant = [entry for entry in documents if (entry.said["document"], entry.said["subject"]) == (what, subject)]
+    meant = [entry for entry in documents if (entry.data["document"], entry.data["subject"]) == (what, subject)]
     if data_now is None:
-        others = ", ".join(entry.told for entry in meant) or "none"
+        others = ", ".join(entry.label for entry in meant) or "none"
         return DocumentCheck(False, f"{no}, nor the data attached to it. Of {what} {subject} it names: {others}.")
     try:
-        found = list(differences(said, data_now(what, subject)))
+        found = list(differences(payload, data_now(what, subject)))
     except GaugebookError as error:
         return DocumentCheck(False, f"{no}, nor the data attached to it; those of the book cannot be made: {error}")
     more = [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []

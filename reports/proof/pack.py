@@ -7,8 +7,8 @@ from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
-from pipeline.database import Book
-from pipeline.register import Entry, as_line
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Entry, as_line
 
 REGISTER = "register.jsonl"
 SUMS = "SHA256SUMS"

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from pipeline.register import Entry
-    from reports.accounts.account import Account
-    from reports.page.documents import Document
+    from gaugebook.pipeline.book.register import Entry
+    from gaugebook.reports.accounts.account import Account
+    from gaugebook.reports.page.documents import Document
 
 
 @click.command("pack")
@@ -33,27 +33,27 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
 
     Every document is made from the book as it is now and entered in its register.
     """
-    from pipeline import register
-    from pipeline.database import open_book
-    from pipeline.spreadsheet import harmless
-    from reports.accounts.account import account_table
-    from reports.accounts.account_command import first_day
-    from reports.page.documents import enter
-    from reports.page.pages import write
-    from reports.proof.pack import packed, zipped
+    from gaugebook.pipeline.book import register
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.formula_guard import escape_formulas
+    from gaugebook.reports.accounts.account import account_table
+    from gaugebook.reports.accounts.account_command import first_day
+    from gaugebook.reports.page.documents import append_events
+    from gaugebook.reports.page.pages import write
+    from gaugebook.reports.proof.pack import packed, zipped
 
     first = first_day(month)
     dossiers, account, house = _documents(book_folder, first)
     documents = [*dossiers, *([account[0]] if account else [])]
     if not documents:
         raise GaugebookError(f"Nothing was bottled, decided on or moved in {month}; there is nothing to pack.")
-    enter(book_folder, [document.news for document in documents])
+    append_events(book_folder, [document.news for document in documents])
     contents = {f"dossiers/{item.name}": item.content for item in dossiers}
     if account:
         made, table = account
         contents |= {
             made.name: made.content,
-            f"account-{month}.csv": harmless(account_table(table)).write_csv().encode(),
+            f"account-{month}.csv": escape_formulas(account_table(table)).write_csv().encode(),
         }
     with open_book(book_folder) as book:
         chain = register.entries(book)
@@ -72,17 +72,17 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
 
 def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple[Document, Account] | None, str]":
     """The dossiers, the account where there is one, and the house's name."""
-    from checks.currency import require_checked
-    from pipeline.database import open_book
-    from pipeline.kept_profile import house_of
-    from reports.accounts.account import gather_account, known_months
-    from reports.accounts.account_document import account_document
-    from reports.dossier.dossier_command import in_order, make_dossier
-    from reports.proof.pack import batches_of
+    from gaugebook.checks.flags.freshness import require_checked
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.accounts.account import gather_account, known_months
+    from gaugebook.reports.accounts.account_document import account_document
+    from gaugebook.reports.dossier.dossier_command import in_order, make_dossier
+    from gaugebook.reports.proof.pack import batches_of
 
     with open_book(book_folder) as book:
         require_checked(book)
-        house = house_of(book)
+        house = profile_in_force(book)
         codes = batches_of(book, month, house.time_zone)
         account = gather_account(book, house, month) if month in known_months(book) else None
     dossiers = list(in_order(partial(make_dossier, book_folder, documents=house.documents), codes))
@@ -91,7 +91,7 @@ def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple
 
 def _signed(files: tuple[Path, ...], chain: "list[Entry]", subjects: set[str]) -> dict[str, bytes]:
     """The signed files by their place in the pack; only what the register names, and is of this month."""
-    from reports.proof.document_check import check_document
+    from gaugebook.reports.proof.document_check import check_document
 
     entries = {entry.number: entry for entry in chain}
     contents = {}
@@ -99,12 +99,12 @@ def _signed(files: tuple[Path, ...], chain: "list[Entry]", subjects: set[str]) -
         content = file.read_bytes()
         check = check_document(content, chain)
         if not check.holds or check.entry is None:
-            raise GaugebookError(f'"{file}" is not packed: {check.told}')
+            raise GaugebookError(f'"{file}" is not packed: {check.label}')
         entry = entries[check.entry]
-        if len(content) == entry.said["size_bytes"]:
+        if len(content) == entry.data["size_bytes"]:
             raise GaugebookError(f'"{file}" is not packed: it is not signed.')
-        if entry.said["subject"] not in subjects:
-            raise GaugebookError(f'"{file}" is not packed: {entry.told} is of another month.')
+        if entry.data["subject"] not in subjects:
+            raise GaugebookError(f'"{file}" is not packed: {entry.label} is of another month.')
         contents[f"signed/{file.name}"] = content
     return contents
 

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
 if TYPE_CHECKING:
-    from pipeline.register import Entry
+    from gaugebook.pipeline.book.register import Entry
 
 PASSPHRASE = "GAUGEBOOK_PASSPHRASE"  # environment variable
 from_file = click.option("--passphrase-fd", type=int, help="Number of an open file that the passphrase is read from.")
@@ -35,20 +35,20 @@ def sign_command(book_folder: Path, file: Path, key_file: Path, timestamp: bool,
 
     The passphrase is asked for, unless --passphrase-fd or the environment variable GAUGEBOOK_PASSPHRASE gives it.
     """
-    from pipeline.database import open_book
-    from pipeline.kept_profile import house_of
-    from pipeline.register import entries
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.book.register import entries
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
     content = file.read_bytes()
     target = _beside(file)
     with open_book(book_folder) as book:
         document = _known(file, content, entries(book))
-        service = house_of(book).timestamp_service
+        service = profile_in_force(book).timestamp_service
     if timestamp and service is None:
         raise GaugebookError("The house profile names no timestamp_service; add one to [house], or leave --timestamp.")
     passphrase = _passphrase(passphrase_fd, again=False)
 
-    from reports.proof.signature import sign, signatures, signer_of, stamper_at
+    from gaugebook.reports.proof.signature import sign, signatures, signer_of, stamper_at
 
     signer = signer_of(key_file, passphrase)
     try:
@@ -56,7 +56,7 @@ def sign_command(book_folder: Path, file: Path, key_file: Path, timestamp: bool,
     except OSError as error:
         raise GaugebookError(f'The time-stamping service "{service}" did not answer: {error}.') from error
     _enter(book_folder, document, signed, signatures(signed)[-1])
-    from reports.page.pages import write
+    from gaugebook.reports.page.pages import write
 
     click.echo(write(target.parent, target.name, signed))
 
@@ -76,7 +76,7 @@ def certificate_command(demo: bool, name: str, out: Path, passphrase_fd: int | N
         raise GaugebookError(f'"{out}" exists already; give another name.')
     passphrase = _passphrase(passphrase_fd, again=True)
 
-    from reports.proof.signature import demo_certificate
+    from gaugebook.reports.proof.signature import demo_certificate
 
     content = demo_certificate(name, passphrase, datetime.now(UTC))
     out.touch(mode=0o600, exist_ok=False)  # for its owner's eyes alone, before anything is in it
@@ -85,25 +85,25 @@ def certificate_command(demo: bool, name: str, out: Path, passphrase_fd: int | N
 
 
 def _known(file: Path, content: bytes, chain: "list[Entry]") -> "Entry":
-    from reports.proof.document_check import check_document
+    from gaugebook.reports.proof.document_check import check_document
 
     check = check_document(content, chain)
     if not check.holds:
-        raise GaugebookError(f'"{file}" is not signed: {check.told}')
+        raise GaugebookError(f'"{file}" is not signed: {check.label}')
     return next(entry for entry in chain if entry.number == check.entry)
 
 
 def _enter(book_folder: Path, document: "Entry", signed: bytes, signature: Any) -> None:
-    from pipeline import register
-    from pipeline.database import open_book
+    from gaugebook.pipeline.book import register
+    from gaugebook.pipeline.book.database import open_book
 
-    said = {
-        "document_sha256": document.said["sha256"], "sha256": sha256(signed).hexdigest(), "size_bytes": len(signed),
+    payload = {
+        "document_sha256": document.data["sha256"], "sha256": sha256(signed).hexdigest(), "size_bytes": len(signed),
         "signer": signature.signer, "certificate_sha256": signature.certificate_sha256,
         "stamped_at": register.shown(signature.stamped_at) if signature.stamped_at else None,
     }  # fmt: skip
     with open_book(book_folder, writing=True) as book, book.transaction():
-        register.append(book, [register.News("signature", f"{document.subject}, {signature.signer}", said)])
+        register.append(book, [register.Event("signature", f"{document.subject}, {signature.signer}", payload)])
 
 
 def _beside(file: Path) -> Path:

@@ -26,7 +26,7 @@ from pyhanko.sign.validation import validate_pdf_signature
 from pyhanko.sign.validation.status import SignatureCoverageLevel
 from pyhanko_certvalidator import ValidationContext
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
 DEMO = "DEMONSTRATION ONLY, PROVES NOTHING"
 FEWEST_SIGNS = 8  # of a passphrase

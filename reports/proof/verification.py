@@ -7,12 +7,19 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from pipeline import register
-from pipeline.database import Book
-from pipeline.errors import BookError
-from pipeline.received.files import kept_path
-from pipeline.register import Entry, Fault
-from pipeline.register_states import State, digest_of, file_tables, states_of, states_of_files, whole_tables
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.register import Entry, Fault
+from gaugebook.pipeline.book.table_digests import (
+    State,
+    digest_of,
+    file_tables,
+    states_of,
+    states_of_files,
+    whole_tables,
+)
+from gaugebook.pipeline.errors import BookError
+from gaugebook.pipeline.received.files import kept_path
 
 FEWEST_SIGNS = 12  # of a head's hash that a person types in
 
@@ -111,21 +118,21 @@ def _table_faults(book: Book, chain: list[Entry]) -> Iterator[Fault]:
     now = states_of(book, stated.keys() & known)
     for name, (entry, state) in stated.items():
         if name not in known:
-            yield Fault(entry.number, entry.told, f"the table {name}, whose state it gives, is not in the book")
+            yield Fault(entry.number, entry.label, f"the table {name}, whose state it gives, is not in the book")
         elif now[name] != state:
-            yield Fault(entry.number, entry.told, _differing(name, state, now[name]))
+            yield Fault(entry.number, entry.label, _differing(name, state, now[name]))
 
 
 def _file_faults(book: Book, chain: list[Entry]) -> Iterator[Fault]:
     stated = _last_of_files(chain)
     now = states_of_files(book)
-    for file, (entry, said) in stated.items():
+    for file, (entry, payload) in stated.items():
         here: dict[str, State] = now.pop(file, {})
-        for name in sorted(said["rows"].keys() | here.keys()):
-            then_state, state = said["rows"].get(name, [0, ""]), here.get(name, [0, ""])
+        for name in sorted(payload["rows"].keys() | here.keys()):
+            then_state, state = payload["rows"].get(name, [0, ""]), here.get(name, [0, ""])
             if then_state != state:
                 of_file = f"its part of {name}"
-                yield Fault(entry.number, entry.told, _differing(of_file, then_state, state))
+                yield Fault(entry.number, entry.label, _differing(of_file, then_state, state))
     for unknown, states in now.items():
         where = ", ".join(f"{rows} in {name}" for name, (rows, _) in states.items())
         whose = "no received file" if unknown is None else f"file {unknown}, of which the register does not tell"
@@ -135,43 +142,48 @@ def _file_faults(book: Book, chain: list[Entry]) -> Iterator[Fault]:
 def _byte_faults(folder: Path, chain: list[Entry]) -> Iterator[Fault]:
     """Kept files, logs and attachments whose bytes are not those that an entry names."""
     expected: dict[str, tuple[Entry, str]] = {}
-    for entry, said in _said(chain):
-        if entry.kind.startswith("file ") and said.get("sha256"):
-            kept = kept_path(said["sha256"], folder).relative_to(folder)
-            expected.setdefault(kept.as_posix(), (entry, said["sha256"]))
-        for name, digest in said.get("attachments", {}).items():
+    for entry, payload in _payloads(chain):
+        if entry.kind.startswith("file ") and payload.get("sha256"):
+            kept = kept_path(payload["sha256"], folder).relative_to(folder)
+            expected.setdefault(kept.as_posix(), (entry, payload["sha256"]))
+        for name, digest in payload.get("attachments", {}).items():
             expected.setdefault(name, (entry, digest))
-    for entry, said in _last_of_files(chain).values():
-        expected |= {name: (entry, digest) for name, digest in said.get("logs", {}).items()}
+    for entry, payload in _last_of_files(chain).values():
+        expected |= {name: (entry, digest) for name, digest in payload.get("logs", {}).items()}
     for name, (entry, digest) in expected.items():
         try:
             found = digest_of(folder / name)
         except OSError as error:
-            yield Fault(entry.number, entry.told, f'"{name}" cannot be read: {error.strerror}')
+            yield Fault(entry.number, entry.label, f'"{name}" cannot be read: {error.strerror}')
             continue
         if found != digest:
-            yield Fault(entry.number, entry.told, f'"{name}" has other bytes: SHA-256 {found}, not {digest}')
+            yield Fault(entry.number, entry.label, f'"{name}" has other bytes: SHA-256 {found}, not {digest}')
 
 
 def _last_tables(chain: list[Entry]) -> dict[str, tuple[Entry, State]]:
-    """Table -> the last entry that gives its state, and that state."""
-    return {name: (entry, state) for entry, said in _said(chain) for name, state in said.get("tables", {}).items()}
+    """Table -> the last entry that gives its state, and that state; without those that a migration dropped."""
+    last: dict[str, tuple[Entry, State]] = {}
+    for entry, payload in _payloads(chain):
+        for name in payload.get("dropped", []):
+            last.pop(name, None)
+        last |= {name: (entry, state) for name, state in payload.get("tables", {}).items()}
+    return last
 
 
 def _last_of_files(chain: list[Entry]) -> dict[int, tuple[Entry, dict[str, Any]]]:
     """File -> the last entry that gives the state of its rows. An amendment does, but names no logs: they stay."""
     last: dict[int, tuple[Entry, dict[str, Any]]] = {}
-    for entry, said in _said(chain):
-        if "rows" in said:
-            logs = last[said["file_id"]][1].get("logs", {}) if said["file_id"] in last else {}
-            last[said["file_id"]] = entry, {"logs": logs} | said
+    for entry, payload in _payloads(chain):
+        if "rows" in payload:
+            logs = last[payload["file_id"]][1].get("logs", {}) if payload["file_id"] in last else {}
+            last[payload["file_id"]] = entry, {"logs": logs} | payload
     return last
 
 
-def _said(chain: list[Entry]) -> Iterator[tuple[Entry, dict[str, Any]]]:
+def _payloads(chain: list[Entry]) -> Iterator[tuple[Entry, dict[str, Any]]]:
     for entry in chain:
         try:
-            yield entry, entry.said
+            yield entry, entry.data
         except json.JSONDecodeError:  # a payload that was altered along with its hash
             continue
 

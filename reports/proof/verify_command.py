@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pipeline.errors import GaugebookError
+from gaugebook.pipeline.errors import GaugebookError
 
 if TYPE_CHECKING:
-    from pipeline.database import Book
-    from pipeline.register import Entry
-    from reports.proof.document_check import DocumentCheck
-    from reports.proof.verification import Verification
+    from gaugebook.pipeline.book.database import Book
+    from gaugebook.pipeline.book.register import Entry
+    from gaugebook.reports.proof.document_check import DocumentCheck
+    from gaugebook.reports.proof.verification import Verification
 
 
 @click.command("verify")
@@ -34,8 +34,8 @@ def verify_command(
     With files: prove that each is the document that the register names, or say which of its data differ.
     Exit status 0: all holds; 1: something does not; 2: it could not be checked.
     """
-    from pipeline.database import open_book
-    from reports.proof.verification import chain_in, chain_of, verify_book, verify_chain, with_head
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.reports.proof.verification import chain_in, chain_of, verify_book, verify_chain, with_head
 
     with ExitStack() as stack:
         book = None if extract else stack.enter_context(open_book(book_folder))
@@ -57,7 +57,7 @@ def verify_command(
 
 
 def _checked(path: Path, chain: "list[Entry]", book: "Book | None") -> "DocumentCheck":
-    from reports.proof.document_check import check_document
+    from gaugebook.reports.proof.document_check import check_document
 
     try:
         content = path.read_bytes()
@@ -65,7 +65,7 @@ def _checked(path: Path, chain: "list[Entry]", book: "Book | None") -> "Document
         raise GaugebookError(f'"{path}" cannot be read: {error.strerror}.') from error
 
     def data_now(what: str, subject: str) -> dict[str, Any]:
-        from reports.proof.data_now import data_of
+        from gaugebook.reports.proof.data_now import data_of
 
         return data_of(_there(book), what, subject)
 
@@ -96,13 +96,13 @@ def _tell(found: "Verification") -> None:
         click.echo(f"All {found.entries} entries of the register hold.")
     for number, fault in enumerate(found.faults):
         first = "Does not hold: " if not number else "And then: "
-        click.echo(f"{first}{fault.told}: {fault.why}.")
+        click.echo(f"{first}{fault.label}: {fault.why}.")
     if found.not_covered:
         click.echo(f"The register says nothing of: {', '.join(found.not_covered)}.")
 
 
 def _tell_of(path: Path, check: "DocumentCheck") -> None:
-    click.echo(f"{path}: {'holds' if check.holds else 'DOES NOT HOLD'}. {check.told}")
+    click.echo(f"{path}: {'holds' if check.holds else 'DOES NOT HOLD'}. {check.label}")
     for line in (*check.remarks, *check.differences):
         click.echo(f"    {line}")
 

@@ -12,12 +12,21 @@ from datetime import timedelta
 
 from markupsafe import Markup
 
-from pipeline.derived.curve_records import COLUMN, COUNTER, FLOW, PARROT, PARROT_TEMPERATURE, POT, STRENGTH, VAPOUR
-from reports.page import figures, fonts
-from reports.page.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, straightened, tick_label
-from reports.page.labels import Box, Wanted, placed, rows_of, spread
-from reports.page.language import Language
-from reports.runs.run_figures import BandLine, FindingMark, Points, RunFigure
+from gaugebook.pipeline.derived.curves.records import (
+    COLUMN,
+    COUNTER,
+    FLOW,
+    PARROT,
+    PARROT_TEMPERATURE,
+    POT,
+    STRENGTH,
+    VAPOUR,
+)
+from gaugebook.reports.page import figures, fonts
+from gaugebook.reports.page.drawing import FAINT, INK, SMALL, SOFT, Drawing, Scale, scale_over, straightened, tick_label
+from gaugebook.reports.page.labels import Box, Wanted, placed, rows_of, spread
+from gaugebook.reports.page.language import Language
+from gaugebook.reports.runs.run_figures import BandLine, FindingMark, Points, RunFigure
 
 BAND = "#dcdcdc"
 MOST_FINDINGS = 15  # with a label of their own; the rest are told in words

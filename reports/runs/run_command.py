@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from reports.machine_json import echo_json
+from gaugebook.reports.machine_json import echo_json
 
 
 @click.command("run")
@@ -18,21 +18,21 @@ from reports.machine_json import echo_json
 @click.pass_obj
 def run_command(book_folder: Path, run: str, as_pdf: bool, out: Path, as_json: bool) -> None:
     """What the log of still run RUN says: cuts, alcohol, rates, findings; exit status 1 where something was found."""
-    from pipeline.database import open_book
-    from pipeline.derived.made_from import require_this_edition
-    from pipeline.kept_profile import house_of
-    from reports.runs.run_record import gather_run, lines, record_json
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.derived.build_state import require_this_edition
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
+    from gaugebook.reports.runs.run_record import gather_run, lines, record_json
 
     with open_book(book_folder) as book:
         require_this_edition(book)
-        record = gather_run(book, house_of(book), run)
+        record = gather_run(book, profile_in_force(book), run)
     if as_json:
         echo_json(record_json(record))
     else:
         click.echo("\n".join(lines(record)))
     if as_pdf:
-        from reports.page.pages import file_name, write
-        from reports.runs.run_document import run_pdf
+        from gaugebook.reports.page.pages import file_name, write
+        from gaugebook.reports.runs.run_document import run_pdf
 
         click.echo(write(out, f"run-{file_name(run)}.pdf", run_pdf(record)), err=as_json)
     if record.needs_attention:

@@ -1,9 +1,9 @@
 """One still run on a page: its figure, cuts, parts and quantities."""
 
-from reports.page import pages
-from reports.page.edition import rule_files_sha256, software_version
-from reports.runs.run_record import ENGLISH, RunRecord, cut_row, measure, part_row, quantities
-from reports.runs.run_views import full_view
+from gaugebook.reports.page import pages
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
+from gaugebook.reports.runs.run_record import ENGLISH, RunRecord, cut_row, measure, part_row, quantities
+from gaugebook.reports.runs.run_views import full_view
 
 
 def run_pdf(record: RunRecord) -> bytes:

@@ -15,20 +15,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from checks.put_off import put_off_for_scipy
-from pipeline.database import Book
-from pipeline.derived.curve_bands import MOST_RUNS, band_against
-from pipeline.derived.curve_of_run import cleaned
-from pipeline.derived.curve_profile import PLACES, TAGS, times_of_places
-from pipeline.derived.curve_records import PARROT, PARROT_TEMPERATURE, STRENGTH, RunCurve, from_json
-from pipeline.derived.run_curves import CLOCK_OFF_MIN, read_logs
-from pipeline.engineering.strength import strength_from_alcoholmeter
-from pipeline.statistics.log_cleaning import CleanLog
-from pipeline.statistics.log_times import GAP_INTERVALS
-from pipeline.statistics.run_band import Band
-from pipeline.statistics.thinning import extremes
+from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.curves.analysis import cleaned
+from gaugebook.pipeline.derived.curves.good_run_comparison import MOST_RUNS, band_against
+from gaugebook.pipeline.derived.curves.phase_profiles import PLACES, TAGS, times_of_places
+from gaugebook.pipeline.derived.curves.records import PARROT, PARROT_TEMPERATURE, STRENGTH, RunCurve, from_json
+from gaugebook.pipeline.derived.curves.run_curves import CLOCK_OFF_MIN, read_logs
+from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter
+from gaugebook.pipeline.statistics.log_cleaning import CleanLog
+from gaugebook.pipeline.statistics.log_times import GAP_INTERVALS
+from gaugebook.pipeline.statistics.run_band import Band
+from gaugebook.pipeline.statistics.thinning import extremes
 
-put_off_for_scipy()
+lazy_import_for_scipy()
 
 Array = NDArray[np.float64]
 Row = dict[str, Any]

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from pipeline.derived.curve_records import FLOW, STRENGTH, VAPOUR
-from reports.page.drawing import FAINT, SOFT, Drawing, Scale, scale_over, tick_label
-from reports.page.language import Language
-from reports.runs.run_chart import CURVE_INK, SHEET_DASH, band_area, within
-from reports.runs.run_figures import RunFigure
+from gaugebook.pipeline.derived.curves.records import FLOW, STRENGTH, VAPOUR
+from gaugebook.reports.page.drawing import FAINT, SOFT, Drawing, Scale, scale_over, tick_label
+from gaugebook.reports.page.language import Language
+from gaugebook.reports.runs.run_chart import CURVE_INK, SHEET_DASH, band_area, within
+from gaugebook.reports.runs.run_figures import RunFigure
 
 SHOWN = (STRENGTH, FLOW, VAPOUR)
 _TALL, _HEAD, _FOOT, _LEFT, _RIGHT = 78.0, 16.0, 14.0, 20.0, 4.0

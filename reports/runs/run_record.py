@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from pipeline.database import Book
-from pipeline.errors import UnknownRecord
-from pipeline.settings import House
-from reports.page import figures
-from reports.page.language import language
-from reports.page.wording import plural
-from reports.runs.run_chart import clock
-from reports.runs.run_figures import CutMark, RunFigure, as_json, figure_of
-from reports.runs.run_views import band_sentence, clock_difference, told_finding
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.language import language
+from gaugebook.reports.page.wording import plural
+from gaugebook.reports.runs.run_chart import clock
+from gaugebook.reports.runs.run_figures import CutMark, RunFigure, as_json, figure_of
+from gaugebook.reports.runs.run_views import band_sentence, clock_difference, told_finding
 
 Row = dict[str, Any]
 ENGLISH = language("en")  # as all commands speak

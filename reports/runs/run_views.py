@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.derived.curve_records import COLUMN, POT, VAPOUR
-from pipeline.statistics.run_band import LEAST_RUNS
-from reports.page.language import Language
-from reports.page.rule_words import minus
-from reports.page.wording import shown, unbroken
-from reports.runs.run_chart import MOST_FINDINGS, clock, in_few_words, panels_of, run_chart
-from reports.runs.run_figures import STRETCHES, FindingMark, RunFigure
-from reports.runs.run_overview import overview_chart, shown_tag
+from gaugebook.pipeline.derived.curves.records import COLUMN, POT, VAPOUR
+from gaugebook.pipeline.statistics.run_band import LEAST_RUNS
+from gaugebook.reports.page.language import Language
+from gaugebook.reports.page.rule_words import minus
+from gaugebook.reports.page.wording import shown, unbroken
+from gaugebook.reports.runs.run_chart import MOST_FINDINGS, clock, in_few_words, panels_of, run_chart
+from gaugebook.reports.runs.run_figures import STRETCHES, FindingMark, RunFigure
+from gaugebook.reports.runs.run_overview import overview_chart, shown_tag
 
 EACH_FULL = 3  # stages of up to so many logged runs show each at full size
 MOST_FULL = 3  # of a longer stage

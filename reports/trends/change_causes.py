@@ -9,9 +9,9 @@ from collections import defaultdict
 
 import numpy as np
 
-from pipeline.statistics.change_scan import Stretch
-from reports.trends.group_shares import levels
-from reports.trends.measures import Cause, Chart, Point
+from gaugebook.pipeline.statistics.change_scan import Stretch
+from gaugebook.reports.trends.group_shares import levels
+from gaugebook.reports.trends.measures import Cause, Chart, Point
 
 EXPLAINS = 0.8  # of what the change explains
 INSIDE = 0.75  # of the runs of the change have the level

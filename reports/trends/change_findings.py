@@ -11,14 +11,14 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches, likeness
-from pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
-from pipeline.statistics.run_rules import alarms as count_alarms
-from reports.trends.change_causes import causes_of
-from reports.trends.chart_limits import Spans, alarms_by_chance
-from reports.trends.finding_words import told_finding, told_lone
-from reports.trends.measure_list import factor
-from reports.trends.measures import Chart, Finding, LoneRun, Point
+from gaugebook.pipeline.statistics.change_scan import FEWEST, LONGEST, Stretch, changed_stretches, likeness
+from gaugebook.pipeline.statistics.many_tests import chance_beyond, holm, sum_by_chance
+from gaugebook.pipeline.statistics.run_rules import alarms as count_alarms
+from gaugebook.reports.trends.change_causes import causes_of
+from gaugebook.reports.trends.chart_limits import Spans, alarms_by_chance
+from gaugebook.reports.trends.finding_words import describe_lone_run, told_finding
+from gaugebook.reports.trends.measure_list import factor
+from gaugebook.reports.trends.measures import Chart, Finding, LoneRun, Point
 
 LEVEL = 0.05  # chance of any false change in a report of a stable house
 LONE_LEVEL = 0.03  # and of any false lone run, were tails as heavy as those of Student's t with this many degrees
@@ -199,7 +199,7 @@ def _lone_runs(
             p = chance_beyond(point.value, limits.centre, limits.sd, limits.points, _DEGREES) * judged
             if p < LONE_LEVEL and not any(since <= point.when <= until for since, until in changed):
                 run = LoneRun(chart.key, chart.name_of(point), point.batch, point.when, point.value, p)
-                lone.append(replace(run, sentence=told_lone(run, charts[chart.key])))
+                lone.append(replace(run, sentence=describe_lone_run(run, charts[chart.key])))
     return sorted(lone, key=lambda run: run.when)
 
 

@@ -11,10 +11,10 @@ from functools import cache
 
 import numpy as np
 
-from pipeline.statistics.cusum import CusumChart, cusum_chart, cusum_run_length
-from pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
-from reports.trends.average_records import Average, Dating, Sums
-from reports.trends.measures import Chart, Finding, Limits, Point
+from gaugebook.pipeline.statistics.cusum import CusumChart, cusum_chart, cusum_run_length
+from gaugebook.pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
+from gaugebook.reports.trends.average_records import Average, Dating, Sums
+from gaugebook.reports.trends.measures import Chart, Finding, Limits, Point
 
 WEIGHT, REACH = 0.2, 2.962  # one false signal in 500 values, where mean and standard deviation are known
 ALLOWANCE, DECISION = 0.5, 5.0  # in standard deviations; one false signal in 465 values, both sides together

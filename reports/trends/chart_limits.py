@@ -12,15 +12,15 @@ from datetime import date
 
 import numpy as np
 
-from pipeline.errors import SettingsError
-from pipeline.settings import Baseline, House
-from pipeline.statistics.control_limits import individuals_limits
-from pipeline.statistics.proportions import TAIL, proportion_limits
-from pipeline.statistics.run_rules import chance_alarms, rule_signals
-from reports.page.figures import local_day
-from reports.trends.measure_list import BY_CODE, PROPORTIONS, SAMPLES, factor
-from reports.trends.measures import FEWEST, Limits, Measure, Point
-from reports.trends.sample_limits import limits_of_samples, scores_of_samples, trials_of_samples
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import Baseline, House
+from gaugebook.pipeline.statistics.control_limits import individuals_limits
+from gaugebook.pipeline.statistics.proportions import TAIL, proportion_limits
+from gaugebook.pipeline.statistics.run_rules import chance_alarms, rule_signals
+from gaugebook.reports.page.figures import local_day
+from gaugebook.reports.trends.measure_list import BY_CODE, PROPORTIONS, SAMPLES, factor
+from gaugebook.reports.trends.measures import FEWEST, Limits, Measure, Point
+from gaugebook.reports.trends.sample_limits import limits_of_samples, scores_of_samples, trials_of_samples
 
 FIRST_RUNS = 20  # from which control limits are usually taken as settled (common practice)
 TRIALS = 2000

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
-import checks
-from pipeline.statistics.capability import cpk
-from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
-from reports.trends.measures import Capability, Chart, Trend
+from gaugebook import checks
+from gaugebook.pipeline.statistics.capability import cpk
+from gaugebook.pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
+from gaugebook.reports.trends.measures import Capability, Chart, Trend
 
 _MOST_RUNS = 150  # a longer series is tested by its months
 _FEWEST = 10

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from reports.page.wording import plural
-from reports.trends.measures import Chart, Finding, Trends
+from gaugebook.reports.page.wording import plural
+from gaugebook.reports.trends.measures import Chart, Finding, Trends
 
 
 @dataclass(frozen=True)

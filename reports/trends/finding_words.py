@@ -2,9 +2,9 @@
 
 import math
 
-from reports.page import figures
-from reports.page.wording import plural
-from reports.trends.measures import Chart, Finding, LoneRun
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.wording import plural
+from gaugebook.reports.trends.measures import Chart, Finding, LoneRun
 
 
 def told_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: str) -> str:
@@ -16,7 +16,7 @@ def told_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: s
     return " ".join(" ".join(filter(None, said)).split()).replace(" )", ")")  # a series may have no unit
 
 
-def told_lone(run: LoneRun, chart: Chart) -> str:
+def describe_lone_run(run: LoneRun, chart: Chart) -> str:
     """A run far beyond the limits of its chart."""
     limits = chart.limits
     assert limits is not None

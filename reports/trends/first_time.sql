@@ -12,7 +12,7 @@ asked AS (
 flags AS (              -- all that ever stopped a release, also those that are gone
     SELECT DISTINCT flag, run, lot, batch FROM history.flag_events WHERE severity = 'stops release'
 ),
-before AS (             -- before which batch each stands, as in checks/batch_flags.sql
+before AS (             -- before which batch each stands, as in checks/flags/batch_flags.sql
     SELECT batch, flag FROM flags WHERE batch IS NOT NULL
     UNION SELECT r.batch, f.flag FROM flags AS f JOIN derived.ancestor_runs AS r ON r.run = f.run
     UNION SELECT l.batch, f.flag FROM flags AS f JOIN derived.ancestor_lots AS l ON l.lot = f.lot

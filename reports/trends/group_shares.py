@@ -2,8 +2,8 @@
 
 from collections import defaultdict
 
-from pipeline.statistics.shares import attribute_shares
-from reports.trends.measures import Breakdown, Chart, Point, Share
+from gaugebook.pipeline.statistics.shares import attribute_shares
+from gaugebook.reports.trends.measures import Breakdown, Chart, Point, Share
 
 FEWEST = 24  # runs; below that the shares are mostly chance
 _NEWEST = 400  # runs

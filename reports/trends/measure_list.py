@@ -4,7 +4,7 @@
 there. A value is factor x numerator / denominator, months are ratios of their sums.
 """
 
-from reports.trends.measures import Measure
+from gaugebook.reports.trends.measures import Measure
 
 FACTORS = {"%": 100.0}  # fractions are shown as per cent; all other units stand as they are
 

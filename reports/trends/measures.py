@@ -16,8 +16,8 @@ import math
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from pipeline.settings import House
-from reports.trends.average_records import Average, Dating, Sums
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.trends.average_records import Average, Dating, Sums
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,10 @@ import math
 from collections.abc import Callable
 from datetime import datetime
 
-from reports.page import figures
-from reports.page.drawing import FAINT, INK, SOFT, Drawing, scale_over
-from reports.trends.average_records import Average, Sums
-from reports.trends.chart_averages import DECISION
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.drawing import FAINT, INK, SOFT, Drawing, scale_over
+from gaugebook.reports.trends.average_records import Average, Sums
+from gaugebook.reports.trends.chart_averages import DECISION
 
 _TINY = 6.5  # text size of what stands in rows [pt]
 Place = Callable[[datetime], float]  # where a time lies; NaN before the first run that is drawn

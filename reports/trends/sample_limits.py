@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.statistics.chart_constants import c4
-from pipeline.statistics.sample_charts import (
+from gaugebook.pipeline.statistics.chart_constants import c4
+from gaugebook.pipeline.statistics.sample_charts import (
     SampleBaseline,
     sample_baseline,
     sample_chance_alarms,
@@ -20,8 +20,8 @@ from pipeline.statistics.sample_charts import (
     unlike_means,
     unlike_spreads,
 )
-from reports.trends.measure_list import SAMPLES
-from reports.trends.measures import Limits, Measure, Point
+from gaugebook.reports.trends.measure_list import SAMPLES
+from gaugebook.reports.trends.measures import Limits, Measure, Point
 
 UNLIKE = 0.01  # chance below which samples differ by more than the scatter within explains
 _MOST_SIMULATED = 300  # samples; the alarms of longer series grow in proportion

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.errors import GaugebookError
-from pipeline.settings import House
-from reports.trends.change_findings import watch
-from reports.trends.chart_averages import average_of, dating_of, sums_of
-from reports.trends.chart_limits import judge
-from reports.trends.chart_tests import trend_of
-from reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.trends.change_findings import watch
+from gaugebook.reports.trends.chart_averages import average_of, dating_of, sums_of
+from gaugebook.reports.trends.chart_limits import judge
+from gaugebook.reports.trends.chart_tests import trend_of
+from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
 _START = datetime(2000, 1, 1, 12)  # of a series without dates; its values then count as days
 _YEARS = range(1000, 3000)

@@ -5,10 +5,10 @@ from datetime import date, datetime, timedelta
 
 from markupsafe import Markup
 
-from reports.page import figures
-from reports.page.drawing import FAINT, INK, SOFT, WASH, Drawing, Scale, scale_over, tick_label
-from reports.trends.measures import FEW, Chart, Finding, Limits, Month, Point
-from reports.trends.panels import average_panel, sums_panel
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.drawing import FAINT, INK, SOFT, WASH, Drawing, Scale, scale_over, tick_label
+from gaugebook.reports.trends.measures import FEW, Chart, Finding, Limits, Month, Point
+from gaugebook.reports.trends.panels import average_panel, sums_panel
 
 _LEFT, _RIGHT = 40.0, 62.0
 _TINY = 6.5  # text size of what stands in rows [pt]

@@ -11,9 +11,9 @@ from typing import Any
 import polars as pl
 from polars import selectors as cs
 
-from pipeline.exported import exported_frame
-from pipeline.spreadsheet import harmless
-from reports.trends.measures import Chart, Finding, Trends
+from gaugebook.pipeline.exported import exported_frame
+from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.reports.trends.measures import Chart, Finding, Trends
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
 _WIDEST = 48  # characters of a column
@@ -40,7 +40,7 @@ def tables(trends: Trends) -> dict[str, pl.DataFrame]:
 
 def csv_bytes(frame: pl.DataFrame) -> bytes:
     """A table as CSV; texts that a spreadsheet would take for a formula are quoted with an apostrophe."""
-    return harmless(frame).write_csv().encode()
+    return escape_formulas(frame).write_csv().encode()
 
 
 def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:

@@ -3,15 +3,15 @@
 import math
 from functools import cache
 
-from pipeline.statistics.proportions import TAIL
-from pipeline.statistics.run_rules import HOUSE_RULES, run_length
-from reports.page import figures
-from reports.page.wording import listed, plural
-from reports.trends.chart_averages import parameters
-from reports.trends.finding_words import chance
-from reports.trends.measure_list import SAMPLES
-from reports.trends.measures import FEW, Breakdown, Chart, Finding, Limits, LoneRun, Trends
-from reports.trends.trend_charts import far_out, newest
+from gaugebook.pipeline.statistics.proportions import TAIL
+from gaugebook.pipeline.statistics.run_rules import HOUSE_RULES, run_length
+from gaugebook.reports.page import figures
+from gaugebook.reports.page.wording import listed, plural
+from gaugebook.reports.trends.chart_averages import parameters
+from gaugebook.reports.trends.finding_words import chance
+from gaugebook.reports.trends.measure_list import SAMPLES
+from gaugebook.reports.trends.measures import FEW, Breakdown, Chart, Finding, Limits, LoneRun, Trends
+from gaugebook.reports.trends.trend_charts import far_out, newest
 
 _SURE = 0.01  # chance below which a slow trend is told as one; many charts are looked at
 

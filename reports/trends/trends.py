@@ -11,13 +11,13 @@ from datetime import date, datetime
 
 from markupsafe import Markup
 
-from reports.page import figures, pages
-from reports.page.edition import rule_files_sha256, software_version
-from reports.trends.events import events, headline
-from reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
-from reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
-from reports.trends.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
-from reports.trends.trend_words import (
+from gaugebook.reports.page import figures, pages
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
+from gaugebook.reports.trends.events import events, headline
+from gaugebook.reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
+from gaugebook.reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
+from gaugebook.reports.trends.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
+from gaugebook.reports.trends.trend_words import (
     baseline_words,
     breakdown_words,
     chart_words,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from reports.trends.measures import Trends
+    from gaugebook.reports.trends.measures import Trends
 
 
 @click.command("trends")
@@ -38,20 +38,20 @@ def trends_command(
     The first page says what changed, since when, how sure that is, what it is worth in LPA, and in which batches.
     """
     if series is not None:
-        from reports.trends.series import series_trends
+        from gaugebook.reports.trends.series import series_trends
 
         trends = series_trends(series, column, time, unit)
         name = f"series-{series.stem}"
     else:
-        from checks.currency import require_checked
-        from pipeline.database import open_book
-        from pipeline.kept_profile import house_of
-        from reports.trends.trends import month_of
-        from reports.trends.trends_gather import gather_trends
+        from gaugebook.checks.flags.freshness import require_checked
+        from gaugebook.pipeline.book.database import open_book
+        from gaugebook.pipeline.house.profile_in_force import profile_in_force
+        from gaugebook.reports.trends.trends import month_of
+        from gaugebook.reports.trends.trends_gather import gather_trends
 
         with open_book(book_folder) as book:
             require_checked(book)
-            trends = gather_trends(book, house_of(book))
+            trends = gather_trends(book, profile_in_force(book))
         name = f"trends-{month_of(trends):%Y-%m}" if trends.last else "trends-empty"
     for path in written(trends, out, name, tables):
         click.echo(path)
@@ -59,9 +59,9 @@ def trends_command(
 
 def written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[Path]:
     """Write the trends and, beside them, every figure as tables; the files in the order of their making."""
-    from reports.page.pages import file_name, write
-    from reports.trends.trend_tables import csv_bytes, tables, workbook
-    from reports.trends.trends import trends_pdf
+    from gaugebook.reports.page.pages import file_name, write
+    from gaugebook.reports.trends.trend_tables import csv_bytes, tables, workbook
+    from gaugebook.reports.trends.trends import trends_pdf
 
     name = file_name(name)
     if not with_tables:

@@ -10,24 +10,24 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from checks.limits import label_at_20c
-from checks.put_off import put_off_for_scipy
-from pipeline.database import Book
-from pipeline.engineering.ethanol_water import DENSITY_WATER_20C
-from pipeline.engineering.extract import plato_from_specific_gravity
-from pipeline.settings import House
-from pipeline.statistics.ratios import ratio_of_sums
-from reports.page.figures import local_month
-from reports.page.wording import plural
-from reports.trends.change_findings import WINDOW, Watch, watch
-from reports.trends.chart_averages import average_of, dating_of
-from reports.trends.chart_limits import Spans, check_baselines, judge
-from reports.trends.chart_tests import capability, trend_of
-from reports.trends.group_shares import breakdowns
-from reports.trends.measure_list import MEASURES, factor
-from reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
+from gaugebook.checks.rulebook.published_limits import label_at_20c
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
+from gaugebook.pipeline.engineering.extract import plato_from_specific_gravity
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.ratios import ratio_of_sums
+from gaugebook.reports.page.figures import local_month
+from gaugebook.reports.page.wording import plural
+from gaugebook.reports.trends.change_findings import WINDOW, Watch, watch
+from gaugebook.reports.trends.chart_averages import average_of, dating_of
+from gaugebook.reports.trends.chart_limits import Spans, check_baselines, judge
+from gaugebook.reports.trends.chart_tests import capability, trend_of
+from gaugebook.reports.trends.group_shares import breakdowns
+from gaugebook.reports.trends.measure_list import MEASURES, factor
+from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
-put_off_for_scipy()
+lazy_import_for_scipy()
 _HERE = Path(__file__).parent
 
 
@@ -75,7 +75,7 @@ def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[
         [(p.code, label_at_20c(p.label_strength_pct_vol, p.jurisdiction)) for p in house.products],
         schema={"product": pl.String, "label_strength_pct_vol": pl.Float64}, orient="row",
     )  # fmt: skip
-    with book.offered("labels", labels):
+    with book.with_temp_view("labels", labels):
         frame = book.frame((_HERE / "measure_rows.sql").read_text(encoding="utf-8"))
     frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
     batch_of = dict(

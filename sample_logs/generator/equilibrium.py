@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.engineering import vapour
+from gaugebook.pipeline.engineering import vapour
 
 Array = NDArray[np.float64]
 

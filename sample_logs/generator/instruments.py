@@ -8,9 +8,9 @@ from datetime import datetime
 from math import cos, pi
 from random import Random
 
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.gauging import STAINLESS_STEEL_EXPANSION_PER_K, volume_at_temperature
-from pipeline.engineering.strength import alcoholmeter_reading
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.gauging import STAINLESS_STEEL_EXPANSION_PER_K, volume_at_temperature
+from gaugebook.pipeline.engineering.strength import alcoholmeter_reading
 
 from .chance import bounded
 from .mixing import Liquid

@@ -7,9 +7,9 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.strength import alcoholmeter_reading
-from pipeline.engineering.vapour import mass_from_mole_fraction, strength_from_mole_fraction
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.strength import alcoholmeter_reading
+from gaugebook.pipeline.engineering.vapour import mass_from_mole_fraction, strength_from_mole_fraction
 
 from .equilibrium import (
     ETHANOL_KG_PER_KMOL,

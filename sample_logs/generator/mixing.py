@@ -6,8 +6,8 @@ on mixing comes out by itself.
 
 from dataclasses import dataclass
 
-from pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, density
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 DENSITY_WATER_20C = 998.201  # kg/m3: OIML R 22
 # Volume that dissolved sugars take up, from the specific gravity of sugar solutions (1.0400 at 10.0 degrees

@@ -7,7 +7,7 @@ the shares of the charged ethanol are reached; what stays in the pot is spent.
 
 from dataclasses import dataclass, field
 
-from pipeline.engineering.vapour import mole_fraction_from_strength
+from gaugebook.pipeline.engineering.vapour import mole_fraction_from_strength
 
 from .equilibrium import ETHANOL_KG_PER_KMOL, WATER_KG_PER_KMOL, column
 from .mixing import Liquid

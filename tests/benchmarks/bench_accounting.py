@@ -17,10 +17,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 
 from large_book import make_large_book
 
-from pipeline.database import open_book
-from pipeline.derived.tracing import recall, trace
-from pipeline.flow import house_of
-from reports.accounts.account import gather_account, known_months
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.tracing import recall, trace
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import gather_account, known_months
 
 YEARS = (1, 3, 10)
 REPEATS = 5
@@ -52,7 +52,7 @@ def measure(folder: Path, years: int) -> dict[str, Any]:
 
     def account() -> None:
         with open_book(folder) as book:
-            gather_account(book, house_of(book), known_months(book)[-2])
+            gather_account(book, profile_in_force(book), known_months(book)[-2])
 
     with open_book(folder) as book:
         last = book.value("SELECT max_by(batch, bottled_at) FROM derived.bottlings")

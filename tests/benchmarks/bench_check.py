@@ -15,14 +15,14 @@ import time
 from pathlib import Path
 from shutil import copytree
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
 
 SUPPORT = Path(__file__).parents[1] / "support"
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 COPIES = (1, 21)  # with the original 2 and 22 times 47 batches
 FULL, AGAIN = 20.0, 2.0  # times the import alone
-CHECK = "from reports.cli import run; run()"
+CHECK = "from gaugebook.reports.cli import run; run()"
 IMPORT = ("-W", "ignore", "-c", "import great_expectations")
 
 Times = tuple[float, float]  # by the clock and of the processor [s]

@@ -29,13 +29,13 @@ from pathlib import Path
 
 import pikepdf
 
-import reports.page
-from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.flow import receive
-from pipeline.settings import Documents
-from reports.dossier import dossier_command
-from reports.dossier.batch import batch_codes
+import gaugebook.reports.page
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.settings import Documents
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.reports.dossier import dossier_command
+from gaugebook.reports.dossier.batch import batch_codes
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
@@ -44,12 +44,12 @@ MOST_OWN_PART, LEAST_GAIN, MOST_MIB = 0.30, 1.8, 600
 COLD = """
 import json, sys, time
 start = time.process_time()
-import reports.page.renderer
+import gaugebook.reports.page.renderer
 imported = time.process_time() - start
 from pathlib import Path
-from pipeline.settings import Documents
-from reports.page import pages
-from reports.dossier.dossier_command import write_dossier
+from gaugebook.pipeline.house.settings import Documents
+from gaugebook.reports.page import pages
+from gaugebook.reports.dossier.dossier_command import write_dossier
 spent, render = [], pages.pdf
 def timed(page, *arguments, **named):
     start = time.process_time()
@@ -71,7 +71,7 @@ from pathlib import Path
 from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 page, style = (Path(name).read_text(encoding="utf-8") for name in sys.argv[1:3])
-from reports.page import fonts
+from gaugebook.reports.page import fonts
 for name, file in fonts.FILES.items():
     style = style.replace(f"url(bundled:{name})", f"url({file.as_uri()})")
 style = style.replace(" img {", " svg {")
@@ -115,7 +115,7 @@ def _made_book(folder: Path) -> Path:
 
 def _own_part(book: Path, code: str, folder: Path) -> tuple[float, float, float, int]:
     """Our own time over plain WeasyPrint's for the page, the same cold, seconds of a cold dossier, its pages."""
-    style = Path(reports.page.__path__[0]) / "templates" / "pages.css"
+    style = Path(gaugebook.reports.page.__path__[0]) / "templates" / "pages.css"
     parts = []
     for _ in range(3):
         whole, rendering, own_s = json.loads(_printed(COLD, book, code, folder))

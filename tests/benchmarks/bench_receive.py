@@ -39,7 +39,7 @@ book.execute(f"CREATE TABLE log AS SELECT * FROM read_csv('{sys.argv[1]}')")
 RECEIVE = """
 import sys
 from pathlib import Path
-from pipeline.flow import receive
+from gaugebook.pipeline.intake.flow import receive
 outcome, = receive(Path(sys.argv[2]), [Path(sys.argv[1])], None)
 assert outcome.counts[0].refused == int(sys.argv[3]), outcome.counts
 """

@@ -23,14 +23,14 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 import polars as pl
 from simulated_runs import SimulatedRun, finer, simulated_run
 
-from pipeline.database import open_book
-from pipeline.derived.run_curves import kept_or_new
-from pipeline.settings import parse_house
-from pipeline.typed.log_store import LogFile, log_path, show_readings
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.curves.run_curves import kept_or_new
+from gaugebook.pipeline.house.settings import parse_house
+from gaugebook.pipeline.typed.log_store import LogFile, log_path, show_readings
 
 ROWS, YARDSTICK_S, YARDSTICK_GIB, DEARER = 30_000_000, 60.0, 2.0, 1.5
 RUNS_A_FILE = 30
-PIPELINE = Path(__file__).parents[2] / "pipeline"
+PIPELINE = Path(__file__).parents[2] / "gaugebook" / "pipeline"
 HOUSE = """
 [house]
 name = "A still in a simulation"

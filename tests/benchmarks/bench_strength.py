@@ -16,13 +16,13 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import brentq
 
-from pipeline.engineering.strength import strength_from_alcoholmeter
+from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter
 
 ROWS = 1_000_000
 LOOP_ROWS = 1_500
 REPEATS = 5
 
-_CSV = Path(__file__).parents[2] / "pipeline" / "engineering" / "oiml_r22.csv"
+_CSV = Path(__file__).parents[2] / "gaugebook" / "pipeline" / "engineering" / "oiml_r22.csv"
 with _CSV.open(newline="", encoding="utf-8") as _lines:
     _ROWS = list(csv.DictReader(_lines))
 _A = [float(row["value"]) for row in _ROWS if row["coefficient"] == "A"]

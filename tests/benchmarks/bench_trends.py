@@ -25,13 +25,13 @@ REPEATS = 2
 MAKE = """
 import sys, time
 from pathlib import Path
-from pipeline.database import open_book
-from pipeline.flow import house_of
-from reports.trends.trends import trends_pdf
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.trends.trends import trends_pdf
+from gaugebook.reports.trends.trends_gather import gather_trends
 with open_book(Path(sys.argv[1])) as book:
     start = time.process_time()
-    trends = gather_trends(book, house_of(book))
+    trends = gather_trends(book, profile_in_force(book))
     gathered = time.process_time() - start
 made = trends_pdf(trends)
 print(gathered, len(trends.charts), sum(len(chart.points) for chart in trends.charts), len(made))
@@ -84,8 +84,8 @@ def main() -> int:
 
 def _prepare(folder: Path) -> None:
     """The tables of the checks, which the trends read and a book without checks lacks."""
-    import checks
-    from pipeline.database import open_book
+    from gaugebook import checks
+    from gaugebook.pipeline.book.database import open_book
 
     with open_book(folder, writing=True) as book:
         for file in ("schema.sql", "history.sql"):

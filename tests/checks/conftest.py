@@ -11,17 +11,23 @@ import polars as pl
 import pytest
 from by_hand import put_batch, put_row
 
-from checks.limits import read_limits
-from checks.rule import Rule
-from checks.rulebook import read_rulebook
-from checks.subjects import SUBJECTS, columns_of, subject_frame, subject_frames, tables_for_subjects
-from pipeline.database import Book, open_book
-from pipeline.derived.made_from import note_made
-from pipeline.settings import parse_house
+from gaugebook.checks.evaluation.subjects import (
+    SUBJECTS,
+    columns_of,
+    subject_frame,
+    subject_frames,
+    tables_for_subjects,
+)
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.rulebook.rule import Rule
+from gaugebook.checks.rulebook.rulebook import read_rulebook
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.build_state import note_made
+from gaugebook.pipeline.house.settings import parse_house
 
 SCHEMAS = ("received", "landed", "typed", "derived")
-CHECKS = Path(__file__).parents[2] / "checks"
-PIPELINE = Path(__file__).parents[2] / "pipeline"
+CHECKS = Path(__file__).parents[2] / "gaugebook" / "checks"
+PIPELINE = Path(__file__).parents[2] / "gaugebook" / "pipeline"
 HOUSE = """
 [house]
 name = "A small house, made up"
@@ -157,14 +163,17 @@ def memory() -> dict[str, pl.DataFrame]:
 @contextlib.contextmanager
 def remembered(book: Book, memory: dict[str, pl.DataFrame]) -> Iterator[None]:
     """Let the book know what others have judged, as a book knows its earlier checks; spares judging it anew."""
-    book.run_file(CHECKS / "judged.sql")
+    book.run_file(CHECKS / "evaluation" / "eval_cache.sql")
     for table, rows in memory.items():
         book.execute(f"DELETE FROM {table}")
         book.append(table, rows)
     yield
     with contextlib.suppress(duckdb.ConnectionException):  # a test may have closed its book
         memory.update(
-            {table: book.frame(f"SELECT DISTINCT * FROM {table}") for table in ("judged.rows", "judged.answers")}
+            {
+                table: book.frame(f"SELECT DISTINCT * FROM {table}")
+                for table in ("eval_cache.rows", "eval_cache.answers")
+            }
         )
 
 

@@ -4,8 +4,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from checks.judging import judge
-from checks.rule import Rule
+from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.rulebook.rule import Rule
 
 INF = float("inf")
 WORDS = {"quantity": "q", "severity": "stops release", "reason": "A reason.", "citation": "made up",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.database import open_book
+from gaugebook.pipeline.book.database import open_book
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 PLANTED = [

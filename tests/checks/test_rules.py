@@ -7,8 +7,8 @@ import polars as pl
 import pytest
 from rule_cases import BOTTLES, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
 
-from checks.judging import judge
-from checks.prepared import looked_at, prepared
+from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.evaluation.prepared import looked_at, prepared
 
 # rule: what all its rows have; then for each row the value compared, or the columns that it has besides, and what the
 # rule must answer

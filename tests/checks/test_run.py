@@ -3,11 +3,11 @@
 import polars as pl
 import pytest
 
-from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.derived.lineage import LEAST_SHARE
-from pipeline.derived.tracing import back
-from pipeline.errors import SettingsError
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.lineage import LEAST_SHARE
+from gaugebook.pipeline.derived.tracing import back
+from gaugebook.pipeline.errors import SettingsError
 
 pytestmark = pytest.mark.usefixtures("remembering")
 

@@ -4,7 +4,7 @@ which law a batch meets, by jurisdiction and date (all records made up)."""
 import polars as pl
 import pytest
 
-from checks.run import effective_rules
+from gaugebook.checks.run import effective_rules
 
 US_VODKA = """
 [[products]]

@@ -96,9 +96,9 @@ def _copy(folder: Path) -> Path:
         cwd=ROOT, capture_output=True, text=True, check=True,
     ).stdout  # fmt: skip
     for name in listed.splitlines():
-        if (ROOT / name).is_file():
+        if (ROOT / name).exists():
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy(ROOT / name, folder / name)
+            shutil.copy(ROOT / name, folder / name, follow_symlinks=False)
     return folder
 
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from small_house import MAPS, write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive
-from pipeline.landed import delimited
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.landed import delimited
 
 BEGIN = datetime(2026, 1, 12, 10)
 MINUTES, STEP, ROW = 340, 40, 150  # rows; minutes that the clock is set back after a row

@@ -12,10 +12,10 @@ from killing import COMMAND, killed_and_resumed, tables
 from mutations import zip_bomb
 from small_house import keep_fills_in_a_workbook, write_house
 
-from pipeline.cli import receive_command
-from pipeline.database import open_book
-from pipeline.errors import GaugebookError
-from pipeline.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.commands.receive_commands import receive_command
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.intake.flow import receive
 
 
 def test_spoilt_files_are_accounted_for(tmp_path):

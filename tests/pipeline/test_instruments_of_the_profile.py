@@ -3,8 +3,8 @@
 import pytest
 from small_house import HOUSE
 
-from pipeline.errors import SettingsError
-from pipeline.settings import parse_house
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import parse_house
 
 PROFILE = """
 [[instruments]]

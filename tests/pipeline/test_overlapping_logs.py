@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 import pytest
 from small_house import MAPS, write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive
-from pipeline.landed import delimited
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.landed import delimited
 
 HEAD = "controller\nTime,Pot,Vapour\n,degC,degC\n"
 BEGIN = datetime(2026, 1, 20, 10)

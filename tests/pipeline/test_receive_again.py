@@ -8,9 +8,9 @@ import polars as pl
 import pytest
 from small_house import FILES, MAPS, write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive, receive_again
-from pipeline.landed import delimited
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive, receive_again
+from gaugebook.pipeline.landed import delimited
 
 
 def test_refused_rows_are_kept_once_the_map_is_mended(received, tmp_path):
@@ -201,7 +201,7 @@ def test_a_csv_of_refusals_holds_no_formula(received, tmp_path):
     """What a hostile file wrote into a cell does not run in the spreadsheet that opens our export."""
     from click.testing import CliRunner
 
-    from pipeline.cli import refused_command
+    from gaugebook.pipeline.commands.receive_commands import refused_command
 
     received({"fills_x.csv": "lot,no,ml\n=1+1,one,500\n"})
 

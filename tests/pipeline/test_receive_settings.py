@@ -7,10 +7,10 @@ import sys
 import pytest
 from small_house import HOUSE, write_house
 
-from pipeline.database import open_book
-from pipeline.errors import BookError, SettingsError
-from pipeline.flow import receive, receive_again
-from pipeline.received.content import CopyInMaking
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError, SettingsError
+from gaugebook.pipeline.intake.flow import receive, receive_again
+from gaugebook.pipeline.received.content import CopyInMaking
 
 LOG = "controller\nTime,Pot,Vapour\n,degF,degC\n"
 SECONDS = "".join(
@@ -170,8 +170,8 @@ def test_no_reader_waits_for_a_copy_whose_thread_failed(tmp_path):
     code = """
 import sys
 from pathlib import Path
-from pipeline.received.content import CopyInMaking
-from pipeline.received.files import Keeper
+from gaugebook.pipeline.received.content import CopyInMaking
+from gaugebook.pipeline.received.files import Keeper
 def out_of_memory(copy, count):
     if count:
         raise MemoryError

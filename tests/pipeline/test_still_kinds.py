@@ -2,8 +2,8 @@
 
 import pytest
 
-from pipeline.errors import SettingsError
-from pipeline.settings import parse_house
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import parse_house
 
 PROFILE = """
 [house]

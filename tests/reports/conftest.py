@@ -9,11 +9,11 @@ import pytest
 from browser import Browser, installed
 from lived_book import issue_documents, write_lived_book
 
-from checks.decisions import decide
-from checks.life import explain
-from checks.run import effective_rules
-from pipeline.database import open_book
-from pipeline.flow import house_of
+from gaugebook.checks.decisions.decisions import decide
+from gaugebook.checks.flags.flag_lifecycle import explain
+from gaugebook.checks.run import effective_rules
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
 
 DECIDED = {"VOD-2609A": "released", "GIN-2603A": "held", "AKV-2609B": "rejected"}
 
@@ -35,7 +35,7 @@ def lived_book(sample_book: Path, tmp_path_factory: pytest.TempPathFactory) -> P
     folder = tmp_path_factory.mktemp("lived") / "book"
     copytree(sample_book, folder)
     with open_book(folder, writing=True) as book, book.transaction():
-        house, (rules, _) = house_of(book), effective_rules(book)
+        house, (rules, _) = profile_in_force(book), effective_rules(book)
         at = book.value("SELECT checked_at FROM flagged.checked_from") + timedelta(days=1)
         for batch, verdict in DECIDED.items():
             decide(book, house, rules, batch, verdict, "EV", "as the panel found", at)

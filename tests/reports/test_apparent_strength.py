@@ -5,12 +5,12 @@ from datetime import date
 import pytest
 from small_books import small_book
 
-from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.kept_profile import house_of
-from reports.accounts.account import account_html, gather_account
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_html
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.reports.accounts.account import account_html, gather_account
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html
 
 RUNS = """
     BLE-1,blend,T1,RYE,,2026-01-12 10:00,2026-01-12 16:00,AB
@@ -39,7 +39,7 @@ def made(tmp_path):
         with open_book(folder, writing=True) as book:
             run_checks(book)
         with open_book(folder) as book:
-            house = house_of(book)
+            house = profile_in_force(book)
             flags = book.frame(
                 "SELECT rule, severity FROM flagged.flags WHERE rule IN $rules", {"rules": list(ABOUT_STRENGTH)}
             )

@@ -6,12 +6,12 @@ import pytest
 from click.testing import CliRunner
 from demo_book import EMPTY, GIN, HOUSE, VODKA, write_demo_book
 
-from pipeline.database import open_book
-from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.register_states import begin
-from reports.dossier.dossier_command import dossier_command
-from reports.page import pages
-from reports.trends.trends_command import trends_command
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.table_digests import begin
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.reports.dossier.dossier_command import dossier_command
+from gaugebook.reports.page import pages
+from gaugebook.reports.trends.trends_command import trends_command
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +63,7 @@ def test_book_that_changed_since_its_check(tmp_path, command):
     """Documents are not made from flags that are older than the book."""
     folder = write_demo_book(tmp_path / "book")
     with open_book(folder, writing=True) as book:
-        book.execute("UPDATE derived.made_from SET fingerprint = 'another'")
+        book.execute("UPDATE derived.build_state SET fingerprint = 'another'")
     with pytest.raises(GaugebookError, match="changed since it was checked"):
         run(command, folder, *([EMPTY] if command is dossier_command else []), "--out", tmp_path / "out")
     assert not (tmp_path / "out").exists()

@@ -11,22 +11,22 @@ from urllib.parse import unquote
 import pikepdf
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
-from reports.accounts.account import gather_account
-from reports.accounts.account_document import account_document
-from reports.accounts.lot_trace import gather_trace, trace_pdf
-from reports.board.board import gather_board
-from reports.board.board_data import board_data
-from reports.board.board_page import board_html
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_document
-from reports.page import pages
-from reports.runs.run_document import run_pdf
-from reports.runs.run_record import gather_run
-from reports.trends.events import events
-from reports.trends.trends import trends_html, trends_pdf
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import gather_account
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
+from gaugebook.reports.board.board import gather_board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_page import board_html
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_document
+from gaugebook.reports.page import pages
+from gaugebook.reports.runs.run_document import run_pdf
+from gaugebook.reports.runs.run_record import gather_run
+from gaugebook.reports.trends.events import events
+from gaugebook.reports.trends.trends import trends_html, trends_pdf
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 HREF = re.compile(r'<a\b[^>]*\bhref="([^"]*)"')
 
@@ -55,7 +55,7 @@ FOLLOW = """(async () => {
 @pytest.fixture(scope="module")
 def board(lived_book, out):
     with open_book(lived_book) as book:
-        return gather_board(book, house_of(book), out)
+        return gather_board(book, profile_in_force(book), out)
 
 
 @pytest.fixture(scope="module")
@@ -137,7 +137,7 @@ Made = Callable[[], bytes]
 def documents(lived_book) -> dict[str, Made]:
     """Each kind of document of the sample book; each is made when it is asked for."""
     with open_book(lived_book) as book:
-        house = house_of(book)
+        house = profile_in_force(book)
         batch, trends = gather_batch(book, house, "GIN-2610A"), gather_trends(book, house)
         account, trace = gather_account(book, house, date(2026, 10, 1)), gather_trace(book, house, "GIN-2610A")
         run = gather_run(book, house, "STR-2605-07")

@@ -12,9 +12,9 @@ import openpyxl
 import pytest
 from exports import write_exports
 
-from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.flow import receive
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
 
 ROOT = Path(__file__).parents[2]
 SAMPLE_LOGS = ROOT / "sample_logs"

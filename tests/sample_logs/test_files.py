@@ -9,12 +9,12 @@ from collections import Counter
 import openpyxl
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import receive
-from pipeline.received.source_map import maps_for, read_maps
-from pipeline.settings import read_house
-from pipeline.typed.fits import check_maps
-from pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.settings import read_house
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received.source_map import maps_for, read_maps
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.map_validation import validate_maps
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +44,7 @@ def test_files_stay_small(outputs):
 def test_profile_and_maps_are_accepted(sample_logs, maps):
     """The house profile reads, and each source map fits its records."""
     assert read_house(sample_logs / "house.toml").name == "Quillmere Stillhouse"
-    check_maps(maps)
+    validate_maps(maps)
 
 
 def test_each_file_has_one_map(outputs, sample_logs, maps):

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, density
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, density
 from sample_logs.generator.mixing import Liquid, spirit, water, water_to_reduce
 
 KILOGRAMS = st.floats(min_value=0.1, max_value=5000.0)

@@ -1,6 +1,6 @@
 import pytest
 
-from pipeline.engineering.vapour import mole_fraction_from_strength, strength_from_mole_fraction
+from gaugebook.pipeline.engineering.vapour import mole_fraction_from_strength, strength_from_mole_fraction
 from sample_logs.generator.equilibrium import SITE_PRESSURE_KPA, column, curve
 from sample_logs.generator.mixing import Liquid, spirit
 from sample_logs.generator.still import Policy, distil
@@ -34,7 +34,7 @@ def test_pot_without_plates_gives_the_vapour_in_equilibrium():
 
 def test_more_stages_and_more_reflux_enrich_but_never_past_the_azeotrope():
     """A distillate is richer with more stages and with more reflux, and no column passes the azeotrope at the site."""
-    from pipeline.engineering.vapour import azeotrope
+    from gaugebook.pipeline.engineering.vapour import azeotrope
 
     x = float(mole_fraction_from_strength(9.2))
     few, many = column(6), column(25)

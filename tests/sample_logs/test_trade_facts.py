@@ -5,8 +5,8 @@ from statistics import mean
 
 import pytest
 
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.vapour import highest_strength_pct_vol
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.vapour import highest_strength_pct_vol
 from sample_logs.generator.equilibrium import SITE_PRESSURE_KPA
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from pipeline.database import Book
+from gaugebook.pipeline.book.database import Book
 
 
 def put_row(book: Book, table: str, **row: Any) -> None:

@@ -12,8 +12,8 @@ from random import Random
 from shutil import copytree
 from unittest.mock import patch
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
 from sample_logs.generator import chance, faults, files, instruments, laboratory, plan
 from sample_logs.generator.simulation import simulate
 from sample_logs.generator.writers.still_logs import still_logs
@@ -68,7 +68,7 @@ def clean_year(seed: str, folder: Path, until: str = "9999") -> Path:
 
 def stopped(book_folder: Path) -> tuple[int, dict[str, list[str]]]:
     """How many batches the book has, and by rule the records whose flags stop a release."""
-    from checks.run import run_checks
+    from gaugebook.checks.run import run_checks
 
     with open_book(book_folder, writing=True) as book:
         run_checks(book)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from pipeline.database import Book
+from gaugebook.pipeline.book.database import Book
 
 Row = dict[str, Any]
 

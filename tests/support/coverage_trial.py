@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from r22_formula import density
 from small_house import MOVES_MAP, RUNS_MAP
 
-from pipeline.database import Book, open_book
-from pipeline.flow import receive
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.intake.flow import receive
 
 Array = NDArray[np.float64]
 U_READING_PCT_VOL, U_VOLUME_PCT, U_MASS_PCT, U_TEMPERATURE_C = 0.15, 0.3, 0.1, 0.3

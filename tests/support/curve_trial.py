@@ -18,8 +18,8 @@ import numpy as np
 from log_faults import FAULTS, SECOND_SENSOR
 from simulated_runs import SimulatedRun, simulated_run
 
-from pipeline.derived.curve_of_run import curve_of_run
-from pipeline.statistics.log_finding import KINDS
+from gaugebook.pipeline.derived.curves.analysis import curve_of_run
+from gaugebook.pipeline.statistics.log_finding import KINDS
 
 CUT_MIN = 3.0
 NEAR_S = 300.0

@@ -11,15 +11,14 @@ from typing import Any
 
 import polars as pl
 
-import checks
-import pipeline
-from checks.currency import note_checked
-from pipeline.database import Book, open_book
-from pipeline.derived.house_tables import house_tables
-from pipeline.derived.made_from import note_made
-from pipeline.derived.run_curves import run_curves
-from pipeline.settings import House, parse_house
-from pipeline.typed.log_store import LogFile, log_path, show_readings
+from gaugebook import checks, pipeline
+from gaugebook.checks.flags.freshness import note_checked
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.build_state import note_made
+from gaugebook.pipeline.derived.curves.run_curves import run_curves
+from gaugebook.pipeline.derived.house_tables import house_tables
+from gaugebook.pipeline.house.settings import House, parse_house
+from gaugebook.pipeline.typed.log_store import LogFile, log_path, show_readings
 
 HOUSE = """
 [house]

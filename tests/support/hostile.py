@@ -5,8 +5,8 @@ from pathlib import Path
 from mutations import mutated_files
 from small_house import write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
 
 
 def receive_spoilt(folder: Path, count: int, seed: int, at_once: int = 250) -> dict[str, int]:

@@ -3,7 +3,7 @@
 import dataclasses
 from typing import Any
 
-from reports.dossier.records import Batch, Stage
+from gaugebook.reports.dossier.records import Batch, Stage
 
 # What the book itself chooses among, hashes, and what Python reads as a name; no file can put another text there.
 CHOSEN = {

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.database import open_book
+from gaugebook.pipeline.book.database import open_book
 
 COMMAND = """
 import sys
 from pathlib import Path
-from pipeline.flow import receive
+from gaugebook.pipeline.intake.flow import receive
 print("ready", flush=True)
 receive(Path(sys.argv[1]), [Path(sys.argv[2])], None)
 """

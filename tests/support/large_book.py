@@ -13,11 +13,11 @@ import numpy as np
 import polars as pl
 from small_house import HOUSE
 
-import pipeline
-from pipeline.database import Book, open_book
-from pipeline.derived.rebuild import rebuild
-from pipeline.flow import SCHEMAS, house_of
-from pipeline.typed.log_store import show_readings
+from gaugebook import pipeline
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.rebuild import rebuild
+from gaugebook.pipeline.intake.flow import SCHEMAS, profile_in_force
+from gaugebook.pipeline.typed.log_store import show_readings
 
 CYCLES_A_YEAR = 74
 SCATTER = 0.3  # of a standard uncertainty, as house profiles have it where they say nothing else
@@ -157,7 +157,7 @@ def make_large_book(folder: Path, years: int, seed: int = 7) -> None:
         book.execute("INSERT INTO received.houses VALUES (1, ?, 'house.toml', ?)", [digest, HOUSE])
         with book.transaction():
             _write(book, cycles)
-            rebuild(book, house_of(book))
+            rebuild(book, profile_in_force(book))
 
 
 def _write(book: Book, cycles: _Cycles) -> None:

@@ -6,14 +6,14 @@ from pathlib import Path
 from click.testing import CliRunner
 from small_house import write_house
 
-from checks.decisions import decide
-from checks.life import explain
-from checks.run import effective_rules, run_checks
-from pipeline.database import open_book
-from pipeline.flow import derive, receive
-from pipeline.kept_profile import house_of
-from pipeline.typed.amendments import Target, amend
-from reports.cli import main
+from gaugebook.checks.decisions.decisions import decide
+from gaugebook.checks.flags.flag_lifecycle import explain
+from gaugebook.checks.run import effective_rules, run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.intake.flow import derive, receive
+from gaugebook.pipeline.typed.amendments import Target, amend
+from gaugebook.reports.cli import main
 
 AT = datetime(2026, 1, 20, 12)
 QA = '\n[[people]]\ncode = "QA"\nrole = "qa lead"\n[decisions]\nmay_overrule = ["QA"]\n'
@@ -36,10 +36,10 @@ def write_lived_book(folder: Path) -> Path:
         run_checks(book, AT)
         flag = book.value("SELECT flag FROM flagged.flags WHERE severity = 'needs explanation' ORDER BY flag")
         with book.transaction():
-            explain(book, house_of(book), flag, "AB", "the scale was moved", AT, photograph)
+            explain(book, profile_in_force(book), flag, "AB", "the scale was moved", AT, photograph)
         with book.transaction():
             rules, _ = effective_rules(book)
-            decide(book, house_of(book), rules, "RYE-1", "held", "QA", "the second result is awaited", AT)
+            decide(book, profile_in_force(book), rules, "RYE-1", "held", "QA", "the second result is awaited", AT)
         run_checks(book, AT)
     return folder
 

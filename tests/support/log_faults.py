@@ -1,4 +1,4 @@
-"""Faults put into a simulated log, one of each kind that the cleaning and the physics are to find."""
+"""ParseErrors put into a simulated log, one of each kind that the cleaning and the physics are to find."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace

@@ -4,7 +4,7 @@ Each copy has names of its own, lies as long after the one before it as the samp
 differ in the sixth place, so that no row is another's twin.
 """
 
-from pipeline.database import Book
+from gaugebook.pipeline.book.database import Book
 
 DAYS = 400  # from one copy to the next
 NAMES = {"run", "lot", "batch", "into_lot", "mash_run", "wash_lot", "sample", "session", "reference_lot", "made_by_run"}
@@ -39,7 +39,7 @@ def copy_one(book: Book, batch: str, suffix: str, copies: int) -> None:
     """
     _copy(book, originals, suffix, DAYS * (copies + 1), names)
     book.execute(
-        "UPDATE derived.made_from SET fingerprint = fingerprint || $suffix", {"suffix": suffix}
+        "UPDATE derived.build_state SET fingerprint = fingerprint || $suffix", {"suffix": suffix}
     )  # as receiving does
 
 

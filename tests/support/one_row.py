@@ -4,13 +4,13 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pipeline.landed.tables import open_tables
-from pipeline.received.content import FileAtRest
-from pipeline.received.source_map import SourceMap, read_maps
-from pipeline.typed.fits import check_maps
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.repeated_hour import LogClock
-from pipeline.typed.section import TypedSection, type_section
+from gaugebook.pipeline.landed.tables import open_tables
+from gaugebook.pipeline.received.content import FileAtRest
+from gaugebook.pipeline.received.source_map import SourceMap, read_maps
+from gaugebook.pipeline.typed.dst_fold import LogClock
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.map_validation import validate_maps
+from gaugebook.pipeline.typed.section import TypedSection, type_section
 
 
 def _toml(value: object) -> str:
@@ -35,7 +35,7 @@ def written(folder: Path, kind: str, section: dict[str, Any], row: dict[str, str
     )
     (folder / "one.csv").write_text(",".join(row) + "\n" + ",".join(row.values()) + "\n", encoding="utf-8")
     maps = read_maps(folder, tuple(RECORDS))
-    check_maps(maps)
+    validate_maps(maps)
     return folder / "one.csv", maps[0]
 
 

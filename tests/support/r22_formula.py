@@ -7,7 +7,7 @@ import csv
 from collections.abc import Callable
 from pathlib import Path
 
-_CSV = Path(__file__).parents[2] / "pipeline" / "engineering" / "oiml_r22.csv"
+_CSV = Path(__file__).parents[2] / "gaugebook" / "pipeline" / "engineering" / "oiml_r22.csv"
 with _CSV.open(newline="", encoding="utf-8") as _lines:
     _ROWS = list(csv.DictReader(_lines))
 

@@ -20,7 +20,7 @@ from still_physics import (
     strength_of_mole,
 )
 
-from pipeline.derived.curve_records import Circumstances, Gauged
+from gaugebook.pipeline.derived.curves.records import Circumstances, Gauged
 
 Array = NDArray[np.float64]
 

@@ -15,7 +15,7 @@ if __name__ == "__main__":  # pytest puts these on the path itself
 import numpy as np
 from seven_stills import STYLES, SevenRun, simulated
 
-from pipeline.derived.curve_of_run import curve_of_run
+from gaugebook.pipeline.derived.curves.analysis import curve_of_run
 
 HEAD = "style                      runs   heads  within   med u  tails  within   med u  parts  within   med u  false"
 

@@ -9,7 +9,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.derived.curve_records import Circumstances, Gauged
+from gaugebook.pipeline.derived.curves.records import Circumstances, Gauged
 
 sys.path.insert(0, str(Path(__file__).parents[2]))  # the generator lies beside the packages
 

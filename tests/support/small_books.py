@@ -5,7 +5,7 @@ from textwrap import dedent
 
 from small_house import HOUSE, LAB_MAP, MOVES_MAP, write_house
 
-from pipeline.flow import receive
+from gaugebook.pipeline.intake.flow import receive
 
 CASK = '\n[[vessels]]\ncode = "C1"\nname = "Cask 1"\ncapacity_l = 200.0\nmaterial = "oak"\n'
 MOVES_HEAD = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg,prepared"

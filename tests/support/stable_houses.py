@@ -8,10 +8,10 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pipeline.settings import House
-from reports.trends.change_findings import Watch, watch
-from reports.trends.chart_limits import judge
-from reports.trends.measures import Chart, Measure, Point
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.trends.change_findings import Watch, watch
+from gaugebook.reports.trends.chart_limits import judge
+from gaugebook.reports.trends.measures import Chart, Measure, Point
 
 HOUSE = House(name="stable", time_zone="UTC")
 START = datetime(2031, 1, 1)

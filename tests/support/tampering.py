@@ -6,8 +6,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.database import Book
-from pipeline.register_states import whole_tables
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.book.table_digests import whole_tables
 
 REGISTER = "register.entries"
 KEPT = ("kept", "readings", "attachments")  # folders of a book whose files the register names

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from small_house import HOUSE
 
-from pipeline.database import open_book
-from pipeline.flow import receive
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive
 
 PACKAGE, MEMBER = "process-improve==2.2.0", "process_improve/datasets/batch/batch-fake-data.csv"
 MAP = """

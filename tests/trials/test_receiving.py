@@ -7,7 +7,7 @@ from hostile import receive_spoilt
 from killing import killed_and_resumed
 from small_house import write_house
 
-from pipeline.landed.delimited import BLOCK_BYTES
+from gaugebook.pipeline.landed.delimited import BLOCK_BYTES
 
 
 def test_three_thousand_spoilt_files(tmp_path: Path) -> None:

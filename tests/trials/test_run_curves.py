@@ -17,9 +17,9 @@ import numpy as np
 import pytest
 from curve_trial import Trial, clean_runs, faulty_runs, table
 
-from pipeline.statistics.log_cleaning import clean
-from pipeline.statistics.log_finding import KINDS
-from pipeline.statistics.run_band import band, distance
+from gaugebook.pipeline.statistics.log_cleaning import clean
+from gaugebook.pipeline.statistics.log_finding import KINDS
+from gaugebook.pipeline.statistics.run_band import band, distance
 
 # Nylon: 57 batches of a polymer reactor; dryer: 71 batches of a dryer; real ones, of process-improve (MIT licence).
 PACKAGE = "process-improve==2.2.0"

@@ -16,13 +16,13 @@ from click.testing import CliRunner
 from lived_book import issue_documents, write_lived_book
 from tampering import REGISTER, alter, any_byte, any_cell, changed, flipped
 
-from pipeline import register
-from pipeline.database import Book, open_book
-from pipeline.register_states import whole_tables
-from reports.cli import main
-from reports.proof.document_check import check_document
-from reports.proof.signature import demo_certificate
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.book.table_digests import whole_tables
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.document_check import check_document
+from gaugebook.reports.proof.signature import demo_certificate
+from gaugebook.reports.proof.verification import verify_book
 
 COUNTS = {"value of the book": 200, "value of the register": 50, "byte of a kept file": 50, "byte of a dossier": 60,
           "byte of an account": 40, "byte of a signed dossier": 60, "byte of the attached data": 40}  # fmt: skip

@@ -1,7 +1,7 @@
 """The laboratory's files: density meter, chromatograph, gravities, residue on evaporation."""
 
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 from ..chance import bounded, stream
 from ..records import Book, Result

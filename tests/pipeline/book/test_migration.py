@@ -5,13 +5,15 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from record_tables import columns_of, table_of
 
-from pipeline import register
-from pipeline.book.migration import KIND, current_edition, edition_of, migrate, migrations
-from pipeline.database import open_book
-from pipeline.errors import BookError
-from reports.cli import main
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.book.migration import KIND, current_edition, edition_of, migrate, migrations
+from gaugebook.pipeline.errors import BookError
+from gaugebook.pipeline.typed.kinds import IN_TABLES
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.verification import verify_book
 
 KEPT_BOOKS = Path(__file__).parents[2] / "books"  # one a edition: site/ and book/, packed
 ADDED_COLUMN = "ALTER TABLE typed.intake ADD COLUMN vintage INTEGER;\n"
@@ -78,6 +80,15 @@ def test_a_kept_book_goes_on(kept):
         assert book.value("SELECT count(*) FROM typed.laboratory WHERE sample = 'L9'") == 1
 
 
+def test_a_kept_book_gets_the_tables_of_the_records(kept):
+    """After migrations each table has the fields of its record, in whatever order; new tables are made."""
+    run(kept, "check")
+
+    with open_book(kept / "book") as book:
+        for record in IN_TABLES:
+            assert columns_of(book, record.table) == table_of(record), record.kind
+
+
 def test_check_alone_brings_a_kept_book_up_to_date(kept):
     """Nobody has to receive something first."""
     run(kept, "check")
@@ -99,8 +110,8 @@ def test_an_added_column_enters_the_register_and_changes_no_value(kept, tmp_path
         assert book.frame("SELECT * EXCLUDE vintage FROM typed.intake ORDER BY ALL").equals(rows)
         assert verify_book(book).faults == ()
         told = register.entries(book)[-1]
-        assert (told.kind, told.said["edition"]) == (KIND, edition + 1)
-        assert told.said["migration"] == f"{edition + 1:04}_made_up.sql"
+        assert (told.kind, told.data["edition"]) == (KIND, edition + 1)
+        assert told.data["migration"] == f"{edition + 1:04}_made_up.sql"
         with book.transaction():
             assert migrate(book, tmp_path / "more") == []
 
@@ -137,4 +148,4 @@ def test_a_new_book_begins_at_the_current_edition(received, tmp_path):
 
     with open_book(tmp_path / "book") as book:
         first = register.entries(book)[0]
-        assert (first.kind, first.said) == (KIND, {"edition": current_edition()})
+        assert (first.kind, first.data) == (KIND, {"edition": current_edition()})

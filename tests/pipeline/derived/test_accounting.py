@@ -10,10 +10,10 @@ import pytest
 from large_book import make_large_book
 from small_house import write_house
 
-from pipeline.database import Book, open_book
-from pipeline.derived.tracing import recall, trace
-from pipeline.flow import house_of, receive
-from reports.accounts.account import COLUMNS, gather_account, known_months, states
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.tracing import recall, trace
+from gaugebook.pipeline.intake.flow import profile_in_force, receive
+from gaugebook.reports.accounts.account import COLUMNS, gather_account, known_months, states
 
 
 @pytest.fixture(scope="module")
@@ -113,7 +113,7 @@ def test_a_recall_accounts_for_the_lot(year):
 
 def test_every_column_of_every_month_adds_up(year):
     """Rows sum to their closing, columns to the total, and each month opens as the last one closed: exactly."""
-    house = house_of(year)
+    house = profile_in_force(year)
     accounts = [gather_account(year, house, month) for month in known_months(year)]
 
     assert len(accounts) == 12
@@ -136,7 +136,7 @@ def test_the_account_is_the_gauges(year):
     washes, ferments = year.frame(
         "SELECT sum(alcohol_l), count(*) FROM derived.gauges WHERE part = 'wash' AND direction = 'out'"
     ).row(0)
-    house = house_of(year)
+    house = profile_in_force(year)
     totals = [gather_account(year, house, month).total for month in known_months(year)]
 
     assert float(-sum(total["bottled"] for total in totals)) == pytest.approx(bottled, abs=0.005 * bottles)
@@ -146,7 +146,7 @@ def test_the_account_is_the_gauges(year):
 
 def test_a_vessel_at_a_moment(book):
     """Between strip run and reduction the tank holds the hearts; after bottling it holds nothing of them."""
-    house = house_of(book)
+    house = profile_in_force(book)
 
     def held(moment: datetime) -> dict[str, float]:
         return {row["lot"]: float(row["book_l"]) for row in states(book, house, moment) if row["vessel"] == "T1"}
@@ -172,8 +172,8 @@ def test_the_order_of_receiving_changes_nothing(tmp_path):
             query = f"SELECT {kept} FROM derived.{table} ORDER BY ALL"
             assert one.frame(query).equals(two.frame(query)), table
         assert (
-            gather_account(one, house_of(one), date(2026, 1, 1)).total
-            == gather_account(two, house_of(two), date(2026, 1, 1)).total
+            gather_account(one, profile_in_force(one), date(2026, 1, 1)).total
+            == gather_account(two, profile_in_force(two), date(2026, 1, 1)).total
         )
 
 

@@ -4,10 +4,10 @@ that the reference test asks."""
 import pytest
 from small_house import MAPS, write_house
 
-from pipeline.database import open_book
-from pipeline.derived.rebuild import rebuild
-from pipeline.flow import receive
-from pipeline.kept_profile import house_of
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.rebuild import rebuild
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.intake.flow import receive
 
 PROOF_MAP = MAPS["bottling"].replace("label_strength_pct_vol = 40\n", "").replace(
     'lot = "lot"\n', 'lot = "lot"\nlabel_strength_pct_vol = { column = "label", unit = "us_proof" }\n'
@@ -37,7 +37,7 @@ def batch_of(received, tmp_path):
                     "WHERE analyte = 'density'",
                     [strength],
                 )
-            rebuild(book, house_of(book))
+            rebuild(book, profile_in_force(book))
             return book.frame("SELECT * FROM derived.bottlings").row(0, named=True)
 
     return made

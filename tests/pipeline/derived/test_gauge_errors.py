@@ -7,10 +7,10 @@ from coverage_trial import DEFAULT, trial
 from r22_formula import density, mass_fraction_of_strength
 from small_house import HOUSE
 
-from pipeline.database import open_book
-from pipeline.derived.gauge_errors import Parts, gauge_errors, in_squares
-from pipeline.errors import SettingsError
-from pipeline.settings import parse_house
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.gauge_errors import Parts, gauge_errors, in_squares
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import parse_house
 
 HEAD = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"
 ETHANOL_KG_M3 = density(1.0, 20.0)

@@ -5,10 +5,10 @@ import pytest
 from r22_formula import density, mass_fraction_of_strength
 from small_house import HOUSE, write_house
 
-from pipeline.database import open_book
-from pipeline.derived.instruments import u_of_readings, u_of_results
-from pipeline.flow import receive
-from pipeline.settings import parse_house
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.instruments import u_of_readings, u_of_results
+from gaugebook.pipeline.house.settings import parse_house
+from gaugebook.pipeline.intake.flow import receive
 
 INSTRUMENTS = """
 [[instruments]]

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.derived.lineage import traced_back
-from pipeline.derived.steps import ranks
+from gaugebook.pipeline.derived.lineage import traced_back
+from gaugebook.pipeline.derived.steps import ranks
 
 SCHEMA = {
     "run": pl.String, "lot": pl.String, "into_lot": pl.String, "stage": pl.String, "basis": pl.String,

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from pipeline.database import open_book
+from gaugebook.pipeline.book.database import open_book
 
 # Run STR-1 of the small house went from 10:00 to 16:00.
 CASES = [

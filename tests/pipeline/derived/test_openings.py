@@ -6,12 +6,12 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.derived.tracing import recall, trace
-from pipeline.flow import house_of
-from reports.accounts.account import COLUMNS, gather_account, known_months
-from reports.accounts.lot_trace import gather_trace
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.tracing import recall, trace
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import COLUMNS, gather_account, known_months
+from gaugebook.reports.accounts.lot_trace import gather_trace
 
 MOVES = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"
 RUNS = "run,stage,equipment,product,recipe,started,ended,operator\n"
@@ -112,7 +112,7 @@ def test_spirit_received_without_a_strength_stops_release(received, tmp_path):
     assert "no strength was read and none is known of the lot" in flag["message"]
     assert _standing(tmp_path) == "stopped"
     with open_book(tmp_path / "book") as book:
-        notes = gather_account(book, house_of(book), date(2026, 1, 1)).notes
+        notes = gather_account(book, profile_in_force(book), date(2026, 1, 1)).notes
     assert [note["record"] for note in notes if note["what"] == "not in the account"] == ["C1"]
 
 
@@ -196,7 +196,7 @@ def test_the_account_opens_with_the_inventory_to_the_hundredth(received, tmp_pat
     received(_site(_moves(ONE_CASK), opening__csv=START))
 
     with open_book(tmp_path / "book") as book:
-        account = gather_account(book, house_of(book), date(2026, 1, 1))
+        account = gather_account(book, profile_in_force(book), date(2026, 1, 1))
         months = known_months(book)
     total = {name: float(value) for name, value in account.total.items()}
     assert months == [date(2026, 1, 1)]
@@ -225,7 +225,7 @@ def test_traces_reach_the_opening_inventory(received, tmp_path):
     received(_site(_moves(ONE_CASK), opening__csv=START))
 
     with open_book(tmp_path / "book") as book:
-        line = gather_trace(book, house_of(book), "RYE-1").back_lines()[-1]
+        line = gather_trace(book, profile_in_force(book), "RYE-1").back_lines()[-1]
         cask = trace(book, "C1")
         found = recall(book, cask)
     assert (line.lot, line.material, line.share) == ("C1", "malt spirit, opening inventory", pytest.approx(1.0))
@@ -335,7 +335,7 @@ def test_a_return_in_the_account(received, tmp_path):
     received(_returned("RET-1,in,RYE-1,bottles,80,,,,\n"))
 
     with open_book(tmp_path / "book") as book:
-        account = gather_account(book, house_of(book), date(2026, 1, 1))
+        account = gather_account(book, profile_in_force(book), date(2026, 1, 1))
     assert float(account.total["returned"]) == 16.00
     assert float(account.total["bottled"]) == -38.00
     assert all(row["closing"] >= 0 for row in account.rows)

@@ -47,7 +47,7 @@ def test_laboratory_density_becomes_strength(book):
 
 def test_duplicates_that_disagree_give_no_value(received, tmp_path):
     """Beyond the critical range there is no accepted value, only the spread (ISO 5725-6)."""
-    from pipeline.database import open_book
+    from gaugebook.pipeline.book.database import open_book
 
     received(
         {
@@ -96,7 +96,7 @@ def test_bottling_counts_against_the_label(book):
 
 def test_a_missing_reading_is_not_zero(received, tmp_path):
     """A run with a part that was not gauged has no balance, and the part says why."""
-    from pipeline.database import open_book
+    from gaugebook.pipeline.book.database import open_book
 
     received(
         {

@@ -3,8 +3,8 @@
 import pytest
 from small_books import small_book
 
-from checks.run import run_checks
-from pipeline.database import open_book
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
 
 PROFILE = """
 [[recipes]]

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from small_house import HOUSE
 
-from checks.run import run_checks
-from pipeline.database import open_book
-from pipeline.statistics.rises import rises
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.statistics.rises import rises
 
 HEAD = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"
 

@@ -12,8 +12,8 @@ from seven_stills import STYLES, simulated
 from seven_trial import StyleTrial, trial
 from still_physics import alcoholmeter_reading, boiling
 
-from pipeline.derived.curve_of_run import curve_of_run
-from pipeline.derived.curve_records import PARTS, Circumstances, Gauged
+from gaugebook.pipeline.derived.curves.analysis import curve_of_run
+from gaugebook.pipeline.derived.curves.records import PARTS, Circumstances, Gauged
 
 WIDEST_MIN = {
     "short heads": 0.6, "pot double distillation": 0.6, "continuous column": 0.8, "five-minute log": 2.0,

@@ -6,10 +6,10 @@ from itertools import count
 import pytest
 from small_books import small_book
 
-from pipeline.database import open_book
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.obscuration import EXTRACT_VOLUME_ML_PER_G
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.obscuration import EXTRACT_VOLUME_ML_PER_G
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 RUNS = """
     BLE-1,blend,T1,,,2026-01-12 10:00,2026-01-12 16:00,AB

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.blending import blend, blend_to_target, reduce
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_us_proof
-from pipeline.engineering.us_gauging import LITRES_PER_US_GALLON
+from gaugebook.pipeline.engineering.blending import blend, blend_to_target, reduce
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_us_proof
+from gaugebook.pipeline.engineering.us_gauging import LITRES_PER_US_GALLON
 
 volumes = st.floats(0.01, 1e5)
 spirits = st.lists(st.tuples(volumes, st.floats(0.0, 100.0)), min_size=1, max_size=6)

@@ -4,7 +4,7 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.composition import (
+from gaugebook.pipeline.engineering.composition import (
     mass_from_mole_fraction,
     mole_fraction_from_strength,
     mole_from_mass_fraction,

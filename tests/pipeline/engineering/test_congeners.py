@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.congeners import g_per_hl_pure_alcohol, mg_per_l_sample
+from gaugebook.pipeline.engineering.congeners import g_per_hl_pure_alcohol, mg_per_l_sample
 
 
 def test_the_methanol_limit_of_vodka_in_the_bottle() -> None:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.engineering.elements import as_given, in_range, refuse
+from gaugebook.pipeline.engineering.elements import as_given, in_range, refuse
 
 
 def test_rounding_beyond_a_limit_is_moved_back_on_it() -> None:

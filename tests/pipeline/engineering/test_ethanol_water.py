@@ -6,7 +6,7 @@ import pytest
 import r22_formula as plain
 from hypothesis import given
 
-from pipeline.engineering.ethanol_water import (
+from gaugebook.pipeline.engineering.ethanol_water import (
     DENSITY_ETHANOL_20C,
     DENSITY_WATER_20C,
     density,
@@ -17,7 +17,7 @@ from pipeline.engineering.ethanol_water import (
     ipts68_from_its90,
     least_liquid_mass_fraction,
 )
-from pipeline.engineering.strength import strength_from_density
+from gaugebook.pipeline.engineering.strength import strength_from_density
 
 fractions = st.floats(0.0, 1.0)
 temperatures = st.floats(-20.0, 40.0)

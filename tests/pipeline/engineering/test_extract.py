@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from reference import rows
 
-from pipeline.engineering.extract import (
+from gaugebook.pipeline.engineering.extract import (
     alcohol_pct_mass,
     alcohol_pct_vol,
     apparent_attenuation_pct,

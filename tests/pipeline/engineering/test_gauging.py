@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.gauging import (
+from gaugebook.pipeline.engineering.gauging import (
     STEEL_EXPANSION_PER_K,
     alcohol_from_mass,
     mass_from_volume,
@@ -15,7 +15,7 @@ from pipeline.engineering.gauging import (
     volume_from_dip,
     volume_from_mass,
 )
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 volumes, strengths, temperatures = st.floats(0.1, 1e5), st.floats(0.0, 100.0), st.floats(0.0, 40.0)
 

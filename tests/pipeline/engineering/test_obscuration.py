@@ -7,8 +7,8 @@ import r22_formula
 from hypothesis import given
 from reference import rows
 
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.obscuration import (
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.obscuration import (
     EXTRACT_VOLUME_ML_PER_G,
     apparent_strength,
     expected_obscuration_pct_vol,
@@ -16,8 +16,8 @@ from pipeline.engineering.obscuration import (
     true_strength,
     u_true_strength,
 )
-from pipeline.engineering.strength import mass_fraction_from_volume_strength
-from pipeline.engineering.uncertainty import u_strength_from_density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
+from gaugebook.pipeline.engineering.uncertainty import u_strength_from_density
 
 
 def test_a_true_strength_overrides_an_apparent_one() -> None:

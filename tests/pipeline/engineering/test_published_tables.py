@@ -6,10 +6,10 @@ from collections.abc import Callable
 import pytest
 from reference import rows
 
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.r22_tables import R22_TABLES
-from pipeline.engineering.specific_gravity import specific_gravity
-from pipeline.engineering.strength import (
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.r22_tables import R22_TABLES
+from gaugebook.pipeline.engineering.specific_gravity import specific_gravity
+from gaugebook.pipeline.engineering.strength import (
     mass_fraction_from_density,
     mass_fraction_from_us_proof,
     mass_fraction_from_volume_strength,
@@ -18,7 +18,7 @@ from pipeline.engineering.strength import (
     us_proof_from_strength,
     volume_strength_from_mass_fraction,
 )
-from pipeline.engineering.us_gauging import (
+from gaugebook.pipeline.engineering.us_gauging import (
     proof_from_hydrometer,
     proof_gallons_from_pounds,
     volume_factor_to_60f,

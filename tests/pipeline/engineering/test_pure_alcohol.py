@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol, volume_of_pure_alcohol
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol, volume_of_pure_alcohol
 
 
 def test_a_hundred_cases() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import r22_formula as plain
 
-from pipeline.engineering.r22_tables import R22_TABLES, r22_cells
+from gaugebook.pipeline.engineering.r22_tables import R22_TABLES, r22_cells
 
 E20 = plain.density(1.0, 20.0)
 SODA_LIME, BOROSILICATE, STEEL = 25e-6, 10e-6, 36e-6

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from pipeline.engineering.ethanol_water import density
-from pipeline.engineering.rayleigh import batch_distillation
-from pipeline.engineering.vapour import (
+from gaugebook.pipeline.engineering.ethanol_water import density
+from gaugebook.pipeline.engineering.rayleigh import batch_distillation
+from gaugebook.pipeline.engineering.vapour import (
     highest_strength_pct_vol,
     ideal_stages,
     mass_from_mole_fraction,
@@ -88,7 +88,7 @@ def test_much_reflux_comes_to_total_reflux() -> None:
 def test_a_finer_grid_changes_nothing_that_matters(monkeypatch: pytest.MonkeyPatch) -> None:
     """Halving the step moves the collected strength by less than 0.002 % vol."""
     coarse = batch_distillation(1000.0, 10.0, 3, 2.0)
-    monkeypatch.setattr("pipeline.engineering.rayleigh._GRID", 2400)
+    monkeypatch.setattr("gaugebook.pipeline.engineering.rayleigh._GRID", 2400)
     fine = batch_distillation(1000.0, 10.0, 3, 2.0)
 
     at = np.linspace(0.02, 0.15, 20)

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pipeline.engineering.blending import blend, blend_to_target, reduce
-from pipeline.engineering.reduction_uncertainty import u_blend, u_blend_to_target, u_reduce
+from gaugebook.pipeline.engineering.blending import blend, blend_to_target, reduce
+from gaugebook.pipeline.engineering.reduction_uncertainty import u_blend, u_blend_to_target, u_reduce
 
 DRAWS = 200_000
 AGREE = 0.015

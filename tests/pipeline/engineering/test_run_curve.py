@@ -6,10 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from reference import rows
 
-from pipeline.engineering.composition import strength_from_mole_fraction
-from pipeline.engineering.run_curve import collected, cut_by_receivers, parrot_strength, quantity
-from pipeline.engineering.vapour import ideal_stages
-from pipeline.engineering.vapour_check import stages_needed, suspects, vapour_temperature_for
+from gaugebook.pipeline.engineering.composition import strength_from_mole_fraction
+from gaugebook.pipeline.engineering.run_curve import collected, cut_by_receivers, parrot_strength, quantity
+from gaugebook.pipeline.engineering.vapour import ideal_stages
+from gaugebook.pipeline.engineering.vapour_check import stages_needed, suspects, vapour_temperature_for
 
 TIMES = 60.0 * np.arange(301)
 

@@ -4,7 +4,7 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.specific_gravity import specific_gravity, strength_from_specific_gravity
+from gaugebook.pipeline.engineering.specific_gravity import specific_gravity, strength_from_specific_gravity
 
 SIXTY_F = (60.0 - 32.0) / 1.8
 

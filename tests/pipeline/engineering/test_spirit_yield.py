@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pipeline.engineering.extract import theoretical_alcohol_l
-from pipeline.engineering.spirit_yield import fermentability_pct, predicted_spirit_yield_l_per_t
+from gaugebook.pipeline.engineering.extract import theoretical_alcohol_l
+from gaugebook.pipeline.engineering.spirit_yield import fermentability_pct, predicted_spirit_yield_l_per_t
 
 
 def test_malted_barley_yields_about_410() -> None:

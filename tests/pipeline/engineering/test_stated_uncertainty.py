@@ -5,7 +5,7 @@ import pytest
 from r22_formula import density, mass_fraction_of_strength
 from reference import rows
 
-from pipeline.engineering.stated_uncertainty import u_in_unit
+from gaugebook.pipeline.engineering.stated_uncertainty import u_in_unit
 
 
 @pytest.mark.parametrize(

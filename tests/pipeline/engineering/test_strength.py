@@ -6,8 +6,8 @@ import pytest
 import r22_formula as plain
 from hypothesis import given
 
-from pipeline.engineering.ethanol_water import density, least_liquid_mass_fraction
-from pipeline.engineering.strength import (
+from gaugebook.pipeline.engineering.ethanol_water import density, least_liquid_mass_fraction
+from gaugebook.pipeline.engineering.strength import (
     alcoholmeter_reading,
     density_of_alcoholmeter_reading,
     mass_fraction_from_density,

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.gauging import volume_at_20c
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density
-from pipeline.engineering.uncertainty import (
+from gaugebook.pipeline.engineering.gauging import volume_at_20c
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density
+from gaugebook.pipeline.engineering.uncertainty import (
     propagate,
     u_alcohol,
     u_ratio,

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.units import UNITS, from_si, house_unit, to_si
+from gaugebook.pipeline.engineering.units import UNITS, from_si, house_unit, to_si
 
 # Exact by definition, unless said otherwise.
 KNOWN = [

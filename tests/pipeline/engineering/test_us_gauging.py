@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from pipeline.engineering.strength import strength_from_us_proof
-from pipeline.engineering.us_gauging import (
+from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
+from gaugebook.pipeline.engineering.strength import strength_from_us_proof
+from gaugebook.pipeline.engineering.us_gauging import (
     proof_from_hydrometer,
     proof_gallons,
     proof_gallons_from_alcohol,

@@ -7,7 +7,7 @@ from CoolProp import CoolProp
 from hypothesis import given
 from reference import rows
 
-from pipeline.engineering.vapour import (
+from gaugebook.pipeline.engineering.vapour import (
     azeotrope,
     bubble_temperature_c,
     dew_temperature_c,

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.errors import FileRefused
-from pipeline.landed import delimited
-from pipeline.landed.delimited import DelimitedText
-from pipeline.landed.quotes import are_regular, cut
-from pipeline.landed.tables import open_tables
-from pipeline.received.content import FileAtRest
-from pipeline.received.source_map import Read, Section, SourceMap
+from gaugebook.pipeline.errors import FileRefused
+from gaugebook.pipeline.landed import delimited
+from gaugebook.pipeline.landed.delimited import DelimitedText
+from gaugebook.pipeline.landed.quotes import are_regular, cut
+from gaugebook.pipeline.landed.tables import open_tables
+from gaugebook.pipeline.received.content import FileAtRest
+from gaugebook.pipeline.received.source_map import Read, Section, SourceMap
 
 WIDTH = 3
 

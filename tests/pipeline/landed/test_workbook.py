@@ -7,10 +7,10 @@ import pytest
 import xlsxwriter
 from small_house import keep_fills_in_a_workbook, write_house
 
-from pipeline.database import open_book
-from pipeline.errors import FileRefused
-from pipeline.flow import receive
-from pipeline.landed.workbook import ERROR_CELL, Workbook
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import FileRefused
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.landed.workbook import ERROR_CELL, Workbook
 
 ERRORS = ["#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"]
 

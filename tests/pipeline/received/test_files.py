@@ -7,11 +7,11 @@ import threading
 import pytest
 from small_house import write_house
 
-from pipeline.database import open_book
-from pipeline.errors import BookError, FileRefused
-from pipeline.flow import receive
-from pipeline.received.content import CopyInMaking
-from pipeline.received.files import Keeper, kept_path
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError, FileRefused
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received.content import CopyInMaking
+from gaugebook.pipeline.received.files import Keeper, kept_path
 
 LONG = b"".join(b"%d,60.0\n" % number for number in range(400_000))
 

@@ -3,10 +3,10 @@
 import pytest
 from small_house import write_house
 
-from pipeline.errors import SettingsError
-from pipeline.flow import receive
-from pipeline.received.source_map import read_maps
-from pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received.source_map import read_maps
+from gaugebook.pipeline.typed.kinds import RECORDS
 
 
 @pytest.mark.parametrize("separator", ["", ";;", "¦", '\\"', "\\n"])

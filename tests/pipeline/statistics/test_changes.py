@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from scipy import stats
 from scipy.stats import false_discovery_control
 
-from pipeline.statistics import change_scan
-from pipeline.statistics.change_points import buishand, pettitt
-from pipeline.statistics.change_scan import changed_stretches, effective_stretches, likeness, scan_chance
-from pipeline.statistics.many_tests import benjamini_hochberg, chance_beyond, holm, sum_by_chance
-from pipeline.statistics.shares import attribute_shares
-from pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
+from gaugebook.pipeline.statistics import change_scan
+from gaugebook.pipeline.statistics.change_points import buishand, pettitt
+from gaugebook.pipeline.statistics.change_scan import changed_stretches, effective_stretches, likeness, scan_chance
+from gaugebook.pipeline.statistics.many_tests import benjamini_hochberg, chance_beyond, holm, sum_by_chance
+from gaugebook.pipeline.statistics.shares import attribute_shares
+from gaugebook.pipeline.statistics.trend_tests import autocorrelation, mann_kendall, persistence, sen_slope
 
 
 def nile() -> np.ndarray:

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.capability import cp, cpk
-from pipeline.statistics.chart_constants import chart_constants
-from pipeline.statistics.cusum import cusum_chart, cusum_run_length
-from pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
-from pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
-from pipeline.statistics.run_rules import (
+from gaugebook.pipeline.statistics.capability import cp, cpk
+from gaugebook.pipeline.statistics.chart_constants import chart_constants
+from gaugebook.pipeline.statistics.cusum import cusum_chart, cusum_run_length
+from gaugebook.pipeline.statistics.ewma import ewma_chance, ewma_chart, ewma_run_length
+from gaugebook.pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
+from gaugebook.pipeline.statistics.run_rules import (
     HOUSE_RULES,
     WESTERN_ELECTRIC,
     alarms,
@@ -22,7 +22,7 @@ from pipeline.statistics.run_rules import (
     rule_signals,
     run_length,
 )
-from pipeline.statistics.subgroup_charts import between_subgroups, xbar_r_limits, xbar_s_limits
+from gaugebook.pipeline.statistics.subgroup_charts import between_subgroups, xbar_r_limits, xbar_s_limits
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.control_limits import (
+from gaugebook.pipeline.statistics.control_limits import (
     D2_OF_TWO,
     IndividualsLimits,
     beyond_limits,

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.fill import (
+from gaugebook.pipeline.statistics.fill import (
     mean_test_allowance,
     mean_test_factor,
     numbers_that_decide,

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pipeline.statistics.log_cleaning import MEASURED, MISSING, SATURATED, SPIKE, STUCK, clean
-from pipeline.statistics.sensor_faults import noise, spikes, standing_still
+from gaugebook.pipeline.statistics.log_cleaning import MEASURED, MISSING, SATURATED, SPIKE, STUCK, clean
+from gaugebook.pipeline.statistics.sensor_faults import noise, spikes, standing_still
 
 ROWS = 480
 TIMES = 60.0 * np.arange(ROWS)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pipeline.statistics.log_times import laid_out, runs_forward
+from gaugebook.pipeline.statistics.log_times import laid_out, runs_forward
 
 MINUTES = 60.0 * np.arange(120)
 

@@ -6,11 +6,11 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import stats
 
-from pipeline.statistics.capability import cp
-from pipeline.statistics.change_points import pettitt
-from pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
-from pipeline.statistics.ranks import mean_ranks, sizes_of_ties
-from pipeline.statistics.trend_tests import mann_kendall, sen_slope
+from gaugebook.pipeline.statistics.capability import cp
+from gaugebook.pipeline.statistics.change_points import pettitt
+from gaugebook.pipeline.statistics.proportions import TAIL, proportion_interval, proportion_limits
+from gaugebook.pipeline.statistics.ranks import mean_ranks, sizes_of_ties
+from gaugebook.pipeline.statistics.trend_tests import mann_kendall, sen_slope
 
 FEW_VALUES = st.lists(st.integers(-30, 30).map(float), min_size=4, max_size=40)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.statistics.ratios import ratio_of_sums
+from gaugebook.pipeline.statistics.ratios import ratio_of_sums
 
 
 def test_weighted_by_the_charge():

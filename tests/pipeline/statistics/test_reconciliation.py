@@ -6,7 +6,7 @@ import scipy.sparse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.statistics.reconciliation import (
+from gaugebook.pipeline.statistics.reconciliation import (
     chi_square_critical,
     detectable_error,
     reconcile,

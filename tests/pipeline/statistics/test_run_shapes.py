@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from scipy.stats import linregress, t
 
-from pipeline.statistics.drift import drift
-from pipeline.statistics.phases import phases
-from pipeline.statistics.run_band import band, distance, outside
-from pipeline.statistics.steps import steps
-from pipeline.statistics.thinning import averaged
+from gaugebook.pipeline.statistics.drift import drift
+from gaugebook.pipeline.statistics.phases import phases
+from gaugebook.pipeline.statistics.run_band import band, distance, outside
+from gaugebook.pipeline.statistics.steps import steps
+from gaugebook.pipeline.statistics.thinning import averaged
 
 TIMES = 60.0 * np.arange(400)
 

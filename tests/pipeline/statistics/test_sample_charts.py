@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.statistics.sample_charts import (
+from gaugebook.pipeline.statistics.sample_charts import (
     sample_baseline,
     sample_chance_alarms,
     sample_scores,
     unlike_means,
     unlike_spreads,
 )
-from pipeline.statistics.subgroup_charts import xbar_s_limits
+from gaugebook.pipeline.statistics.subgroup_charts import xbar_s_limits
 
 SIZES = np.array([5, 12, 30, 8, 20])
 

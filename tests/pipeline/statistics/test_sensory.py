@@ -3,7 +3,7 @@
 import pytest
 from scipy import stats
 
-from pipeline.statistics.sensory import chance_of_at_least, fewest_correct
+from gaugebook.pipeline.statistics.sensory import chance_of_at_least, fewest_correct
 
 
 @pytest.mark.parametrize(

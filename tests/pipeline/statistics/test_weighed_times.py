@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.statistics.weighed_times import Sign, merged, weighed
+from gaugebook.pipeline.statistics.weighed_times import Sign, merged, weighed
 
 RECEIVERS = Sign(1000.0, 60.0, "receivers")
 SPAN_S = 20_000.0

@@ -7,11 +7,11 @@ import xlsxwriter
 from click.testing import CliRunner
 from small_house import MAPS, keep_fills_in_a_workbook, write_house
 
-from pipeline.amend_command import amend_command
-from pipeline.database import open_book
-from pipeline.errors import UnknownRecord
-from pipeline.flow import receive, receive_again
-from pipeline.typed.amendments import AmendmentRefused, Target, amend
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.commands.amend_command import amend_command
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.intake.flow import receive, receive_again
+from gaugebook.pipeline.typed.amendments import AmendmentRefused, Target, amend
 
 AT = datetime(2026, 2, 1, 12)
 SPIRIT = Target("moves.csv", None, 9)

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.typed.cells import numbers, times
-from pipeline.typed.repeated_hour import LogClock, RowOrder
+from gaugebook.pipeline.typed.cells import numbers, times
+from gaugebook.pipeline.typed.dst_fold import LogClock, RowOrder
 
 COPENHAGEN = "Europe/Copenhagen"
 

@@ -5,9 +5,9 @@ from datetime import datetime
 import pytest
 from small_house import write_house
 
-from pipeline.database import open_book
-from pipeline.flow import receive, receive_again
-from pipeline.typed.amendments import AmendmentRefused, Target, amend
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import receive, receive_again
+from gaugebook.pipeline.typed.amendments import AmendmentRefused, Target, amend
 
 HEADER = "run,dir,lot,part,vessel,L,tV,S,kind,tS,kg\n"
 SPIRIT = "STR-1,out,SPIRIT-1,hearts,T1,118.75,20,80,pct_vol_20c,,\n"

@@ -5,13 +5,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.landed.tables import open_tables
-from pipeline.received.content import FileAtRest
-from pipeline.received.source_map import SourceMap, read_maps
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.plain_numbers import number_columns
-from pipeline.typed.repeated_hour import LogClock
-from pipeline.typed.section import type_section
+from gaugebook.pipeline.landed.tables import open_tables
+from gaugebook.pipeline.received.content import FileAtRest
+from gaugebook.pipeline.received.source_map import SourceMap, read_maps
+from gaugebook.pipeline.typed.dst_fold import LogClock
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.plain_numbers import number_columns
+from gaugebook.pipeline.typed.section import type_section
 
 MAP = """
 describes = "log"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.typed.quantities import Quantity
+from gaugebook.pipeline.typed.quantities import Quantity
 
 MILLILITRES = Quantity("mL", None, ("mL", "L"))
 MASS = Quantity("kg", None, ("kg", "lb", "g"))

@@ -7,13 +7,13 @@ import pytest
 from one_row import typed
 from small_house import write_house
 
-from pipeline.database import open_book
-from pipeline.errors import SettingsError
-from pipeline.flow import receive
-from pipeline.received.source_map import read_maps
-from pipeline.typed.amendments import AmendmentRefused, Target, amend
-from pipeline.typed.fits import check_maps
-from pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received.source_map import read_maps
+from gaugebook.pipeline.typed.amendments import AmendmentRefused, Target, amend
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.map_validation import validate_maps
 
 LAB = """
 describes = "Analyses (invented)"
@@ -48,7 +48,7 @@ def _received(folder: Path, columns: str, row: str, constants: str = ""):
     _map(folder, columns, constants)
     (folder / "proof.csv").write_text(f"{HEAD}\n{row}\n", encoding="utf-8")
     (source_map,) = read_maps(folder, tuple(RECORDS))
-    check_maps([source_map])
+    validate_maps([source_map])
     made = typed(folder / "proof.csv", source_map)
     refused = made.refused.select("code", "value", "expected", "to_do").rows(named=True)
     return made.kept.select("analyte", "value", "unit").rows(), refused

@@ -19,13 +19,13 @@ from number_cases import (
 from one_row import typed, written
 from r22_formula import mass_fraction_of_density, strength
 
-from pipeline.engineering.units import UNITS
-from pipeline.errors import SettingsError
-from pipeline.preview import preview
-from pipeline.typed.kinds import RECORDS
-from pipeline.typed.laboratory import ANALYTES
-from pipeline.typed.readings import TAGS
-from pipeline.typed.record import READING_KINDS
+from gaugebook.pipeline.engineering.units import UNITS
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.intake.preview import preview
+from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.laboratory import ANALYTES
+from gaugebook.pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.record import READING_KINDS
 
 
 def _row(case: Case, text: str, unit: str | None) -> dict[str, str]:

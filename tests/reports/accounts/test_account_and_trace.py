@@ -10,14 +10,14 @@ import pytest
 from click.testing import CliRunner, Result
 from small_house import HOUSE
 
-from pipeline.database import open_book
-from pipeline.errors import GaugebookError, UnknownRecord
-from pipeline.flow import house_of
-from pipeline.settings import parse_house
-from reports.accounts.account import STATEMENT, account_table, gather_account, least_agreeing
-from reports.accounts.account_document import account_document
-from reports.accounts.lot_trace import gather_trace, trace_pdf
-from reports.cli import main
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
+from gaugebook.pipeline.house.settings import parse_house
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import STATEMENT, account_table, gather_account, least_agreeing
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
+from gaugebook.reports.cli import main
 
 JANUARY = date(2026, 1, 1)
 
@@ -85,7 +85,9 @@ def test_account_as_of_a_date(run):
 def test_proof_gallons_where_the_profile_says_so(book):
     """100 LPA are 52.58 proof gallons (27 CFR 30.11; ethanol shrinks from 20 °C to 60 °F by OIML R 22)."""
     us_house = parse_house(HOUSE.replace("site_altitude_m = 0.0", "site_altitude_m = 0.0\nproof_gallons = true"), "x")
-    plain, gallons = (account_table(gather_account(book, house, JANUARY)) for house in (house_of(book), us_house))
+    plain, gallons = (
+        account_table(gather_account(book, house, JANUARY)) for house in (profile_in_force(book), us_house)
+    )
 
     assert "closing_proof_gallons" not in plain.columns
     assert gallons["produced_proof_gallons"][-1] == pytest.approx(52.58, abs=0.005)
@@ -117,7 +119,7 @@ def test_trace_writes_every_step(run, tmp_path):
 
 def test_documents_are_the_same_each_time(book, tmp_path):
     """The same book gives the same bytes, and both documents are tagged PDF with a title."""
-    house = house_of(book)
+    house = profile_in_force(book)
     for make in (
         lambda: account_document(gather_account(book, house, JANUARY)).content,
         lambda: trace_pdf(gather_trace(book, house, "WASH-1")),
@@ -143,12 +145,12 @@ def test_a_stocktake_is_held_against_the_book(received, tmp_path):
     # between the strip run and the reduction the book holds 95 LPA of SPIRIT-1 in T1; 112.5 L at 80 % vol are 90
     stock = tmp_path / "site" / "stock.csv"
     stock.write_text("vessel,lot,at,L,tV,S,kind\nT1,SPIRIT-1,2026-01-12 20:00,112.5,20,80,pct_vol_20c\n")
-    from pipeline.flow import receive
+    from gaugebook.pipeline.intake.flow import receive
 
     receive(tmp_path / "book", [stock], None)
 
     with open_book(tmp_path / "book") as book:
-        account = gather_account(book, house_of(book), JANUARY)
+        account = gather_account(book, profile_in_force(book), JANUARY)
     found = {dip["lot"]: dip for dip in account.dips}
     assert found["SPIRIT-1"]["finding"] == "short"
     assert found["SPIRIT-1"]["difference_l"] == pytest.approx(-5.0, abs=0.01)
@@ -160,7 +162,7 @@ def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
     """The slow fall of stripping is a loss with the week in which it became significant; the uncorrected hydrometer is
     the suspect gauge, its measured value beside the reconciled one."""
     with open_book(sample_book) as book:
-        house = house_of(book)
+        house = profile_in_force(book)
         may = gather_account(book, house, date(2026, 5, 1))
         november = gather_account(book, house, date(2025, 11, 1))
 

@@ -7,18 +7,18 @@ from datetime import date, datetime
 import pytest
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
-from reports.accounts.account import Account, gather_account
-from reports.accounts.account_document import account_document
-from reports.accounts.account_worst import not_dipped, worst_first
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.accounts.account import Account, gather_account
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.account_worst import not_dipped, worst_first
 
 
 @pytest.fixture(scope="module")
 def accounts(sample_book) -> dict[int, Account]:
     """Of the sample distillery by month of 2026."""
     with open_book(sample_book) as book:
-        house = house_of(book)
+        house = profile_in_force(book)
         return {month: gather_account(book, house, date(2026, month, 1)) for month in (5, 7, 10)}
 
 

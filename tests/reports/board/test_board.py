@@ -10,17 +10,17 @@ from html.parser import HTMLParser
 import pytest
 from click.testing import CliRunner
 
-from pipeline.database import open_book
-from pipeline.errors import GaugebookError
-from pipeline.flow import house_of
-from reports.board import board_curves
-from reports.board.board import age_class, days_to, gather_board
-from reports.board.board_command import board_command
-from reports.board.board_curves import thinned
-from reports.board.board_data import board_data
-from reports.board.board_hand import in_hand
-from reports.board.board_page import board_html, embedded
-from reports.trends.events import changed_charts, events, headline
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.board import board_curves
+from gaugebook.reports.board.board import age_class, days_to, gather_board
+from gaugebook.reports.board.board_command import board_command
+from gaugebook.reports.board.board_curves import thinned
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_page import board_html, embedded
+from gaugebook.reports.board.work_in_progress import work_in_progress
+from gaugebook.reports.trends.events import changed_charts, events, headline
 
 DECIDED = {"VOD-2609A": "released", "GIN-2603A": "held", "AKV-2609B": "rejected"}
 STOPS, TO_EXPLAIN = "stops release", "needs explanation"
@@ -31,7 +31,7 @@ LATER = timedelta(days=10)
 def board(lived_book, out):
     """The last three months of that book."""
     with open_book(lived_book) as book:
-        return gather_board(book, house_of(book), out, months=3)
+        return gather_board(book, profile_in_force(book), out, months=3)
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +79,7 @@ def test_age_without_a_beginning(board):
 
 def test_counts_of_changes_agree(board, data, page):
     """Board, its list of charts and the first page of the trends tell of as many changes, charts and single runs."""
-    hand = in_hand(data)
+    hand = work_in_progress(data)
     trends = board.trends
     assert hand["look"] == headline(trends)
     assert len(hand["changes"]) == len(events(trends)) + len(trends.lone_runs) > 1
@@ -103,7 +103,7 @@ def test_a_product_is_named_as_what_it_is(data):
 
 def test_in_hand_is_what_is_open(data):
     """What waits is neither released nor rejected; what was explained need not be explained again."""
-    hand = in_hand(data)
+    hand = work_in_progress(data)
     waiting = [data["batches"][n]["code"] for _, _, places in hand["waiting"] for n in places]
     assert len(waiting) == 45 and not {"VOD-2609A", "AKV-2609B"} & set(waiting) and "GIN-2603A" in waiting
     open_ = [data["flags"][n] for n in hand["open"]]
@@ -145,7 +145,7 @@ def test_long_names_have_exact_addresses(board, out):
 def test_only_late_runs_one_by_one(lived_book, tmp_path):
     """With fewer months there are fewer runs, but no fewer months on the charts, and what waits stays."""
     with open_book(lived_book) as book:
-        short = board_data(gather_board(book, house_of(book), tmp_path, months=1))
+        short = board_data(gather_board(book, profile_in_force(book), tmp_path, months=1))
     assert {run["ended"][:7] for run in short["runs"] if not run["flags"]} == {"2026-10"}
     codes = {batch["code"] for batch in short["batches"]}
     assert "GIN-2603A" in codes and "VOD-2609A" not in codes  # held, and released in an earlier month
@@ -284,6 +284,6 @@ def test_book_that_changed_since_its_check(lived_book, tmp_path):
     """The board is not made from flags that are older than the book."""
     shutil.copytree(lived_book, tmp_path / "book")
     with open_book(tmp_path / "book", writing=True) as book:
-        book.execute("UPDATE derived.made_from SET fingerprint = 'another'")
+        book.execute("UPDATE derived.build_state SET fingerprint = 'another'")
     with pytest.raises(GaugebookError, match="changed since it was checked"):
         CliRunner().invoke(board_command, [], obj=tmp_path / "book", catch_exceptions=False)

@@ -4,11 +4,11 @@ import re
 
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
-from reports.board.board import gather_board
-from reports.board.board_data import board_data
-from reports.board.board_page import board_html
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.board.board import gather_board
+from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_page import board_html
 
 SLOW = "STR-2605-07"  # the last run of the still whose recovery fell
 RECOVERY = "Stripping recovery, S2, rye-oat mash"
@@ -20,7 +20,7 @@ STOPS, TO_EXPLAIN = "stops release", "needs explanation"
 def board(browser, lived_book, out):
     """All thirteen months of the sample distillery."""
     with open_book(lived_book) as book:
-        return gather_board(book, house_of(book), out)
+        return gather_board(book, profile_in_force(book), out)
 
 
 @pytest.fixture(scope="module")

@@ -5,8 +5,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from reports.board.board_curves import _steps
-from reports.board.board_page import script
+from gaugebook.reports.board.board_curves import _steps
+from gaugebook.reports.board.board_page import script
 
 
 @pytest.fixture(scope="module")

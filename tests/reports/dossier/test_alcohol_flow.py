@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
-from reports.dossier.records import Balance
-from reports.page.language import language
+from gaugebook.reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
+from gaugebook.reports.dossier.records import Balance
+from gaugebook.reports.page.language import language
 
 ENGLISH = language("en")
 

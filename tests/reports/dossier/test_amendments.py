@@ -5,17 +5,17 @@ from pathlib import Path
 
 import pytest
 
-import checks
-from checks.currency import note_checked
-from pipeline.database import Book, open_book
-from pipeline.derived.rebuild import rebuild
-from pipeline.flow import house_of
-from pipeline.typed.amendments import Target, amend
-from reports.dossier.amendments import Marks, amended_values
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_html
-from reports.dossier.records import Batch
-from reports.page.language import language
+from gaugebook import checks
+from gaugebook.checks.flags.freshness import note_checked
+from gaugebook.pipeline.book.database import Book, open_book
+from gaugebook.pipeline.derived.rebuild import rebuild
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.pipeline.typed.amendments import Target, amend
+from gaugebook.reports.dossier.amendments import Marks, amended_values
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html
+from gaugebook.reports.dossier.records import Batch
+from gaugebook.reports.page.language import language
 
 AT = datetime(2026, 2, 1, 12)
 CHANGES = (
@@ -28,7 +28,7 @@ CHANGES = (
 
 def gathered(book: Book, changes: tuple = ()) -> Batch:
     """The one batch of the small house after these changes, with no rule applied."""
-    house = house_of(book)
+    house = profile_in_force(book)
     for file in ("schema.sql", "history.sql"):
         book.run_file(Path(checks.__file__).parent / file)
     with book.transaction():

@@ -14,14 +14,14 @@ from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
 from hostile_text import hostile
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
-from pipeline.errors import UnknownRecord
-from reports.dossier.batch import batch_codes, gather_batch
-from reports.dossier.dossier import dossier_html, dossier_pdf
-from reports.dossier.records import Batch, Decision, FlagState
-from reports.dossier.verdict import verdict
-from reports.page import pages
-from reports.page.language import language
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.reports.dossier.batch import batch_codes, gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html, dossier_pdf
+from gaugebook.reports.dossier.records import Batch, Decision, FlagState
+from gaugebook.reports.dossier.verdict import verdict
+from gaugebook.reports.page import pages
+from gaugebook.reports.page.language import language
 
 
 @pytest.fixture(scope="module")
@@ -180,8 +180,9 @@ def test_same_bytes_in_other_processes(book_folder, documents, tmp_path):
     """Two fresh processes, each in another folder, time zone, locale and hash seed, make the same bytes."""
     code = (
         "import sys; sys.path.insert(0, sys.argv[2]); from pathlib import Path; import demo_book, hashlib;"
-        "from pipeline.database import open_book; from reports.dossier.batch import gather_batch;"
-        "from reports.dossier.dossier import dossier_pdf\n"
+        "from gaugebook.pipeline.book.database import open_book;"
+        "from gaugebook.reports.dossier.batch import gather_batch;"
+        "from gaugebook.reports.dossier.dossier import dossier_pdf\n"
         "with open_book(Path(sys.argv[1])) as book: batch = gather_batch(book, demo_book.demo_house(), demo_book.GIN)\n"
         "print(hashlib.sha256(dossier_pdf(batch)).hexdigest())"
     )

@@ -5,13 +5,13 @@ import dataclasses
 import pytest
 from demo_book import VODKA, demo_house, write_demo_book
 
-from checks.limits import label_at_20c
-from pipeline.database import open_book
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_html
-from reports.dossier.fills import fill_facts
-from reports.dossier.limits import limits_of
-from reports.page.language import language
+from gaugebook.checks.rulebook.published_limits import label_at_20c
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html
+from gaugebook.reports.dossier.fills import fill_facts
+from gaugebook.reports.dossier.limits import limits_of
+from gaugebook.reports.page.language import language
 
 ENGLISH = language("en")
 

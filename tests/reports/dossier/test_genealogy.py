@@ -5,10 +5,10 @@ import dataclasses
 import pytest
 from demo_book import GIN, VODKA, demo_house, write_demo_book
 
-from pipeline.database import open_book
-from reports.dossier.batch import gather_batch
-from reports.dossier.genealogy import MOST_BOXES, genealogy_figure, genealogy_layout
-from reports.page.language import language
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.genealogy import MOST_BOXES, genealogy_figure, genealogy_layout
+from gaugebook.reports.page.language import language
 
 ENGLISH = language("en")
 

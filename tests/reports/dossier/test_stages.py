@@ -5,14 +5,14 @@ from typing import Any
 
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
-from reports.dossier.alcohol_flow import flow_steps
-from reports.dossier.batch import batch_codes, gather_batch
-from reports.dossier.gauge_errors import GaugeErrors
-from reports.dossier.records import Balance, Gauge, Stage
-from reports.dossier.stage_sums import balance_of, contraction, part_sums
-from reports.dossier.stages import flags_by_stage
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.dossier.alcohol_flow import flow_steps
+from gaugebook.reports.dossier.batch import batch_codes, gather_batch
+from gaugebook.reports.dossier.gauge_errors import GaugeErrors
+from gaugebook.reports.dossier.records import Balance, Gauge, Stage
+from gaugebook.reports.dossier.stage_sums import balance_of, contraction, part_sums
+from gaugebook.reports.dossier.stages import flags_by_stage
 
 STOPS = "stops release"
 
@@ -113,7 +113,7 @@ def test_each_flag_is_counted_at_one_stage(sample_book):
     was weighed; what stops the akvavit of a wrong label strength at the bottling (sample_logs/planted_faults.toml)."""
     stops = {}
     with open_book(sample_book) as book:
-        house = house_of(book)
+        house = profile_in_force(book)
         for code in batch_codes(book):
             batch = gather_batch(book, house, code)
             at = flags_by_stage(batch)

@@ -5,13 +5,13 @@ import dataclasses
 import pytest
 from demo_book import VODKA, demo_house, write_demo_book
 
-from pipeline.database import open_book
-from pipeline.settings import Decisions
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_html
-from reports.dossier.records import RuleInForce, Standing
-from reports.dossier.verdict import verdict
-from reports.page.language import language
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.settings import Decisions
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html
+from gaugebook.reports.dossier.records import RuleInForce, Standing
+from gaugebook.reports.dossier.verdict import verdict
+from gaugebook.reports.page.language import language
 
 ENGLISH = language("en")
 

@@ -10,12 +10,12 @@ from fontTools.varLib.instancer import instantiateVariableFont
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from reports.dossier import charts
-from reports.dossier.limits import Limit
-from reports.dossier.results import position
-from reports.page.drawing import Drawing, Scale, fitted, scale_over, straightened, tick_label
-from reports.page.fonts import FILES, REGULAR, width
-from reports.page.language import language
+from gaugebook.reports.dossier import charts
+from gaugebook.reports.dossier.limits import Limit
+from gaugebook.reports.dossier.results import position
+from gaugebook.reports.page.drawing import Drawing, Scale, fitted, scale_over, straightened, tick_label
+from gaugebook.reports.page.fonts import FILES, REGULAR, width
+from gaugebook.reports.page.language import language
 
 ENGLISH = language("en")
 

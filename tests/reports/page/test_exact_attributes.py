@@ -5,9 +5,9 @@ from html.parser import HTMLParser
 import pytest
 from jinja2 import DictLoader, Environment, TemplateSyntaxError
 
-from reports.page.exact_attributes import ExactAttributes
-from reports.page.kept_templates import nothing_worked_in
-from reports.page.wording import shown
+from gaugebook.reports.page.exact_attributes import ExactAttributes
+from gaugebook.reports.page.template_cache import nothing_worked_in
+from gaugebook.reports.page.wording import shown
 
 LONG = "yield_against_prediction_rye-oat_mash-4d3e7cf4"  # the address of a chart, longer than a column holds
 PAGE = """{% macro link(to) %}<a class="nb{% if to %} to{% endif %}" href='#{{ to }}'>{{ to }}</a>{% endmacro %}

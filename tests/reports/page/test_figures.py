@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reports.page import figures
+from gaugebook.reports.page import figures
 
 
 @pytest.mark.parametrize(

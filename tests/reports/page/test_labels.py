@@ -5,7 +5,7 @@ from itertools import combinations, pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reports.page.labels import Wanted, placed, rows_of, spread
+from gaugebook.reports.page.labels import Wanted, placed, rows_of, spread
 
 START, END, APART = 34.0, 480.0, 4.0
 

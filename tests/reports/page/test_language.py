@@ -11,13 +11,13 @@ import pytest
 from demo_book import EMPTY, GIN, VODKA, demo_house, write_demo_book
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
-from pipeline.errors import SettingsError
-from pipeline.settings import LANGUAGES, Documents, parse_house
-from reports.dossier.batch import gather_batch
-from reports.dossier.dossier import dossier_html, dossier_pdf
-from reports.dossier.records import Batch
-from reports.page.language import language
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import LANGUAGES, Documents, parse_house
+from gaugebook.reports.dossier.batch import gather_batch
+from gaugebook.reports.dossier.dossier import dossier_html, dossier_pdf
+from gaugebook.reports.dossier.records import Batch
+from gaugebook.reports.page.language import language
 
 ENGLISH, GERMAN = language("en"), language("de")
 # Common English words that no German sentence has.
@@ -91,7 +91,7 @@ def test_catalogues_have_the_same_keys_and_places(code):
 
 def test_every_text_that_is_asked_for_by_name_exists():
     """A key in a template or module that no catalogue has would stop a document."""
-    root = Path(__file__).parents[3] / "reports"
+    root = Path(__file__).parents[3] / "gaugebook" / "reports"
     sources = [*root.rglob("*.py"), *root.rglob("*.jinja")]
     asked = {
         key for source in sources for key in re.findall(r'\bsay\(\s*"([\w.]+)"[,)]', source.read_text(encoding="utf-8"))

@@ -8,9 +8,9 @@ import pikepdf
 import pytest
 from pdf_text import pdf_text
 
-from reports.page import pages, renderer
-from reports.page.drawing import Drawing
-from reports.page.page_drawings import taken_out
+from gaugebook.reports.page import pages, renderer
+from gaugebook.reports.page.drawing import Drawing
+from gaugebook.reports.page.page_drawings import taken_out
 
 MARGIN = 20 / 25.4 * 72  # of the sheet, left of every drawing [pt]
 

@@ -7,16 +7,16 @@ import pikepdf
 import pytest
 from demo_book import demo_house, write_demo_book
 
-from pipeline.database import open_book
-from pipeline.kept_profile import house_of
-from pipeline.settings import Documents
-from reports.accounts.account import gather_account, known_months
-from reports.accounts.account_document import account_document
-from reports.accounts.lot_trace import gather_trace, trace_pdf
-from reports.runs.run_document import run_pdf
-from reports.runs.run_record import gather_run
-from reports.trends.trends import trends_pdf
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.house.settings import Documents
+from gaugebook.reports.accounts.account import gather_account, known_months
+from gaugebook.reports.accounts.account_document import account_document
+from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
+from gaugebook.reports.runs.run_document import run_pdf
+from gaugebook.reports.runs.run_record import gather_run
+from gaugebook.reports.trends.trends import trends_pdf
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 LETTER = Documents(paper="letter")
 
@@ -36,14 +36,14 @@ def book(sample_book):
 
 def test_a_run_stays_on_one_page_of_letter(book):
     """Letter is shorter than A4, and the page of a run is made for one."""
-    house = replace(house_of(book), documents=LETTER)
+    house = replace(profile_in_force(book), documents=LETTER)
 
     assert sizes(run_pdf(gather_run(book, house, "STR-2605-07"))) == [(612.0, 792.0)]
 
 
 def test_account_and_trace_are_printed_on_letter(book):
     """A month's account and a batch's trace."""
-    house = replace(house_of(book), documents=LETTER)
+    house = replace(profile_in_force(book), documents=LETTER)
 
     account = account_document(gather_account(book, house, known_months(book)[-1])).content
     trace = trace_pdf(gather_trace(book, house, "VOD-2610B"))

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-import reports
+from gaugebook import reports
 
 IMPORT = """
 import ctypes.util, sys
 search, started = ctypes.util.find_library, []
 sys.addaudithook(lambda event, found: started.append(found[0]) if event in ("subprocess.Popen", "os.system") else None)
-import reports.page.renderer
+import gaugebook.reports.page.renderer
 assert ctypes.util.find_library is search
 assert not [name for name in started if "uname" not in str(name)], started
 """

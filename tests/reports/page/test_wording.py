@@ -2,7 +2,7 @@
 
 import pytest
 
-from reports.page.wording import unbroken
+from gaugebook.reports.page.wording import unbroken
 
 
 @pytest.mark.parametrize(

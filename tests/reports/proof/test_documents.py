@@ -18,13 +18,13 @@ from pdf_clauses import faults
 from pdf_text import pdf_text
 from tampering import changed
 
-from pipeline import register
-from pipeline.database import open_book
-from reports.cli import main
-from reports.proof.data_now import data_of
-from reports.proof.document_check import check_document
-from reports.proof.signature import attached_files
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.data_now import data_of
+from gaugebook.reports.proof.document_check import check_document
+from gaugebook.reports.proof.signature import attached_files
+from gaugebook.reports.proof.verification import verify_book
 
 
 @pytest.fixture(scope="module")
@@ -91,8 +91,8 @@ def test_the_head_of_the_register_is_printed_and_lies_in_the_chain(dossier, acco
 
     for content in (dossier, account):
         assert head.own_sha256 in "".join(pdf_text(content, "-raw").split())
-    said = [entry.said for entry in chain if entry.kind == "document"]
-    assert [item["state_sha256"] for item in said] == [head.own_sha256] * 2
+    payload = [entry.data for entry in chain if entry.kind == "document"]
+    assert [item["state_sha256"] for item in payload] == [head.own_sha256] * 2
 
 
 def test_a_document_is_entered_once(dossier, issued, chain):
@@ -125,7 +125,7 @@ def test_altered_data_are_told_section_by_section(dossier, issued, chain):
         check = check_document(altered, chain, lambda what, subject: data_of(book, what, subject))
 
     assert not check.holds
-    assert "its data differ from the book's" in check.told
+    assert "its data differ from the book's" in check.label
     assert check.differences == ("bottling.bottles_filled: 471 in the file, 470 in the book",)
 
 
@@ -138,22 +138,22 @@ def test_altered_pages_are_told_apart_from_altered_data(dossier, chain):
     check = check_document(out.getvalue(), chain)
 
     assert not check.holds
-    assert "its pages or what surrounds them were altered" in check.told
+    assert "its pages or what surrounds them were altered" in check.label
     assert chain[check.entry - 1].subject == "dossier RYE-1"
 
 
 def test_a_file_that_is_no_document_of_ours(chain, dossier):
     """A file without our data, and an extract without the book: what can be said is said."""
-    assert "no attached data can be read" in check_document(b"%PDF-1.7\n", chain).told
+    assert "no attached data can be read" in check_document(b"%PDF-1.7\n", chain).label
     altered = _with_data(dossier, lambda data: data["bottling"].update(bottles_filled=471))
-    assert "Of dossier RYE-1 it names: entry" in check_document(altered, chain).told
+    assert "Of dossier RYE-1 it names: entry" in check_document(altered, chain).label
 
 
 def test_an_older_document_holds_and_says_what_has_happened_since(issued, dossier, tmp_path):
     """A dossier stays the one that the register names; the book's later life is told beside it."""
     folder = copytree(issued, tmp_path / "book")
     with open_book(folder, writing=True) as book, book.transaction():
-        register.append(book, [register.News("check", "made up", {})])
+        register.append(book, [register.Event("check", "made up", {})])
         check = check_document(dossier, register.entries(book))
 
     assert check.holds

@@ -9,8 +9,8 @@ from shutil import copytree, which
 import pytest
 from click.testing import CliRunner
 
-from pipeline.errors import GaugebookError
-from reports.cli import main
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.cli import main
 
 NAME = "pack-2026-01"
 

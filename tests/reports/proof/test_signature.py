@@ -23,13 +23,13 @@ from cryptography.x509 import load_der_x509_certificate
 from pyhanko.sign.timestamps import DummyTimeStamper
 from tampering import changed
 
-from pipeline import register
-from pipeline.database import open_book
-from pipeline.errors import GaugebookError
-from reports.cli import main
-from reports.proof.document_check import check_document
-from reports.proof.signature import DEMO, demo_certificate, sign, signatures, signer_of, stamper_at
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.document_check import check_document
+from gaugebook.reports.proof.signature import DEMO, demo_certificate, sign, signatures, signer_of, stamper_at
+from gaugebook.reports.proof.verification import verify_book
 
 PASSPHRASE = "not kept anywhere"
 
@@ -115,9 +115,9 @@ def test_the_signature_by_openssl_and_poppler(signed, tmp_path):
         words = ["-verify", "-binary", "-inform", "DER", "-in", "cms", "-content", "covered", "-noverify"]
         subprocess.run(["openssl", "cms", *words, "-out", os.devnull], cwd=tmp_path, check=True, capture_output=True)
     if which("pdfsig"):
-        said = subprocess.run(["pdfsig", "-nocert", "a.pdf"], cwd=tmp_path, capture_output=True, text=True).stdout
-        assert "Signature is Valid" in said
-        assert "Total document signed" in said
+        verdict = subprocess.run(["pdfsig", "-nocert", "a.pdf"], cwd=tmp_path, capture_output=True, text=True).stdout
+        assert "Signature is Valid" in verdict
+        assert "Total document signed" in verdict
 
 
 def test_the_clauses_of_the_baseline(signed):
@@ -146,8 +146,8 @@ def test_verify_knows_the_signed_file(signed_book, signed):
     check = check_document(signed, chain)
 
     assert check.holds
-    assert "signed as entry" in check.told
-    assert chain[-1].said["sha256"] == hashlib.sha256(signed).hexdigest()
+    assert "signed as entry" in check.label
+    assert chain[-1].data["sha256"] == hashlib.sha256(signed).hexdigest()
 
 
 def test_any_byte_altered_is_found(signed_book, signed, unsigned):
@@ -168,7 +168,7 @@ def test_a_signature_that_the_register_was_not_told_of(issued, unsigned, key_fil
     foreign = sign(unsigned, signer_of(key_file, PASSPHRASE.encode()))
     *_, gap = re.finditer(rb"0{200,}>", foreign)
 
-    assert "was not told of the signature" in check_document(foreign, chain).told
+    assert "was not told of the signature" in check_document(foreign, chain).label
     assert not check_document(foreign + b"\n% more\n", chain).holds
     assert not check_document(foreign[: gap.start() + 9] + b"1" + foreign[gap.start() + 10 :], chain).holds
     assert not check_document(unsigned + b"\n% more\n", chain).holds

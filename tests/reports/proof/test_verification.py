@@ -8,10 +8,10 @@ import pytest
 from click.testing import CliRunner
 from tampering import alter, any_byte, any_cell, flipped
 
-from pipeline import register
-from pipeline.database import open_book
-from reports.cli import main
-from reports.proof.verification import verify_book
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.cli import main
+from gaugebook.reports.proof.verification import verify_book
 
 
 def test_an_untouched_book_holds(lived_in, sample_book):
@@ -96,8 +96,8 @@ def test_a_chain_written_anew_is_found_by_a_noted_head_alone(lived_in, tmp_path)
         chain = register.entries(book)
         book.execute("DELETE FROM register.entries")
         for entry in chain:
-            said = entry.said | ({"person": "somebody else"} if entry.kind == "amendment" else {})
-            register.append(book, [register.News(entry.kind, entry.subject, said)], entry.entered_at)
+            payload = entry.data | ({"person": "somebody else"} if entry.kind == "amendment" else {})
+            register.append(book, [register.Event(entry.kind, entry.subject, payload)], entry.entered_at)
     ask = ["--book", str(folder), "verify"]
 
     unaware = CliRunner().invoke(main, ask)
@@ -123,5 +123,5 @@ def test_the_command_for_people_and_for_machines(lived_in, tmp_path):
     assert (seen.exit_code, told.exit_code) == (1, 1)
     assert "file received: fills.csv): its part of typed.fills has other values" in seen.output
     fault = json.loads(told.stdout)["faults"][0]
-    assert fault["told"] in seen.output
+    assert fault["label"] in seen.output
     assert CliRunner().invoke(main, ["--book", str(tmp_path / "none"), "verify"]).exit_code != 0

@@ -7,13 +7,13 @@ from itertools import combinations
 
 import pytest
 
-from pipeline.derived.curve_records import FLOW, PARROT, POT, STRENGTH, VAPOUR
-from reports.page.drawing import SMALL
-from reports.page.fonts import width
-from reports.page.language import language
-from reports.runs.run_chart import BAND, CURVE_INK, MOST_FINDINGS, SHEET_DASH, clock, panels_of, run_chart
-from reports.runs.run_figures import BandLine, CutMark, FindingMark, RunFigure
-from reports.runs.run_views import MOST_FULL, band_sentence, full_view, run_views
+from gaugebook.pipeline.derived.curves.records import FLOW, PARROT, POT, STRENGTH, VAPOUR
+from gaugebook.reports.page.drawing import SMALL
+from gaugebook.reports.page.fonts import width
+from gaugebook.reports.page.language import language
+from gaugebook.reports.runs.run_chart import BAND, CURVE_INK, MOST_FINDINGS, SHEET_DASH, clock, panels_of, run_chart
+from gaugebook.reports.runs.run_figures import BandLine, CutMark, FindingMark, RunFigure
+from gaugebook.reports.runs.run_views import MOST_FULL, band_sentence, full_view, run_views
 
 ENGLISH, GERMAN = language("en"), language("de")
 HOURS = tuple(n / 20 for n in range(161))

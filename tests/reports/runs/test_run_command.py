@@ -5,9 +5,9 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from pipeline.database import open_book
-from pipeline.errors import UnknownRecord
-from reports.cli import main
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.reports.cli import main
 
 STUCK, LEFT = "REC-2607-01", "STR-2605-07"  # of the sample's planted faults: a stuck probe, a worn gasket
 

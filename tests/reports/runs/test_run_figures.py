@@ -6,10 +6,10 @@ import json
 import numpy as np
 import pytest
 
-from pipeline.database import open_book
-from pipeline.derived.curve_records import PARROT, RunCurve
-from pipeline.statistics.log_cleaning import clean
-from reports.runs.run_figures import _points, _series, as_json, figure_of, figures_of
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.curves.records import PARROT, RunCurve
+from gaugebook.pipeline.statistics.log_cleaning import clean
+from gaugebook.reports.runs.run_figures import _points, _series, as_json, figure_of, figures_of
 
 STUCK, HOUR_OFF = "REC-2607-01", "STR-2603-09"  # planted_faults.toml
 

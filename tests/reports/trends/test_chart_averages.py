@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from stable_houses import stable_watch
 
-from pipeline.settings import House
-from pipeline.statistics.ewma import ewma_chart
-from reports.trends.change_findings import watch
-from reports.trends.chart_averages import REACH, WEIGHT, average_of, dating_of, parameters, sums_of
-from reports.trends.chart_limits import judge
-from reports.trends.measures import RULES, Chart, Measure, Point
-from reports.trends.trend_charts import runs_chart
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.ewma import ewma_chart
+from gaugebook.reports.trends.change_findings import watch
+from gaugebook.reports.trends.chart_averages import REACH, WEIGHT, average_of, dating_of, parameters, sums_of
+from gaugebook.reports.trends.chart_limits import judge
+from gaugebook.reports.trends.measures import RULES, Chart, Measure, Point
+from gaugebook.reports.trends.trend_charts import runs_chart
 
 START = datetime(2031, 1, 1)
 MEASURE = Measure("m", "Measure", "%", "strip", "higher", "", "")

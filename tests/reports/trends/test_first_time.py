@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from demo_book import EMPTY, GIN, START, VODKA, demo_house, write_demo_book
 
-import reports
-from pipeline.database import open_book
-from reports.trends.trends_gather import gather_trends
+from gaugebook import reports
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 SQL = (Path(reports.__file__).parent / "trends" / "first_time.sql").read_text(encoding="utf-8")
 CHECKED = START + timedelta(days=90)

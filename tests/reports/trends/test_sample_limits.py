@@ -5,11 +5,11 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from pipeline.settings import House
-from pipeline.statistics.subgroup_charts import xbar_s_limits
-from reports.trends.chart_limits import alarms_by_chance, judge
-from reports.trends.measure_list import BY_CODE
-from reports.trends.measures import Point
+from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.statistics.subgroup_charts import xbar_s_limits
+from gaugebook.reports.trends.chart_limits import alarms_by_chance, judge
+from gaugebook.reports.trends.measure_list import BY_CODE
+from gaugebook.reports.trends.measures import Point
 
 START = datetime(2031, 1, 1)
 HOUSE = House(name="h", time_zone="UTC")

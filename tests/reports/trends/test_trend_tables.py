@@ -10,11 +10,11 @@ import polars as pl
 import pytest
 from click.testing import CliRunner
 
-from pipeline.errors import GaugebookError
-from reports.trends.series import read_series, series_trends
-from reports.trends.trend_tables import csv_bytes, tables, workbook
-from reports.trends.trends import trends_html
-from reports.trends.trends_command import trends_command
+from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.reports.trends.series import read_series, series_trends
+from gaugebook.reports.trends.trend_tables import csv_bytes, tables, workbook
+from gaugebook.reports.trends.trends import trends_html
+from gaugebook.reports.trends.trends_command import trends_command
 
 
 def nile() -> Path:

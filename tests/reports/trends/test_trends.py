@@ -14,13 +14,13 @@ import pytest
 from demo_book import demo_house, write_demo_book
 from pdf_text import pdf_text
 
-from pipeline.database import open_book
-from pipeline.errors import SettingsError
-from pipeline.settings import Baseline, Person
-from reports.page import figures
-from reports.trends.chart_limits import FIRST_RUNS
-from reports.trends.trends import trends_html, trends_pdf
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.settings import Baseline, Person
+from gaugebook.reports.page import figures
+from gaugebook.reports.trends.chart_limits import FIRST_RUNS
+from gaugebook.reports.trends.trends import trends_html, trends_pdf
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 FIRST = datetime(2031, 1, 3, 12)
 NOISE = np.random.default_rng(31).normal(0, 0.005, 60).tolist()

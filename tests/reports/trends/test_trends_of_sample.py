@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.database import open_book
-from pipeline.flow import house_of
-from reports.trends.events import events, headline
-from reports.trends.measures import Trends
-from reports.trends.trends import keys, trends_html
-from reports.trends.trends_gather import gather_trends
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.reports.trends.events import events, headline
+from gaugebook.reports.trends.measures import Trends
+from gaugebook.reports.trends.trends import keys, trends_html
+from gaugebook.reports.trends.trends_gather import gather_trends
 from sample_logs.generator.faults import FALL_FROM, FALL_TO
 
 PLANTED = Path(__file__).parents[3] / "sample_logs" / "planted_faults.toml"
@@ -25,7 +25,7 @@ PLANTED = Path(__file__).parents[3] / "sample_logs" / "planted_faults.toml"
 def trends(sample_book) -> Trends:
     """The trends of the sample."""
     with open_book(sample_book) as book:
-        return gather_trends(book, house_of(book))
+        return gather_trends(book, profile_in_force(book))
 
 
 def plain(page: str) -> str:

@@ -1,0 +1,1 @@
+"""Release, hold or reject, and the evidence that a decision freezes."""

@@ -1,0 +1,61 @@
+"""A flag told in full, on the screen."""
+
+from typing import Any
+
+import click
+
+
+def print_explanation(told: dict[str, Any], places: int = 40) -> None:
+    """Print what `checks.flags.explanation.explanation` found; of many inputs the first ones, and how many more."""
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    flag, rule = told["flag"], told["rule"]
+    console = Console()
+    console.print(f"[bold]{escape(flag['flag'])}[/bold]  {flag['rule']}, {flag['severity']}")
+    console.print(escape(flag["message"]))
+    facts = Table(show_header=False, box=None, padding=(0, 2, 0, 0))
+    for name, text in (
+        ("Compared", rule["with_what"]), ("Why", rule["reason"]), ("Source", rule["citation"]),
+        ("Computed", rule["computation"]), ("Usual causes", rule["causes"]), ("To do", rule["to_do"]),
+    ):  # fmt: skip
+        facts.add_row(name, escape(text))
+    for name, value in told["numbers"].items():
+        facts.add_row(name, escape(_shown(value)))
+    console.print(facts)
+    _print_table(console, Table("Read from", "Record"), [(i["place"] or "", i["what"]) for i in told["inputs"]], places)
+    history = [(f"{e['happened_at']:%Y-%m-%d %H:%M}", _happened(e)) for e in told["history"]]
+    _print_table(console, Table("When (UTC)", "What happened"), history, places)
+
+
+def _print_table(console: Any, table: Any, rows: list[tuple[str, str]], most: int) -> None:
+    from rich.markup import escape
+
+    for row in rows[:most]:
+        table.add_row(*map(escape, row))
+    if rows:
+        console.print(table)
+    if len(rows) > most:
+        click.echo(f"and {len(rows) - most} more; --json lists all")
+
+
+def _happened(event: dict[str, Any]) -> str:
+    who = f" by {event['person']} ({event['role']})" if event["person"] else ""
+    why = f": {event['reason']}" if event["reason"] else ""
+    attached = f" [attached {event['attachment']}, {event['attachment_sha256'][:12]}]" if event["attachment"] else ""
+    value = f", value {event['value']}" if event["value"] is not None else ""
+    return f"{event['happened']}{who}{why}{attached}{value}"
+
+
+def _shown(value: Any) -> str:
+    """A number as it was compared.
+
+    Examples
+    --------
+    >>> _shown(0.123456789), _shown(None), _shown("dried")
+    ('0.123457', 'not known', 'dried')
+    """
+    if value is None:
+        return "not known"
+    return f"{value:.6g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,1 @@
+"""The commands of the pipeline: receive, amend, the bench calculators."""

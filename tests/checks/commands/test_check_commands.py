@@ -1,0 +1,84 @@
+"""The commands check and batches: what they print, and their exit status."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from gaugebook.checks.commands.check_commands import batches_command, check_command
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError
+
+pytestmark = pytest.mark.usefixtures("remembering")
+
+
+@pytest.fixture
+def folder(tmp_path, book, bottle, put):
+    """The folder of a book with one vodka, without its required results, and one run of an unknown hand."""
+    bottle("V-1", "VODKA", "PROOF-1", laboratory_strength_pct_vol=40.0, u_laboratory_strength_pct_vol=0.05,
+           label_deviation_pct_vol=0.0)  # fmt: skip
+    put("typed.runs", run="STR-1", stage="strip", equipment="S9", started_at="2031-01-01", operator="ZZ")
+    book._connection.close()
+    return tmp_path / "book"
+
+
+def given(command, folder, *arguments):
+    return CliRunner().invoke(command, arguments, obj=folder)
+
+
+def test_check_prints_what_stops_a_release_and_leaves_status_1(folder):
+    """What stops a release is printed with its batch and rule, and the status says that it needs attention."""
+    result = given(check_command, folder)
+
+    assert result.exit_code == 1
+    assert "Stops release: 2" in result.output
+    assert "V-1" in result.output
+    assert "people-known" in result.output
+    assert "Found nothing to look at" in result.output
+
+
+def test_check_as_json_holds_flags_batches_and_counts(folder):
+    """Each flag comes with the batches it stands before; each rule with its counts."""
+    result = given(check_command, folder, "--json")
+
+    told = json.loads(result.stdout)
+    missing = [flag for flag in told["flags"] if flag["rule"] == "laboratory-complete"]
+    assert {flag["record"]: flag["batches"] for flag in missing} == {
+        "batch V-1, methanol": ["V-1"], "batch V-1, strength": ["V-1"],
+    }  # fmt: skip
+    assert told["summary"]["flags"]["stops release"] == 2
+    assert len(told["rules"]) == told["summary"]["rules"]
+
+
+def test_check_of_a_book_without_faults_leaves_status_0(tmp_path, book):
+    """Nothing to stop and nothing to explain is status 0."""
+    book._connection.close()
+
+    assert given(check_command, tmp_path / "book").exit_code == 0
+
+
+@pytest.mark.parametrize("arguments", [("--rules",), ("--rules", "--json")])
+def test_the_rule_book_prints_without_a_check(folder, arguments):
+    """The rules in force are printed, and nothing is judged or kept."""
+    result = given(check_command, folder, *arguments)
+
+    assert result.exit_code == 0
+    assert "methanol-limit" in result.output
+    with open_book(folder) as again:
+        assert again.value("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'flagged'") == 0
+
+
+def test_batches_lists_each_batch_with_its_standing(folder):
+    """As JSON a list of objects with the key batch; as a table the same for people."""
+    given(check_command, folder)
+
+    (batch,) = json.loads(given(batches_command, folder, "--json").stdout)
+    assert (batch["batch"], batch["product"], batch["standing"]) == ("V-1", "VODKA", "stopped")
+    assert (batch["stops_release"], batch["bottled_at"]) == (2, "2031-03-01 00:00:00")
+    assert "V-1" in given(batches_command, folder).output
+
+
+def test_batches_of_a_book_not_yet_checked_says_what_to_do(folder):
+    """Without a check there is no standing, which is said and not shown as clear."""
+    with pytest.raises(BookError, match='run "gaugebook check" first'):
+        CliRunner().invoke(batches_command, [], obj=folder, catch_exceptions=False)

@@ -1,0 +1,63 @@
+"""Every flag of the demo can be told in full: its numbers, and file and line of what they were made from."""
+
+import pytest
+
+from gaugebook.checks.flags.explanation import INPUTS, explanation
+from gaugebook.checks.run import effective_rules
+from gaugebook.pipeline.book.database import open_book
+
+
+@pytest.fixture(scope="module")
+def told(sample_book):
+    """What there is to tell of each flag that stops a release or needs explanation."""
+    with open_book(sample_book) as book:
+        rules, frames = effective_rules(book)
+        names = book.frame("SELECT flag FROM flagged.flags WHERE severity <> 'for information' ORDER BY rule, record")
+        return [explanation(book, name, rules, frames) for name in names["flag"]]
+
+
+def of_rule(told, rule):
+    return [one for one in told if one["flag"]["rule"] == rule]
+
+
+def test_each_subject_has_its_inputs(empty_frames):
+    """No subject is left without the kinds of record that it is made from."""
+    assert set(INPUTS) == set(empty_frames)
+
+
+def test_every_flag_names_file_and_line_of_its_inputs(told):
+    """At least one record each, every one with its place; the place on the flag itself is among them."""
+    assert told
+    for one in told:
+        places = [given["place"] for given in one["inputs"]]
+        assert places and all(place and place.rpartition(":")[2].isdigit() for place in places), one["flag"]["message"]
+
+
+def test_every_flag_has_its_numbers_and_words(told):
+    """The value compared is among the numbers, and rule, computation and causes are told."""
+    for one in told:
+        assert one["numbers"], one["flag"]["message"]
+        assert all(one["rule"][key] for key in ("computation", "causes", "to_do", "reason", "citation", "with_what"))
+        assert [event["happened"] for event in one["history"]] == ["opened"]
+
+
+def test_a_methanol_flag_has_value_limit_and_uncertainty(told):
+    """As in the file: 1298 g/hL of pure alcohol; limit 1200 (Annex I, category 9); the chromatograph's 0.01 and 2 %."""
+    (methanol,) = of_rule(told, "methanol-limit")
+
+    assert methanol["numbers"] == {
+        "value": 1298.0,
+        "most": 1200.0,
+        "standard uncertainty of value": pytest.approx(25.96, abs=0.01),
+    }
+    assert [given["what"] for given in methanol["inputs"]] == ["methanol of lot PROOF-2610-04: 1298 g/hL pa"]
+    assert methanol["inputs"][0]["place"].startswith("gc_2026-10.xlsx, sheet ")
+
+
+def test_short_fills_are_told_by_their_fills(told):
+    """A rule on fills rests on the bottling record and each sampled bottle, and on nothing else."""
+    (fills,) = of_rule(told, "fill-average")
+
+    kinds = {given["what"].split()[0] for given in fills["inputs"]}
+    assert kinds == {"bottling", "fill"}
+    assert len(fills["inputs"]) == 51

@@ -1,0 +1,59 @@
+"""A book that another edition of the code worked on: nothing is read from it before it is computed anew."""
+
+import pytest
+from click.testing import CliRunner
+
+from gaugebook.checks.commands.check_commands import check_command
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.derived.build_state import is_of_this_edition
+from gaugebook.pipeline.errors import BookError
+from gaugebook.reports.accounts.account_command import account_command
+from gaugebook.reports.accounts.trace_command import trace_command
+from gaugebook.reports.dossier.dossier_command import dossier_command
+from gaugebook.reports.runs.run_command import run_command
+
+ELSEWHERE = "computed by another edition of gaugebook"
+
+
+@pytest.fixture
+def old_book(received, tmp_path):
+    """The small house's book, checked, and then as an edition left it that lacked a column and judged otherwise."""
+    received()
+    folder = tmp_path / "book"
+    CliRunner().invoke(check_command, [], obj=folder)
+    with open_book(folder, writing=True) as book:
+        book.execute("ALTER TABLE derived.run_balances DROP COLUMN u_hearts_l")
+        book.execute("UPDATE derived.build_state SET code = 'another'")
+        book.execute("UPDATE flagged.checked_from SET code = 'another'")
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("command", "arguments"),
+    [(dossier_command, ["V-1"]), (account_command, []), (trace_command, ["MALT-1"]), (run_command, ["STR-1"])],
+)
+def test_nothing_is_read_from_what_another_edition_computed(old_book, command, arguments):
+    """The sentence says what to do; no figure of another edition passes for one of this."""
+    with pytest.raises(BookError, match=ELSEWHERE):
+        CliRunner().invoke(command, arguments, obj=old_book, catch_exceptions=False)
+
+
+def test_a_check_computes_the_quantities_anew(old_book):
+    """One check brings the book up to date, columns and flags; the register tells it."""
+    CliRunner().invoke(check_command, [], obj=old_book, catch_exceptions=False)
+
+    with open_book(old_book) as book:
+        assert is_of_this_edition(book)
+        assert book.value("SELECT count(u_hearts_l) FROM derived.run_balances") > 0
+        told = book.value("SELECT count(*) FROM register.entries WHERE kind = 'derived quantities'")
+    assert told == 2
+
+
+def test_flags_by_another_edition_of_the_checks_are_not_read(old_book):
+    """Where only the checks changed, the book must be checked again before a document rests on its flags."""
+    CliRunner().invoke(check_command, [], obj=old_book, catch_exceptions=False)
+    with open_book(old_book, writing=True) as book:
+        book.execute("UPDATE flagged.checked_from SET code = 'another'")
+
+    with pytest.raises(BookError, match='run "gaugebook check" again'):
+        CliRunner().invoke(dossier_command, ["V-1"], obj=old_book, catch_exceptions=False)
