@@ -8,7 +8,7 @@ import duckdb
 import pytest
 from click.testing import CliRunner
 
-from reports.cli import main
+from gaugebook.reports.cli import main
 from tests.oracle.book_by_hand import BookByHand
 from tests.oracle.house_by_hand import HOUSE
 from tests.oracle.series_by_hand import write_series

@@ -13,8 +13,8 @@ from shutil import copytree
 
 import pytest
 
-from checks.evidence import data_parts, evidence
-from pipeline.database import Book, open_book
+from gaugebook.checks.decisions.evidence import data_parts, evidence
+from gaugebook.pipeline.book.database import Book, open_book
 from tests.oracle.conftest import LEMON_FLAG, gaugebook
 
 BATCH = "GIN-A"

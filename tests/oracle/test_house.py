@@ -5,7 +5,7 @@ import duckdb
 from tests.oracle.book_by_hand import BookByHand
 from tests.oracle.expectation import Row, covers, expect, in_book
 
-covers("derived.made_from", "fingerprint", "code")
+covers("derived.build_state", "fingerprint", "code")
 
 
 @expect("derived.house_stills", "code")
@@ -68,10 +68,10 @@ def test_ingredients(by_hand: BookByHand) -> list[Row]:
     ]
 
 
-def test_made_from(oracle_book: duckdb.DuckDBPyConnection) -> None:
+def test_build_state(oracle_book: duckdb.DuckDBPyConnection) -> None:
     """The tables were made from 12 files, one amendment and the profile's first edition, by the code that checked
     them."""
-    (row,) = in_book(oracle_book, "derived.made_from")
+    (row,) = in_book(oracle_book, "derived.build_state")
     (checked,) = in_book(oracle_book, "flagged.checked_from")
     assert "12 files, 1 amendments, edition 1" in row["fingerprint"]
     assert row["fingerprint"].endswith(row["code"])

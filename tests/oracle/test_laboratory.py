@@ -108,7 +108,8 @@ def strengths(by_hand: BookByHand) -> dict[str, list[Reading]]:
 def test_strength_checks(by_hand: BookByHand) -> list[Row]:
     """Mean of a lot's readings weighted by 1 / u^2, and how far each lies from it in its own uncertainty
     (measurement test): BLEND-1: 81.4424 +- 0.1979 and 81.3 +- 0.12: mean 81.3383 +- 0.1026, z = (81.4424 -
-    81.3383) / sqrt(0.1979^2 - 0.1026^2) = 0.615 for both. The dip of NS-1, 95.8 +- 0.12 beside 96.24: 3.65. A lot read once cannot be checked."""
+    81.3383) / sqrt(0.1979^2 - 0.1026^2) = 0.615 for both. The dip of NS-1, 95.8 +- 0.12 beside 96.24: 3.65. A lot
+    read once cannot be checked."""
     rows = []
     for readings in strengths(by_hand).values():
         weights = [1.0 / u**2 for _, _, u in readings]

@@ -410,7 +410,8 @@ def test_months_of_the_trends(trends: Path) -> None:
 
 
 def test_strength_at_the_cut(trends: Path) -> None:
-    """As it was read, as the measure's definition says: the glass said 71.6 at 24.5 °C, which is 70.05 % vol at 20 °C."""
+    """As it was read, as the measure's definition says: the glass said 71.6 at 24.5 °C, which is 70.05 % vol at 20
+    °C."""
     row = table(trends, "runs")["strip_cut_strength"]
     assert float(row["value"]) == pytest.approx(71.6, abs=0.1)
     assert "as read" in table(trends, "charts")["strip_cut_strength"]["definition"]
