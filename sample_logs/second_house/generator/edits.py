@@ -49,6 +49,8 @@ def _edit(sim: Sim, edit: dict, row: Row) -> None:
         row = copy
     for column, value in edit.get("set", {}).items():
         row[column] = resolve(sim, value)
+    if "Cask No" in edit.get("set", {}) and row.get("Tare Lb"):  # the clerk's sheet looks the tare up by the number
+        row["Tare Lb"] = sim.casks[row["Cask No"]].tare_register
     for column, value in edit.get("add", {}).items():
         row[column] = round(row[column] + value, 6)
     for column, value in edit.get("times", {}).items():

@@ -67,8 +67,8 @@ def _pot(sim: Sim, run: Row) -> None:
     on, off, end = run["Cut On"], run["Cut Off"], run["Finished"]
     flowing = run["Started"] + timedelta(minutes=52)
     hearts_gph = hearts / ((off - on).total_seconds() / 3600.0)
-    heads_gph = 0.13 * feints / ((on - flowing).total_seconds() / 3600.0)
-    tails_gph = 0.87 * feints / ((end - off).total_seconds() / 3600.0)
+    heads_gph = 0.084 * feints / ((on - flowing).total_seconds() / 3600.0)
+    tails_gph = 0.916 * feints / ((end - off).total_seconds() / 3600.0)
     for moment in _times(run):
         if moment < flowing:
             warm = max(0.0, (moment - run["Started"]) / (flowing - run["Started"]))

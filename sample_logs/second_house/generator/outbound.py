@@ -159,6 +159,13 @@ def count_month(sim: Sim, when: datetime) -> None:
                 "Counted": when + timedelta(minutes=40), "Type": "TANK", "Item": lot, "Location": about["tank"],
                 **tank(sim.rng(f"count {lot} {when}"), place, 62.0, "HYD"), "Counted By": "PW", "Second": "VC",
             }).truth = {"ethanol_kg": place.ethanol}  # fmt: skip
+    for key, about in sorted(sim.lots.items()):
+        if key.startswith("FNT-") and sim.ledger[f"lot:{about.get('lot')}"].ethanol > 0.01:
+            held = sim.ledger[f"lot:{about['lot']}"]
+            sim.records.add("counts", when + timedelta(minutes=40), {
+                "Counted": when + timedelta(minutes=40), "Type": "TANK", "Item": about["lot"],
+                "Location": about["tank"], **tank(sim.rng(f"count {key} {when}"), held, 62.0, "HYD"),
+                "Counted By": "PW", "Second": "VC"}).truth = {"ethanol_kg": held.ethanol}  # fmt: skip
     if when.month % 3 == 0:
         for number, cask in sorted(sim.casks.items()):
             if sim.ledger[cask.place].ethanol > 0.0:

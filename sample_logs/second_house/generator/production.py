@@ -126,9 +126,10 @@ def mash(sim: Sim, when: datetime, item: dict, fermenter: str) -> None:
     sim.lots[beer] = {"solids_gal": (solids_kg * 0.63) / alcohol.GAL_L, "kind": item["kind"]}
     end = when + timedelta(hours=5.2)
     brix = 100.0 * extract_kg / (extract_kg + water_kg)
-    add_gauge(sim, run, "O", lot, "mash", fermenter, end, {
-        "Gal": to_step(mash_l / alcohol.GAL_L * (1 + noise(rng, 0.3) / 100), 1.0), "Temp F": temperature(rng, 78.0),
-        "Brix": to_step(brix + noise(rng, 0.15), 0.1), "Inst": "RF-1"}, {"brix": brix})  # fmt: skip
+    read = {"Gal": to_step(mash_l / alcohol.GAL_L * (1 + noise(rng, 0.3) / 100), 1.0),
+            "Temp F": temperature(rng, 78.0), "Brix": to_step(brix + noise(rng, 0.15), 0.1), "Inst": "RF-1"}  # fmt: skip
+    item.setdefault("mashed", {})[lot] = read
+    add_gauge(sim, run, "O", lot, "mash", fermenter, end, read, {"brix": brix})
     sim.later(end + timedelta(minutes=20), ferment, item, run, fermenter, ethanol)
 
 
@@ -138,7 +139,7 @@ def ferment(sim: Sim, when: datetime, item: dict, mash_run: str, fermenter: str,
     lot, beer = f"MSH-{mash_run[2:]}", f"BEER-{mash_run[2:]}"
     end = when + days(4.0) + timedelta(minutes=int(rng.integers(-180, 180)))
     add_run(sim, run, "FERMENT", fermenter, when, end, Recipe=item["kind"])
-    add_gauge(sim, run, "I", lot, "mash", fermenter, when, {})
+    add_gauge(sim, run, "I", lot, "mash", fermenter, when, item["mashed"].pop(lot))
     yeast = f"YST-{when:%y}-{(when.month - 1) // 3 * 3 + 1:02d}"
     add_gauge(sim, run, "I", yeast, "yeast", fermenter, when, {"Net Lb": 8.5, "Inst": "SC-1"})
     sim.ledger.share(when, f"lot:{lot}", f"lot:{beer}", 1.0, "ferment")

@@ -68,9 +68,9 @@ SHEETS = {
     "gc": ("gc", "Results", _columns(
         "Lot/Batch|Injected|methanol g/100L AA|acetaldehyde g/100L AA|ethyl acetate g/100L AA|n-propanol g/100L AA"
         "|isobutanol g/100L AA|isoamyl alcohol g/100L AA|furfural g/100L AA|ethyl carbamate ug/kg|Analyst")),
-    "opening_tanks": ("opening", "Tanks", _columns(
+    "opening_tanks": ("stock", "Tanks", _columns(
         "Tank|Lot No|Spirit|Account|Gal|Temp F|Proof|Proof Type|Proof Temp F|Inst|Age Youngest Y-M-D|Counted By")),
-    "opening_cased": ("opening", "Cased Goods", _columns(
+    "opening_cased": ("stock", "Cased Goods", _columns(
         "Product|Batch|Bottled|Size mL|Proof|Cases|Loose|Bottles|Counted By")),
 }  # fmt: skip
 

@@ -231,7 +231,9 @@ def _dump(sim: Sim, when: datetime, cask: Cask, run: str, lot: str, item: dict) 
     young = youngest(sim.ledger[cask.place].parts, when.date())
     sim.ledger.share(when, cask.place, f"lot:{lot}", 1.0 - kept_share, "dump")
     rinse = round({53: 2.0, 59: 2.0, 30: 1.5, 15: 1.0}[cask.size] + float(rng.uniform(-0.2, 0.3)), 1)
-    washed = sim.ledger.share(when, cask.place, f"lot:{lot}", float(rng.uniform(0.30, 0.42)), "rinse")
+    if house.PRODUCTS[item["product"]]["proof"] is None:  # cask strength: no water
+        rinse = 0.0
+    washed = sim.ledger.share(when, cask.place, f"lot:{lot}", float(rng.uniform(0.30, 0.42)) * (rinse > 0.0), "rinse")
     sim.ledger.move(when, "source:water", f"lot:{lot}", 0.0,
                     alcohol.mass_of_gallons(rinse, 0.0, alcohol.T60), "rinse")  # fmt: skip
     recovered = sim.ledger[f"lot:{lot}"].parts
@@ -240,7 +242,7 @@ def _dump(sim: Sim, when: datetime, cask: Cask, run: str, lot: str, item: dict) 
     sim.book(when, STORAGE, "lost in casks", total - cask.book_ethanol)
     sim.book(when, STORAGE, "dumped (memo)", total)
     cask.book_ethanol, cask.dumped = 0.0, when
-    cells = {"Run No": run, "Lot No": lot, **before, "Rinse Gal": rinse, "By": "LB", "Gal Temp F": 64.0,
+    cells = {"Run No": run, "Lot No": lot, **before, "Rinse Gal": rinse or None, "By": "LB", "Gal Temp F": 64.0,
              "Gal": to_step(gal * (1 + noise(rng, U_METER_PCT) / 100), 0.1)}  # fmt: skip
     row = log(sim, when, cask, "DUMP", cells, _fault_of(sim, cask, item))
     row.truth = {"drained_kg": total - washed, "ethanol_kg": total, "before_kg": before_kg, "proof": proof}

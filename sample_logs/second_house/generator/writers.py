@@ -74,7 +74,7 @@ def _delimited(path: str, table: Table, rows: list[Row]) -> bytes:
 def _workbooks(sim: Sim) -> dict[str, bytes]:
     books: dict[str, dict[str, tuple[tuple[str, ...], list[Row]]]] = defaultdict(dict)
     for kind, (name, sheet, columns) in SHEETS.items():
-        if name == "opening":
+        if name == "stock":
             books["opening/stock_2025-01-01.xlsx"][sheet] = (columns, sim.records.kinds[kind])
             continue
         for month, rows in _by_month(sim.records.kinds[kind]).items():
