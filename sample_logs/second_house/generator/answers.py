@@ -11,14 +11,17 @@ from .sim import Sim
 MUST_NOT_FLAG = [
     ("strength rising in the upper tiers of W1", "regauges of casks of tiers 3 to 6 of W1 are above their entry proof"),
     ("strength falling in W2", "regauges of casks of W2 are below their entry proof"),
-    ("evaporation within the usual band", "2.5 to 6 % of the alcohol a year by size and tier; small casks lose more"),
+    (
+        "evaporation within the usual band",
+        "2 to 7 % of the alcohol a year in 53 gal casks by tier and cask, up to 9 % in small ones",
+    ),
     ("what the wood keeps at a dump", "1.4 to 2.1 gal of a 53 gal cask drain later or never; a part comes with rinse"),
     ("rinse water of 1 to 2.3 gal a cask", "the dumped lot is weaker than the casks by one or two proof"),
     ("casks never gauged again since the book began", "their loss is unknown until they are, and is no loss yet"),
     ("topping from a cask of the same fill", "B21[12] from B21[13]: its age is unchanged"),
     ("topping with older spirit", "B22[4] from B21[18]: the age is that of the younger spirit, its own"),
     ("used casks under rum", "rum may lie in casks that held bourbon, red wine or rum"),
-    ("rye entered at 114 to 115.5 proof and rum at 122 to 124", "rum has no limit of entry proof"),
+    ("rye entered at 114 to 115.5 proof and rum at 122 to 124", "125 is not passed, and rum has no such limit"),
     ("neutral spirit in the blended whiskey", "a blended whiskey may hold it beside at least 20 % of straight whiskey"),
     ("white rum with no age", "it makes no claim of age"),
     ("rum whose oldest part lay in a tank when the book began", "its age is on the opening sheet"),
@@ -79,14 +82,22 @@ def faults(sim: Sim) -> bytes:
         text += ["[[faults]]", f"fault = {_quoted(name)}", f"what = {_quoted(fault['what'])}",
                  f"check = {_quoted(fault['check'])}", f"severity = {_quoted(fault['severity'])}",
                  f"records = {_quoted(_records(sim, fault['record']))}"]  # fmt: skip
-        if "affects" in fault:
-            text.append(f"affects = {_quoted(fault['affects'])}")
+        batches = _batches(sim, _records(sim, fault["record"])) | set(fault.get("affects", []))
+        text.append(f"batches = {_quoted(sorted(batches))}")
         if "note" in fault:
             text.append(f"note = {_quoted(_named(sim, fault['note']))}")
         text += ["lines = [", *(f"  {_place(*place)}," for place in sorted(lines[name])), "]", ""]
     for what, why in MUST_NOT_FLAG:
         text += ["[[must_not_flag]]", f"what = {_quoted(_named(sim, what))}", f"why = {_quoted(_named(sim, why))}", ""]
     return ("\n".join(text)).encode()
+
+
+def _batches(sim: Sim, records: list[str]) -> set[str]:
+    """Bottled batches among the records, and those that hold spirit of the casks among them."""
+    holding = {row["record"] for row in sim.truth.rows
+               if row["subject"] == "batch" and row["item"] == "share of alcohol from cask" and row["part"] in records
+               }  # fmt: skip
+    return holding | (set(records) & set(sim.bottles))
 
 
 def _quoted(value: object) -> str:

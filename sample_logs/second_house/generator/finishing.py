@@ -23,7 +23,7 @@ def batch(sim: Sim, when: datetime, item: dict) -> None:
         sources.append((_white_lot(sim, item["white"]), 0.0))
     if len(sources) > 1:
         sim.later(when + days(1.1), _blend, item, sources)
-    elif house.PRODUCTS[item["product"]]["proof"] is None:
+    elif house.PRODUCTS[item["product"]]["proof"] is None and "proof" not in item:
         sim.later(when + days(3), _bottle, item, sources[0][0])
     else:
         sim.later(when + days(1.2), _reduce, item, sources[0][0])

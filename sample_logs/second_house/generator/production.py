@@ -127,7 +127,8 @@ def mash(sim: Sim, when: datetime, item: dict, fermenter: str) -> None:
     end = when + timedelta(hours=5.2)
     brix = 100.0 * extract_kg / (extract_kg + water_kg)
     read = {"Gal": to_step(mash_l / alcohol.GAL_L * (1 + noise(rng, 0.3) / 100), 1.0),
-            "Temp F": temperature(rng, 78.0), "Brix": to_step(brix + noise(rng, 0.15), 0.1), "Inst": "RF-1"}  # fmt: skip
+            "Temp F": temperature(rng, 78.0), "Brix": to_step(brix + noise(rng, 0.15), 0.1),
+            "Inst": "RF-1"}  # fmt: skip
     item.setdefault("mashed", {})[lot] = read
     add_gauge(sim, run, "O", lot, "mash", fermenter, end, read, {"brix": brix})
     sim.later(end + timedelta(minutes=20), ferment, item, run, fermenter, ethanol)
@@ -222,12 +223,12 @@ def spirit_run(sim: Sim, when: datetime, item: dict) -> None:
     _vapour(sim, run, end, 0.006)
     lot, left = f"NM-{run[2:]}", f"FNT-{run[2:]}"
     hearts = charged * (0.755 + 0.006 * float(rng.normal()))
-    _draw(sim, run, cut_off, lot, hearts, 138.5 + float(rng.normal()) * 0.8)
+    _draw(sim, run, cut_off, lot, hearts, item.get("new_make_proof", 138.5) + float(rng.normal()) * 0.8)
     _draw(sim, run, end, left, charged * 0.04, 152.0)
     _draw(sim, run, end, left, charged * 0.178, 62.0)
     sim.lots[feints] = {"lot": left, "tank": "FNT2" if spirit == "rum" else "FNT1"}
     vessel = "SPT3" if spirit == "rum" else "SPT1"
-    _production_gauge(sim, run, lot, vessel, cut_off, item, spirit)
+    _production_gauge(sim, run, lot, vessel, cut_off, item, spirit, item.get("new_make_fault"))
     place = sim.ledger[f"lot:{left}"]
     add_gauge(sim, run, "O", left, "feints", sim.lots[feints]["tank"], end, tank(rng, place, 72.0, "HYD"),
               {"ethanol_kg": place.ethanol})  # fmt: skip
@@ -262,11 +263,13 @@ def column_run(sim: Sim, when: datetime, item: dict) -> None:
         sim.later(end + timedelta(hours=26), _reduce_for_entry, item, made)
 
 
-def _production_gauge(sim: Sim, run: str, lot: str, vessel: str, when: datetime, item: dict, spirit: str) -> None:
+def _production_gauge(
+    sim: Sim, run: str, lot: str, vessel: str, when: datetime, item: dict, spirit: str, fault=None
+) -> None:
     place = sim.ledger[f"lot:{lot}"]
     how = "DM60" if len(sim.lots) % 2 else "HYD"
     add_gauge(sim, run, "O", lot, "new make", vessel, when, tank(sim.rng(f"{lot} made"), place, 71.0, how),
-              {"ethanol_kg": place.ethanol, "proof": place.proof})  # fmt: skip
+              {"ethanol_kg": place.ethanol, "proof": place.proof}, fault)  # fmt: skip
     sim.lots[lot] = {"tank": vessel, "spirit": spirit, "account": STORAGE, "kind": item["kind"], "made": when}
     sim.book(when, PRODUCTION, "produced", place.ethanol)
     sim.pass_on(when, PRODUCTION, STORAGE, place.ethanol)
