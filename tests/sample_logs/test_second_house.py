@@ -16,7 +16,8 @@ from sample_logs.second_house.generator.readback import Files
 HOUSE = HERE.parent
 PLAN = HERE / "plan.toml"
 LEAST = {  # so many comparisons at least, so that no check passes by comparing nothing
-    "alcohol conserved": 500, "accounts tie": 300, "readings near the truth": 700, "ages from the files": 60,
+    "alcohol conserved": 500, "accounts tie": 300, "places match": 150, "readings near the truth": 700,
+    "ages from the files": 60,
     "bottles balance": 40, "compositions whole": 40, "faults stand in their lines": 80, "faults are seen": 30,
     "made again the same": 100,
 }  # fmt: skip
@@ -87,19 +88,20 @@ def _cells(book) -> dict:
 
 
 def test_a_litre_that_vanishes_is_seen(copy):
-    """Conservation fails when one movement of the truth is a thousandth of a litre short on its way back out."""
+    """Conservation fails when one movement of the truth is a thousandth of a litre short on its way in."""
     path = copy / "true_movements.csv"
-    rows = list(csv.reader(path.open(encoding="utf-8")))
+    rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
     last = max(n for n, row in enumerate(rows) if row[2].startswith("run:"))
     rows[last][4] = repr(float(rows[last][4]) - 0.001)
     with path.open("w", encoding="utf-8", newline="") as lines:
         csv.writer(lines).writerows(rows)
-    assert len(wrong(verify.conserved(copy))) == 1
+    messages = wrong(verify.conserved(copy))
+    assert messages and all(rows[last][2] in message for message in messages)
 
 
 def test_an_account_that_does_not_tie_is_seen(copy):
     """A month's closing of storage that is off by a litre breaks its own sum, the next opening and the site's."""
-    rows = list(csv.DictReader((copy / "expected.csv").open(encoding="utf-8")))
+    rows = list(csv.DictReader((copy / "expected.csv").read_text(encoding="utf-8").splitlines()))
     row = next(r for r in rows if (r["record"], r["part"], r["item"], r["unit"])
                == ("2025-06", "storage", "closing", "LPA"))  # fmt: skip
     spoil(copy / "expected.csv", f"2025-06,storage,2025-06,closing,LPA,{row['true']}",

@@ -286,14 +286,12 @@ class Pencil:
         return below
 
     def is_bottles_unaccounted(self):
-        over = self.is_dispatch_over_stock()
+        over, bottles = self.is_dispatch_over_stock(), list(self._bottle_rows())
         short = set()
         for row in self.files.of("counts"):
             if row["Type"] == "CASED" and row["Item"] not in over:
                 day = moment(row["Counted"])
-                book = sum(
-                    change for batch, when, change in self._bottle_rows() if batch == row["Item"] and when <= day
-                )
+                book = sum(change for batch, when, change in bottles if batch == row["Item"] and when <= day)
                 if book != number(row["Bottles"]):
                     short.add(row["Item"])
         return short

@@ -33,6 +33,7 @@ class Files:
 
     def __init__(self, folder: Path) -> None:
         self.rows: dict[tuple[str, str, int], dict[str, object]] = {}
+        self.kinds: dict[str, list[dict[str, object]]] = {}
         for path in sorted(folder.rglob("*.*")):
             name = path.relative_to(folder).as_posix()
             if path.suffix == ".xlsx":
@@ -55,6 +56,11 @@ class Files:
 
     def of(self, kind: str) -> list[dict[str, object]]:
         """All rows of a kind of file or of a sheet, in order of file and line."""
+        if kind not in self.kinds:
+            self.kinds[kind] = self._of(kind)
+        return self.kinds[kind]
+
+    def _of(self, kind: str) -> list[dict[str, object]]:
         file, sheet = SHEETS[kind][:2] if kind in SHEETS else (kind, "")
         return [row for (name, of_sheet, _), row in sorted(self.rows.items(), key=lambda item: item[0])
                 if name.split("/")[1].startswith(file) and of_sheet == sheet]  # fmt: skip

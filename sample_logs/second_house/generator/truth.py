@@ -66,6 +66,8 @@ def casks(sim: Sim) -> None:
     """Each cask at the end: what it holds, what evaporation takes a year, age and youngest spirit."""
     now = sim.held_in_casks(sim.end)
     for number, cask in sim.casks.items():
+        if number in now:
+            cask.age_to(sim.ledger, sim.end)
         tell, when = sim.truth.tell, sim.end.date()
         a_year = 100.0 * (1.0 - math.exp(-cask.alcohol_rate))
         tell("cask", number, "evaporation", "% of alcohol a year", a_year, "", cask.location)

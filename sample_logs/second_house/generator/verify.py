@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+from . import alcohol
 from .__main__ import HERE, outputs
 from .ledger import age
 from .measure import ethanol_by_volume, ethanol_by_weight, u_of_volume, u_of_weighed
@@ -78,6 +79,33 @@ def accounts_tie(folder: Path) -> Iterator[str | None]:
             for kind in ("dispatched", "sampled", "destroyed", "returned", "unexplained"):
                 told = sum(v for k, v in flows.items() if k.startswith(kind))
                 yield None if near(told, moved[month, kind]) else f"{month} {kind} {told}, moved {moved[month, kind]}"
+
+
+STORAGE, PROCESSING = ("cask:", "lot:NM", "lot:EN", "lot:NS", "lot:CF"), ("lot:DMP", "lot:BLD", "lot:PRF", "batch:")
+
+
+def places_match(folder: Path) -> Iterator[str | None]:
+    """What the movements leave in each cask, and in each account at each month's end, is what is expected there."""
+    expected = _table(folder / "expected.csv")
+    moves = _table(folder / "true_movements.csv")
+    held: dict[str, float] = defaultdict(float)
+    months = sorted({row["record"] for row in expected if row["subject"] == "month"})
+    told = {(row["record"], row["part"]): float(row["true"]) for row in expected
+            if row["subject"] == "month" and row["item"] == "held in truth" and row["unit"] == "LPA"}  # fmt: skip
+    moves.sort(key=lambda row: row["when"][:7])
+    for month in months:
+        for row in (row for row in moves if row["when"][:7] == month):
+            held[row["from"]] -= float(row["lpa"])
+            held[row["to"]] += float(row["lpa"])
+        lpa = sum(value for place, value in held.items() if place.startswith(PROCESSING))
+        yield None if abs(lpa - told[month, "processing"]) < 2e-5 else f"{month} processing: {lpa} LPA moved there"
+    lpa = sum(value for place, value in held.items() if place.startswith(STORAGE))  # casks lie until the last minute
+    yield None if abs(lpa - told[months[-1], "storage"]) < 2e-3 else f"storage: {lpa} LPA moved there at the end"
+    gallon = alcohol.lpa(alcohol.PROOF_GALLON_KG)
+    for row in expected:
+        if row["subject"] == "cask" and row["item"] == "held":
+            lpa, here = float(row["true"]) * gallon, held[f"cask:{row['record']}"]
+            yield None if abs(lpa - here) < 1e-5 else f"{row['record']}: {here} LPA moved there, {lpa} expected"
 
 
 def readings_agree(sim, files: Files) -> Iterator[str | None]:
@@ -207,6 +235,7 @@ def checks(plan: Path, folder: Path) -> dict[str, Iterator[str | None]]:
     return {
         "alcohol conserved": conserved(folder),
         "accounts tie": accounts_tie(folder),
+        "places match": places_match(folder),
         "readings near the truth": readings_agree(sim, files),
         "ages from the files": ages_from_files(folder, files, edited),
         "bottles balance": bottles_balance(folder, files),
