@@ -39,17 +39,23 @@ def make(sim: Sim) -> None:
 
 def _edit(sim: Sim, edit: dict, row: Row) -> None:
     if "copy_minutes" in edit:
-        shift = timedelta(minutes=edit["copy_minutes"])
-        copy = Row(row.when + shift, **row)
-        for column, value in copy.items():
-            if hasattr(value, "year"):
-                copy[column] = value + shift
+        copy = Row(row.when, **row)
+        _shift(copy, timedelta(minutes=edit["copy_minutes"]))
         rows = sim.records.kinds[edit["kind"]]
         rows.insert(rows.index(row) + 1, copy)
         row = copy
+    if "swap" in edit:
+        one, other = edit["swap"]
+        row[one], row[other] = row[other], row[one]
+    if "shift_days" in edit:
+        _shift(row, timedelta(days=edit["shift_days"]))
+    if "day_first" in edit:  # the day in the place of the month
+        moment = row[edit["day_first"]]
+        row[edit["day_first"]] = moment.replace(month=moment.day, day=moment.month)
     for column, value in edit.get("set", {}).items():
         row[column] = resolve(sim, value)
-    if "Cask No" in edit.get("set", {}) and row.get("Tare Lb"):  # the clerk's sheet looks the tare up by the number
+    if edit.get("set", {}).get("Cask No") and row.get("Tare Lb") and row["Cask No"] in sim.casks:
+        # the clerk's sheet looks the tare up by the number
         row["Tare Lb"] = sim.casks[row["Cask No"]].tare_register
     for column, value in edit.get("add", {}).items():
         row[column] = round(row[column] + value, 6)
@@ -60,3 +66,10 @@ def _edit(sim: Sim, edit: dict, row: Row) -> None:
         row[column] = rows[other.get("nth", 0)][column]
     row.faults.append(edit["fault"])
     row.truth["edited"] = 1.0
+
+
+def _shift(row: Row, by: timedelta) -> None:
+    row.when += by
+    for column, value in row.items():
+        if hasattr(value, "year"):
+            row[column] = value + by

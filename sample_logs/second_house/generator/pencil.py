@@ -58,8 +58,9 @@ class Pencil:
         return [row[2] for row, count in rows.items() if count > 1]
 
     def is_tare_contradicts(self):
+        tares = {cask: number(row["Tare Lb"]) for cask, row in self.register.items()}
         return [cask for cask, row in self._cask_rows("FILL", "REGAUGE", "DUMP")
-                if number(row["Tare Lb"]) != number(self.register[cask]["Tare Lb"])]  # fmt: skip
+                if cask in tares and number(row["Tare Lb"]) != tares[cask]]  # fmt: skip
 
     def is_sample_of_dumped(self):
         return self._after_the_end("SAMPLE")
