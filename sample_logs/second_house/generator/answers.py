@@ -27,6 +27,7 @@ MUST_NOT_FLAG = [
     ("rum whose oldest part lay in a tank when the book began", "its age is on the opening sheet"),
     ("feints carried from one spirit run to the next", "they are charged again"),
     ("heels that are lost at bottling", "0.25 to 0.4 % of the liquid"),
+    ("cased goods bottled before the book begins", "their casks are not on record; their claims were shown then"),
     ("casks moved from one warehouse to the other", "MOVE rows"),
     ("one dispatch a line, several customers a month", "documents that occur once"),
 ]

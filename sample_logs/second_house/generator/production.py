@@ -226,7 +226,7 @@ def spirit_run(sim: Sim, when: datetime, item: dict) -> None:
     _draw(sim, run, cut_off, lot, hearts, item.get("new_make_proof", 138.5) + float(rng.normal()) * 0.8)
     _draw(sim, run, end, left, charged * 0.04, 152.0)
     _draw(sim, run, end, left, charged * 0.178, 62.0)
-    sim.lots[feints] = {"lot": left, "tank": "FNT2" if spirit == "rum" else "FNT1"}
+    sim.lots[feints] = {"lot": left, "tank": {"bourbon": "FNT1", "rum": "FNT2", "rye": "FNT3"}[spirit]}
     vessel = "SPT3" if spirit == "rum" else "SPT1"
     _production_gauge(sim, run, lot, vessel, cut_off, item, spirit, item.get("new_make_fault"))
     place = sim.ledger[f"lot:{left}"]
