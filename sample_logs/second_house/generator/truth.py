@@ -46,7 +46,8 @@ def months(sim: Sim) -> None:
             flows = sum(value for line, value in lines.items() if "(memo)" not in line)
             closing = opening[account] + flows
             lines = {"opening": opening[account], **lines, "closing": closing}
-            lines["held in truth"] = sim.booked[(month, account, "held in truth")]
+            for line in ("held by book", "held in truth"):
+                lines[line] = sim.booked[(month, account, line)]
             opening[account] = closing
             for line, value in lines.items():
                 _tell(sim, month, account, line, value)
