@@ -64,9 +64,9 @@ def accounts_tie(folder: Path) -> Iterator[str | None]:
     for (month, account), lines in sorted(months.items()):
         if account == "unfinished":
             continue
-        flows = {
-            k: v for k, v in lines.items() if k not in ("opening", "closing", "held in truth") and "(memo)" not in k
-        }
+        flows = {k: v for k, v in lines.items() if k not in ("opening", "closing") and "(memo)" not in k}
+        flows = {k: v for k, v in flows.items() if not k.startswith("held")}
+        yield None if near(lines["closing"], lines["held by book"]) else f"{month} {account}: not what its places hold"
         yield None if near(lines["opening"] + sum(flows.values()), lines["closing"]) else f"{month} {account} is open"
         yield None if near(before.get(account, lines["opening"]), lines["opening"]) else f"{month} {account} opens anew"
         before[account] = lines["closing"]
