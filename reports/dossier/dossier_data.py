@@ -14,14 +14,14 @@ import rfc8785
 
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.exported import exported_data
-from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.pipeline.spreadsheets import csv_bytes
 from gaugebook.reports.dossier.records import Batch
 from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
 
 DATA = "dossier.json"  # the name under which it is attached
 FORMAT = "gaugebook dossier data 1"
 # of a batch: told under `about`, beside each record as its place, or in the uncertainties made of it
-LEFT_OUT = ("code", "house", "places", "rests", "errors")
+LEFT_OUT = ("code", "house", "places", "provenance", "errors")
 BOOK_OWN = ("source_id", "file_id", "line", "gauge")  # numbers that mean nothing outside the book
 STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
@@ -45,7 +45,7 @@ def tables(data: dict[str, Any]) -> dict[str, bytes]:
     for name, rows in _lists(data):
         if rows:
             frame = pl.DataFrame([_flat(row) for row in rows], infer_schema_length=None)
-            made[f"{name}.csv"] = escape_formulas(frame).write_csv(line_terminator="\r\n").encode()
+            made[f"{name}.csv"] = csv_bytes(frame, "\r\n")
     return made
 
 
@@ -83,7 +83,7 @@ def _plain(value: Any, batch: Batch) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, str):
-        return value.encode("utf-8", "replace").decode()  # half a character cannot be payload in JSON
+        return value.encode("utf-8", "replace").decode()  # half a character cannot stand in JSON
     return str(value) if isinstance(value, Decimal) else value
 
 
