@@ -155,7 +155,7 @@ def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Ar
                 words = f"clock set forward by {step / 60:.1f} min: the values go on as if no time had passed"
                 found = Finding("clock step", None, found.first_s, found.first_s, step, words)
             elif verdict is None:
-                found = replace(found, detail=found.detail + UNCLEAR)
+                found = replace(found, detail=found.detail + UNCLEAR, may_be_clock_step=True)
         findings.append(replace(found, first_s=found.first_s - back, last_s=found.last_s - back))
         if found.kind == "clock step" and found.size > 0:
             back += found.size

@@ -116,6 +116,7 @@ def test_where_nothing_moves_a_gap_says_that_it_may_be_the_clock():
     (found,) = clean(TIMES[keep], {"vapour": plateau[keep]}).findings
 
     assert found.detail.endswith("nothing in the log tells it from a clock set forward")
+    assert found.may_be_clock_step
 
 
 def test_a_flow_at_one_value_throughout_is_stuck(live):

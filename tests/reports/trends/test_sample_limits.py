@@ -7,7 +7,7 @@ import pytest
 
 from gaugebook.pipeline.house.settings import House
 from gaugebook.pipeline.statistics.subgroup_charts import xbar_s_limits
-from gaugebook.reports.trends.chart_limits import alarms_by_chance, judge
+from gaugebook.reports.trends.chart_limits import alarms_by_chance, score
 from gaugebook.reports.trends.measure_list import BY_CODE
 from gaugebook.reports.trends.measures import Point
 
@@ -21,7 +21,7 @@ def judged(code, samples):
         mean, s, size = x.mean(), x.std(ddof=1), x.size
         value, u = (mean, s / size**0.5) if code == "fill_deviation" else (s, s / (2 * size - 2) ** 0.5)
         points.append(Point(f"P{n}", f"B{n}", START + timedelta(days=n), value, u, value, 100.0, size=size))
-    return judge(BY_CODE[code], "", points, HOUSE)
+    return score(BY_CODE[code], "", points, HOUSE)
 
 
 def fills(off=0.0, batches=40, sizes=(30,)):
