@@ -15,7 +15,6 @@ from gaugebook.pipeline.engineering import (
     mixture,
     obscuration,
     pure_alcohol,
-    rayleigh,
     specific_gravity,
     spirit_yield,
     strength,
@@ -25,10 +24,6 @@ from gaugebook.pipeline.engineering import (
 )
 
 ANY, ABOVE_0 = math.inf, 1e-6  # what is said to be above 0 is a millionth at least
-
-
-def _run_off_l(charge_l: float, charge_pct_vol: float, stages: int = 1, reflux: float = 0.0) -> float:
-    return float(rayleigh.batch_distillation(charge_l, charge_pct_vol, stages, reflux).collected_l[-1])
 
 
 # What is varied, least and greatest value that count; the other arguments are within their own ranges (made up).
@@ -82,10 +77,6 @@ RANGES: dict[str, tuple[Callable[[float], object], float, float]] = {
     "strength of spirit": (lambda x: pure_alcohol.litres_of_pure_alcohol(1.0, x), 0.0, 100.0),
     "litres of pure alcohol": (lambda x: pure_alcohol.volume_of_pure_alcohol(x, 40.0), 0.0, ANY),
     "strength that holds them": (lambda x: pure_alcohol.volume_of_pure_alcohol(1.0, x), ABOVE_0, 100.0),
-    "strength of the charge": (lambda x: _run_off_l(1.0, x), 0.1, 90.0),
-    "charge": (lambda x: _run_off_l(x, 10.0), ABOVE_0, ANY),
-    "number of stages": (lambda x: _run_off_l(1.0, 10.0, x, 1.0), 1, 50),
-    "reflux ratio": (lambda x: _run_off_l(1.0, 10.0, 2, x), 0.0, 1e4),
     "original gravity": (lambda x: spirit_yield.fermentability_pct(x, 1.0), 1.0 + 1e-6, 1.18),
     "final gravity": (lambda x: spirit_yield.fermentability_pct(1.06, x), 0.98, 1.06),
     "extract of malt": (lambda x: spirit_yield.predicted_spirit_yield_l_per_t(x, 80.0), 0.0, 100.0),
