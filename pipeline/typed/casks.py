@@ -13,7 +13,7 @@ CASKS = Record(
         Field("nominal_l", "number", unit="L", possible=(0.5, 100_000.0)),
         Field("wood", "choice", choices=WOODS),
         Field("treatment", "choice", choices=TREATMENTS),
-        Field("char_level", "integer", unit="each", possible=(0, 9)),
+        Field("char_level", "integer", possible=(0, 9)),
         Field("former_contents", "text"),
         Field("cooperage", "text"),
         Field("tare_kg", "number", unit="kg", possible=MASS_KG),
