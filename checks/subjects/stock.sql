@@ -12,7 +12,7 @@ moved AS (
         gauges.lot, coalesce(gauges.gauged_at, runs.started_at) AS moved_at,
         CASE gauges.direction WHEN 'out' THEN 1 ELSE -1 END AS sign, gauges.alcohol_l, gauges.gauge
     FROM derived.gauges
-    JOIN typed.runs ON runs.run = gauges.run
+    JOIN derived.runs ON runs.run = gauges.run
     UNION ALL
     SELECT lot, came_at, 1, alcohol_l, gauge FROM derived.openings
 ),

@@ -1,4 +1,4 @@
--- made from: typed.runs, derived.gauges, derived.lots, derived.openings, derived.run_verdicts, derived.used_up_lots, derived.usual_losses, house_zone
+-- made from: derived.runs, derived.gauges, derived.lots, derived.openings, derived.run_verdicts, derived.used_up_lots, derived.usual_losses, house_zone
 -- The ledger of alcohol. What comes into a place is positive. A run is a place too, its equipment: what it draws leaves a
 -- vessel and comes to it, what it makes leaves it for a vessel, and its loss is booked when it ends. So moves inside the
 -- house cancel in the sum over all places, where "produced" is what fermentation formed, "bottled" what is in bottles, and
@@ -11,7 +11,7 @@ WITH gauged AS (
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at,
            g.alcohol_l::DECIMAL(18, 2) AS alcohol_l, g.u_alcohol_l,
            coalesce(l.drawn_by_runs, 0) > 0 AS is_drawn_later
-    FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
+    FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
     WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
 ),
 opened AS (             -- spirit received or in the opening inventory; bottles stand outside this account
@@ -68,7 +68,7 @@ runs AS (
            any_value(v.loss_l IS NULL) AS is_not_computed, any_value(v.not_computed) AS not_computed,
            any_value(v.u_loss_l) AS u_loss_l, any_value(v.usual_loss_l) AS usual_loss_l,
            any_value(v.u_usual_loss_l) AS u_usual_loss_l
-    FROM gauged AS g JOIN typed.runs AS r USING (run) LEFT JOIN derived.run_verdicts AS v USING (run)
+    FROM gauged AS g JOIN derived.runs AS r USING (run) LEFT JOIN derived.run_verdicts AS v USING (run)
     WHERE g.stage NOT IN ('mash', 'ferment')
     GROUP BY g.run
     HAVING bool_or(g.direction = 'out') OR any_value(r.ended_at) IS NOT NULL

@@ -6,10 +6,10 @@ from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.bottlings import BOTTLINGS
 from gaugebook.pipeline.derived.build_state import fingerprint, note_made
 from gaugebook.pipeline.derived.curves.run_curves import RUN_CURVES
-from gaugebook.pipeline.derived.derivation import from_sql, in_order
+from gaugebook.pipeline.derived.derivation import from_sql, in_order, views_in
 from gaugebook.pipeline.derived.extracts import EXTRACTS
 from gaugebook.pipeline.derived.ferment_yields import FERMENT_YIELDS
-from gaugebook.pipeline.derived.gauged_alcohol import GAUGES, OPENINGS, STOCK_GAUGES
+from gaugebook.pipeline.derived.gauged_alcohol import GAUGES, OPENINGS, REMOVALS, STOCK_GAUGES
 from gaugebook.pipeline.derived.house_tables import HOUSE_TABLES
 from gaugebook.pipeline.derived.laboratory import LABORATORY
 from gaugebook.pipeline.derived.lineage import LINEAGE
@@ -20,11 +20,11 @@ from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
 COMPUTED = (
-    HOUSE_TABLES, LABORATORY, EXTRACTS, GAUGES, STOCK_GAUGES, OPENINGS, FERMENT_YIELDS, LOSS_SIGNALS, RECONCILED,
-    STEPS, LINEAGE, BOTTLINGS, RUN_CURVES,
+    HOUSE_TABLES, LABORATORY, EXTRACTS, GAUGES, STOCK_GAUGES, OPENINGS, REMOVALS, FERMENT_YIELDS, LOSS_SIGNALS,
+    RECONCILED, STEPS, LINEAGE, BOTTLINGS, RUN_CURVES,
 )  # fmt: skip
 SETS = tuple(step for path in sorted(HERE.rglob("*.sql")) if (step := from_sql(path)))
-IN_ORDER = in_order((*COMPUTED, *SETS))
+IN_ORDER = in_order((*COMPUTED, *SETS, *views_in(HERE / "schema.sql")))
 
 
 def rebuild(book: Book, house: House) -> None:

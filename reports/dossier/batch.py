@@ -154,7 +154,7 @@ def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decisio
 def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:
     """The batch's runs by stage, in the order in which this batch went through them: one house filters first, another
     reduces first."""
-    all_runs = _all(book, Run, "typed.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
+    all_runs = _all(book, Run, "derived.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
     gauges = _all(
         book, Gauge, "derived.gauges WHERE run IN $runs ORDER BY run, direction, gauged_at, part, lot", runs=runs
     )
