@@ -29,6 +29,7 @@ Array = NDArray[np.float64]
 Row = dict[str, Any]
 
 HERE = Path(__file__).parent
+PIPELINE = HERE.parents[1]
 RESTS_ON = ("derived/curves/*.py", "engineering/*.py", "statistics/*.py")  # the code of a curve
 RUNS_AT_ONCE = 8  # of one still in the same files, read by one query
 CLOCK_OFF_MIN = 20.0  # a log's clock so far off is taken as wrong, and the sheet's cuts are moved to it
@@ -149,7 +150,7 @@ def _seconds(row: Row, name: str) -> float:
 
 def _fingerprint(row: Row, around: Circumstances) -> str:
     stretch = [row["run"], row["equipment"], str(row["first_at"]), str(row["last_at"]), row["files"]]
-    code = code_sha256(HERE.parents[1], RESTS_ON)
+    code = code_sha256(PIPELINE, RESTS_ON)
     return sha256(json.dumps([stretch, dataclasses.asdict(around), code]).encode()).hexdigest()
 
 
