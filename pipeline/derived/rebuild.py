@@ -24,12 +24,15 @@ COMPUTED = (
     RECONCILED, STEPS, LINEAGE, BOTTLINGS, RUN_CURVES,
 )  # fmt: skip
 SETS = tuple(step for path in sorted(HERE.rglob("*.sql")) if (step := from_sql(path)))
-IN_ORDER = in_order((*COMPUTED, *SETS, *views_in(HERE / "schema.sql")))
+SCHEMAS = tuple(sorted(HERE.rglob("schema.sql")))
+VIEWS = tuple(view for path in SCHEMAS for view in views_in(path))
+IN_ORDER = in_order((*COMPUTED, *SETS, *VIEWS))
 
 
 def rebuild(book: Book, house: House) -> None:
     """Make every table of derived.* anew from typed.* and the house profile."""
-    book.run_file(HERE / "schema.sql")
+    for schema in SCHEMAS:
+        book.run_file(schema)
     for step in IN_ORDER:
         step.make(book, house)
     note_made(book, fingerprint(book))
