@@ -287,9 +287,9 @@ class _Quantity:
     def __init__(self, rows: pl.DataFrame, strength: Array, times_denser: Array, house: House) -> None:
         expansion = {vessel.code: vessel.expansion_per_k for vessel in house.vessels}
         u_pct = {v.code: v.u_volume_pct for v in house.vessels if v.u_volume_pct is not None}
-        self._per_k = array(rows["vessel"].replace_strict(expansion, default=0.0, return_dtype=pl.Float64))
+        self._per_k = array(rows["measured_in"].replace_strict(expansion, default=0.0, return_dtype=pl.Float64))
         volume_pct = array(
-            rows["vessel"].replace_strict(u_pct, default=house.uncertainty.volume_pct, return_dtype=pl.Float64)
+            rows["measured_in"].replace_strict(u_pct, default=house.uncertainty.volume_pct, return_dtype=pl.Float64)
         )
         volume_pct = np.where(np.isfinite(volume_pct), volume_pct, house.uncertainty.volume_pct)
         at_t, t, mass = (array(rows[name]) for name in ("volume_at_t_l", "volume_temperature_c", "mass_kg"))

@@ -71,3 +71,12 @@ UNION ALL BY NAME
 SELECT cask AS vessel, contents AS lot, happened_at AS gauged_at, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind,
        reading_temperature_c, instrument, preparation, net_kg AS mass_kg, alcohol_l AS stated_alcohol_l, source_id, line
 FROM derived.cask_events WHERE event = 'regauged';
+
+CREATE OR REPLACE TABLE derived.cask_losses (       -- one row a filling and measurement: what was lost since the one before
+    contents VARCHAR, cask VARCHAR, number BIGINT,
+    from_at TIMESTAMP, to_at TIMESTAMP,
+    found_when VARCHAR,                             -- regauged, emptied
+    found_l DOUBLE,                                 -- LPA then; nothing when it was emptied
+    loss_l DOUBLE, u_loss_l DOUBLE,                 -- LPA; NULL where a gauge could not be computed
+    source_id INTEGER, line INTEGER
+);
