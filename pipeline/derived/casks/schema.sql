@@ -80,3 +80,13 @@ CREATE OR REPLACE TABLE derived.cask_losses (       -- one row a filling and mea
     loss_l DOUBLE, u_loss_l DOUBLE,                 -- LPA; NULL where a gauge could not be computed
     source_id INTEGER, line INTEGER
 );
+
+CREATE OR REPLACE TABLE derived.ages (              -- one row a lot of which a part lay in wood, or may have
+    lot VARCHAR, in_cask BOOLEAN,
+    aged_from DATE,                                 -- in a cask: the day from which its youngest part counts, breaks taken out
+    as_of DATE,                                     -- the day of which the age is told: emptied, made, or the last of the book
+    age_days INTEGER, years INTEGER, months INTEGER, days INTEGER,   -- of the youngest part; NULL where it is not known
+    youngest VARCHAR,                               -- the lot that decides it
+    casks INTEGER,                                  -- casks that it came through
+    not_known VARCHAR                               -- why the age is NULL
+);

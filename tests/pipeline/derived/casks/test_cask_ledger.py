@@ -5,33 +5,9 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-from cask_house import cask_book
+from cask_house import CASKS, OPENING, cask_book, event, filled
 
 from gaugebook.pipeline.book.database import open_book
-
-OPENING = [
-    {
-        "lot": "NM-1", "material": "new make", "kind": "spirit", "vessel": "T1", "counted_at": "2024-01-01",
-        "volume_at_t_l": 1000, "strength_reading": 62.5, "reading_kind": "pct_vol_20c",
-    },
-    {
-        "lot": "OLD-1", "material": "whisky", "kind": "spirit", "vessel": "C9", "counted_at": "2024-01-01",
-        "alcohol_l": 90,
-    },
-]  # fmt: skip
-CASKS = [{"cask": f"C{number}", "tare_kg": 50, "nominal_l": 200, "wood": "american oak"} for number in (1, 2, 9)]
-
-
-def filled(cask: str, litres: float, on: str, **more: object) -> dict[str, object]:
-    """A filling from the tank at 62.5 % vol."""
-    return event(cask, "filled", on, lot="NM-1", volume_at_t_l=litres, strength_reading=62.5) | more
-
-
-def event(cask: str, what: str, on: str, **more: object) -> dict[str, object]:
-    """An event of a cask; volumes and strengths are at 20 °C."""
-    read = {"reading_kind": "pct_vol_20c"} if "strength_reading" in more else {}
-    warmth = {"volume_temperature_c": 20} if "volume_at_t_l" in more else {}
-    return {"cask": cask, "event": what, "happened_at": on} | more | read | warmth
 
 
 @pytest.fixture
