@@ -33,6 +33,8 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "filtrations": _RUN,
     "lots": ("movements of the lot", "intake"),
     "stock": ("stock", "movements of the lot"),
+    "cask_events": ("casks", "cask events"),
+    "casks": ("casks", "cask events"),
     "botanicals": _RUN,
     "bills": _RUN,
     "charges": _RUN,

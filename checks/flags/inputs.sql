@@ -26,6 +26,11 @@ found AS (
     FROM derived.openings
     WHERE lot = $lot OR lot IN (SELECT lot FROM typed.movements WHERE run = $run AND direction = 'in')
     UNION ALL
+    SELECT 'cask events', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line
+    FROM typed.cask_events WHERE cask = split_part($lot, '/', 1)
+    UNION ALL
+    SELECT 'casks', 'cask ' || cask, source_id, line FROM typed.casks WHERE cask = split_part($lot, '/', 1)
+    UNION ALL
     SELECT 'bottling', 'bottling of ' || lot, source_id, line FROM typed.bottling WHERE lot = $batch
     UNION ALL
     SELECT 'fills', 'fill ' || sample_no || ': ' || printf('%g', net_content_ml) || ' mL', source_id, line
