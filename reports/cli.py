@@ -3,9 +3,11 @@
 Commands are imported when they are called, so that the bench calculators start without the heavier libraries.
 """
 
+import os
 import sys
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -34,6 +36,7 @@ COMMANDS = {
     "strength": ("pipeline.commands.calculators", "Strength at 20 °C from a reading."),
     "reduce": ("pipeline.commands.calculators", "Water to bring a spirit to a target strength."),
     "blend": ("pipeline.commands.calculators", "Volume and strength of a blend of spirits."),
+    "tables": ("pipeline.commands.tables_command", "A table of OIML R 22 for a range."),
 }
 
 
@@ -49,6 +52,14 @@ class _Commands(click.Group):
         module, _ = COMMANDS[cmd_name]
         command: click.Command = getattr(import_module(f"gaugebook.{module}"), f"{cmd_name}_command")
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """The reader of our output may go, as in "| head": nothing failed, and click's own answer would be status 1."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # for what is still in the buffer
+            ctx.exit(0)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
@@ -81,8 +92,6 @@ def run() -> None:
     except GaugebookError as error:
         click.echo(f"gaugebook: {error}", err=True)
         sys.exit(2)
-    except BrokenPipeError:  # the reader of our output has gone, as in "| head"
-        sys.exit(0)
     except OSError as error:
         where = f' "{error.filename}"' if error.filename else ""
         click.echo(f"gaugebook: could not use{where}: {error.strerror or error}.", err=True)

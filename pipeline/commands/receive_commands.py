@@ -84,9 +84,9 @@ def refused_command(book: Path, csv_path: Path | None, as_json: bool) -> None:
         refused = opened.frame((Path(__file__).parents[1] / "typed" / "refused.sql").read_text(encoding="utf-8"))
         files = opened.frame("SELECT name, reason FROM received.refused_files ORDER BY name, origin")
     if csv_path:
-        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.spreadsheets import csv_bytes
 
-        escape_formulas(refused).write_csv(csv_path)
+        csv_path.write_bytes(csv_bytes(refused))
         click.echo(f"{refused.height} refusals written to {csv_path}")
     elif as_json:
         click.echo(json.dumps({"rows": refused.to_dicts(), "files": files.to_dicts()}, indent=1))

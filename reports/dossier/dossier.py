@@ -97,13 +97,11 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
     )
 
 
-def dossier_pdf(batch: Batch) -> bytes:
-    """The dossier as PDF; its metadata is dated by the bottling, so the same book gives the same bytes."""
-    return dossier_document(batch).content
-
-
 def dossier_document(batch: Batch) -> Document:
-    """The dossier with its data inside, and what the register is to say of it."""
+    """The dossier with its data inside, and what the register is to say of it.
+
+    Its metadata is dated by the bottling, so the same book gives the same bytes.
+    """
     data = dossier_data(batch)
     content = canonical(data)
     digest = sha256(content).hexdigest()

@@ -35,7 +35,7 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     """
     from gaugebook.pipeline.book import register
     from gaugebook.pipeline.book.database import open_book
-    from gaugebook.pipeline.formula_guard import escape_formulas
+    from gaugebook.pipeline.spreadsheets import csv_bytes
     from gaugebook.reports.accounts.account import account_table
     from gaugebook.reports.accounts.account_command import first_day
     from gaugebook.reports.page.documents import append_events
@@ -53,7 +53,7 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
         made, table = account
         contents |= {
             made.name: made.content,
-            f"account-{month}.csv": escape_formulas(account_table(table)).write_csv().encode(),
+            f"account-{month}.csv": csv_bytes(account_table(table)),
         }
     with open_book(book_folder) as book:
         chain = register.entries(book)
