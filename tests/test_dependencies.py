@@ -151,7 +151,7 @@ def test_no_module_stands_there_for_tests_alone():
     everything = modules()
     cli = (ROOT / "reports" / "cli.py").read_text(encoding="utf-8")
 
-    assert never_imported(everything, cli) - MODULES_OF_TESTS_ALONE - set(BEING_BUILT) == {"reports.cli"}
+    assert never_imported(everything, cli) - MODULES_OF_TESTS_ALONE - set(BEING_BUILT) <= {"reports.cli"}
 
 
 @pytest.mark.parametrize(

@@ -67,6 +67,10 @@ class Language:
         """See `figures.stated`."""
         return self._written(figures.stated(value, u, of))
 
+    def bare(self, value: float | None, u: float | None = None, of: str = "") -> str:
+        """See `figures.bare`."""
+        return self._written(figures.bare(value, u, of))
+
     def percent(self, fraction: float | None, u: float | None = None) -> str:
         """See `figures.percent`."""
         return self._written(figures.percent(fraction, u))
@@ -85,7 +89,7 @@ class Language:
 
     def short(self, value: float, of: str) -> str:
         """A spread, without its unit: to the decimals of a value in that unit."""
-        return self.stated(value, None, of).removesuffix(of).rstrip()
+        return self.bare(value, None, of)
 
     def figure(self, text: str) -> str:
         """A number written in English, such as the label of a tick, as this language writes it."""

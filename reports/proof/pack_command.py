@@ -47,7 +47,7 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     documents = [*dossiers, *([account[0]] if account else [])]
     if not documents:
         raise GaugebookError(f"Nothing was bottled, decided on or moved in {month}; there is nothing to pack.")
-    append_events(book_folder, [document.news for document in documents])
+    append_events(book_folder, [document.event for document in documents])
     contents = {f"dossiers/{item.name}": item.content for item in dossiers}
     if account:
         made, table = account
