@@ -47,6 +47,10 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "calibrations": ("calibrations",),
     "vouched": ("calibrations", "movements of the run", "laboratory"),
     "decisions": ("bottling",),
+    "mash_bills": ("bottling", *_RUN),
+    "liqueurs": ("bottling", "laboratory"),
+    "contaminants": ("bottling", "laboratory"),
+    "allergens": ("bottling", *_RUN),
 }
 
 TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")
