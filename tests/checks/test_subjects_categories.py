@@ -1,5 +1,5 @@
-"""The subjects' frames: what SQL joins to a batch for its category, contaminants and allergens, on small books filled by
-hand (all made up)."""
+"""The subjects' frames: what SQL joins to a batch for its category, contaminants and allergens, on small books filled
+by hand (all made up)."""
 
 import pytest
 from by_hand import put_batch
@@ -54,7 +54,7 @@ def material(put, lot, name, kind):
 
 
 def test_a_category_goes_by_any_of_its_names(put, framed, row_of):
-    """The profile says Kirsch, the rules look at the fruit spirit of cherries: category known, least strength its own."""
+    """The profile says Kirsch, the rules look at the fruit spirit of cherries, its citation and its least strength."""
     put_batch(put, "K-1", "CHERRY", "PROOF-1")
 
     row = row_of(framed()["batches"], batch="K-1")
@@ -101,7 +101,7 @@ def mash(put, batch, *lots):
     ],
 )
 def test_the_share_of_a_grain(put, framed, row_of, lots, share, said):
-    """Corn over all that was mashed, by mass. Where the record leaves it open, it is not shown, and the note says why."""
+    """Corn over all that was mashed, by mass. What the record leaves open is not shown, and the note says why."""
     mash(put, "B-1", *lots)
 
     row = row_of(framed()["mash_bills"], batch="B-1")
@@ -128,7 +128,7 @@ def liqueur(put, strength_pct_vol, sugar_g_l, strength_is="true"):
 
 
 def test_sugar_of_a_liqueur_by_mass(put, framed, row_of):
-    """103.8 g of sucrose in a litre without alcohol are 10 % by mass: density 1.0381 at 20 °C (CRC Handbook, sucrose)."""
+    """103.8 g of sucrose in a litre of water are 10 % by mass: density 1.0381 at 20 °C (CRC Handbook, from memory)."""
     liqueur(put, 0.0, 103.81)
 
     row = row_of(framed()["liqueurs"], batch="C-1")
@@ -138,7 +138,7 @@ def test_sugar_of_a_liqueur_by_mass(put, framed, row_of):
 
 
 def test_an_apparent_strength_is_the_density_itself(put, framed, row_of):
-    """An alcoholmeter reading of 40 % vol means 948.05 kg/m3 (OIML R 22), whatever is dissolved: 94.805 g/L are 10 %."""
+    """A reading of 40 % vol means 948.05 kg/m3 (OIML R 22), whatever is dissolved: 94.805 g/L are 10 %."""
     liqueur(put, 40.0, 94.805, "apparent")
 
     assert row_of(framed()["liqueurs"], batch="C-1")["sugar_pct_mass"] == pytest.approx(10.0, abs=1e-3)
@@ -154,7 +154,7 @@ def test_sugar_that_was_not_measured_is_not_shown(put, framed, row_of):
 
 
 def test_contaminants_of_each_market(put, framed):
-    """A cherry spirit sold in Canada and Germany meets the limit there and both targets; not measured, none is shown."""
+    """A cherry spirit sold in Canada and Germany meets a limit and two targets; not measured, none is shown."""
     put_batch(put, "K-1", "CHERRY", "PROOF-1", laboratory_strength_pct_vol=42.0)
 
     rows = framed()["contaminants"].filter(batch="K-1").sort("market")
