@@ -77,3 +77,12 @@ def test_a_standing_that_is_none_is_refused(tmp_path):
 
     with pytest.raises(SettingsError, match=r'contaminants\.toml:\d+: ethyl_carbamate: "advice" is none of limit'):
         read_contaminants(folder)
+
+
+def test_neither_a_target_nor_what_is_from_memory_stops_a_release(rules):
+    """Whatever such a rule answers, missing values too, no answer of it is as grave as a limit of law."""
+    gentle = [rule for rule in rules.values() if not rule.confirmed or rule.id == "contaminant-target"]
+
+    assert {rule.id for rule in gentle} >= {"contaminant-target", "limit-from-memory", "residue-from-memory"}
+    for rule in gentle:
+        assert "stops release" not in {rule.severity_of(a) for a in ("out", "doubtful", "not evaluated")}, rule.id

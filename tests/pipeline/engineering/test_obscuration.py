@@ -134,7 +134,7 @@ def test_the_uncertainty_of_an_estimate_grows_with_the_extract() -> None:
     [(5.0, 1.0178), (10.0, 1.0381), (20.0, 1.0810), (40.0, 1.1764)],
 )
 def test_density_of_sugar_in_water(sucrose_pct_mass: float, density_g_cm3: float) -> None:
-    """Without alcohol the density is that of sugar solutions, to 0.2 % up to 470 g/L: volumes that only nearly add up."""
+    """Without alcohol the density is that of sugar solutions, to 0.2 % up to 470 g/L; volumes only nearly add up."""
     sucrose_g_l = sucrose_pct_mass / 100 * density_g_cm3 * 1000
 
     assert density_with_extract(0.0, sucrose_g_l) == pytest.approx(density_g_cm3 * 1000, rel=2e-3)
