@@ -154,7 +154,9 @@ def read_claims(folder: Path = FOLDER) -> tuple[Claim, ...]:
     return tuple(found)
 
 
-def requirements_of(limits: Limits, name: str, jurisdiction: str, on: date | None = None) -> tuple[Maturation, ...]:
+def requirements_of(
+    limits: Limits, name: str, jurisdiction: str, on: date | None = None, folder: Path = FOLDER
+) -> tuple[Maturation, ...]:
     """What a category asks of casks on a day, alternatives side by side; empty where its text asks nothing of wood.
 
     Parameters
@@ -173,7 +175,7 @@ def requirements_of(limits: Limits, name: str, jurisdiction: str, on: date | Non
     day = on or date(9999, 1, 1)
     return tuple(
         item
-        for item in read_maturations()
+        for item in read_maturations(folder)
         if (item.category, item.jurisdiction) == (key, jurisdiction) and item.dates[0] <= day < item.dates[1]
     )
 

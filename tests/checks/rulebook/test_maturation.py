@@ -82,6 +82,21 @@ def test_american_single_malt():
     assert (straight.cask_most_l, straight.least_age_months) == (700.0, 24.0)
 
 
+def test_a_requirement_ends(tmp_path):
+    """One that was in force until a day (made up) is asked the day before and not on it."""
+    folder = tmp_path / "limits"
+    shutil.copytree(FOLDER, folder)
+    file = folder / "maturation.toml"
+    text = file.read_text(encoding="utf-8").replace("in_force_from = 2025-01-19", "in_force_until = 2030-01-01")
+    file.write_text(text, encoding="utf-8")
+    asked = {
+        day: len(requirements_of(LIMITS, "American single malt whisky", "US", date.fromisoformat(day), folder))
+        for day in ("2029-12-31", "2030-01-01")
+    }
+
+    assert asked == {"2029-12-31": 1, "2030-01-01": 0}
+
+
 def test_entry_proof_at_20_c():
     """125 proof at 60 °F is 62.55 % vol at 20 °C: proof over two is not % vol at 20 °C (27 CFR 30.11, OIML R 22)."""
     found = one("bourbon", "US")
