@@ -4,6 +4,7 @@ GaugebookError
 ├── BookError             the book is missing, in use, damaged or of another edition
 ├── SettingsError         the house profile, a source map or the rule book says something that cannot be
 ├── FileRefused           a received file cannot be read as a whole
+├── RowsLost              rows of a file are not all accounted for, which is a fault of the program
 └── UnknownRecord         a batch, lot or run that the book does not hold
 
 ParseErrors in *data* are not exceptions but rows of typed.refused: the work goes on and shows all of them.
@@ -34,6 +35,10 @@ class FileRefused(GaugebookError):
     def __init__(self, code: str, sentence: str) -> None:
         super().__init__(sentence)
         self.code = code
+
+
+class RowsLost(GaugebookError):
+    """Rows that came in and are neither kept, held, refused nor passed over; nothing of the file is recorded."""
 
 
 class UnknownRecord(GaugebookError):

@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 NOT_SOURCE = shutil.ignore_patterns(
-    ".git", ".venv", ".*_cache", ".hypothesis", "build", "dist", "*.egg-info", "__pycache__", "book", "out"
+    ".git", ".venv", ".*_cache", ".hypothesis", "build", "dist", "*.egg-info", "__pycache__"
 )
 BUILD = "import sys; from setuptools import build_meta as b; print(getattr(b, 'build_' + sys.argv[1])(sys.argv[2]))"
 
@@ -79,7 +79,7 @@ def test_the_wheel_holds_every_file_of_the_packages(installed):
 
 def test_the_wheel_works_beside_packages_of_the_same_names(installed, strange_house):
     """100 L of 96 % vol to 40 % vol is 240 L by volume of alcohol alone; received records come out of a check."""
-    assert "240" in run(strange_house, installed, "reduce", "--volume", "100", "--strength", "96", "--target", "40")
+    assert "240" in run(strange_house, installed, "reduce", "--volume", "100", "--strength", "96", "--to", "40")
     site = ROOT / "sample_logs"
     done = subprocess.run(
         [sys.executable, "-c", "import gaugebook.pipeline as p; print(p.__file__)"],

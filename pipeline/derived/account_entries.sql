@@ -1,3 +1,4 @@
+-- made from: typed.runs, derived.gauges, derived.lots, derived.openings, derived.run_verdicts, derived.used_up_lots, derived.usual_losses, house_zone
 -- The ledger of alcohol. What comes into a place is positive. A run is a place too, its equipment: what it draws leaves a
 -- vessel and comes to it, what it makes leaves it for a vessel, and its loss is booked when it ends. So moves inside the
 -- house cancel in the sum over all places, where "produced" is what fermentation formed, "bottled" what is in bottles, and

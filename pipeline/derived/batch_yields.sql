@@ -1,3 +1,4 @@
+-- made from: typed.runs, derived.bottlings, derived.ferment_yields, derived.lineage
 -- Grain to bottle: what each batch consumed of the grain behind it, and what the extract of that grain promised.
 INSERT INTO derived.batch_yields BY NAME
 WITH grain AS (

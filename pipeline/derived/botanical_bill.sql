@@ -1,3 +1,4 @@
+-- made from: derived.recipe_bill
 -- The bills of botanical runs and steeps, by litre of pure alcohol.
 INSERT INTO derived.botanical_bill BY NAME
 SELECT run, stage, recipe, material AS botanical, lots, charged_kg, alcohol_l,

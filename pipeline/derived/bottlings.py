@@ -12,6 +12,7 @@ import numpy as np
 import polars as pl
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.engineering.us_gauging import volume_factor_to_60f
 from gaugebook.pipeline.engineering.us_proof import SIXTY_FAHRENHEIT_C, us_proof_from_strength
 from gaugebook.pipeline.house.settings import House
@@ -44,6 +45,16 @@ def bottlings(book: Book, house: House) -> None:
     contents = dict(fills.iter_rows())
     sampled = [_sample(row, contents.get(row["batch"], []), house.fills_opened) for row in rows.iter_rows(named=True)]
     book.append("derived.bottlings", rows.hstack(pl.DataFrame(sampled, schema=SAMPLED)))
+
+
+BOTTLINGS = Derivation(
+    bottlings,
+    made_from=(
+        "typed.bottling", "typed.fills", "derived.extracts", "derived.gauges", "derived.gauge_errors",
+        "derived.house_products", "derived.laboratory",
+    ),
+    makes=("derived.bottlings",),
+)  # fmt: skip
 
 
 def _as_stated(rows: pl.DataFrame) -> pl.DataFrame:

@@ -6,6 +6,7 @@ import numpy as np
 
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from gaugebook.pipeline.engineering.extract import (
     apparent_attenuation_pct,
@@ -48,3 +49,13 @@ def ferment_yields(book: Book, house: House) -> None:
         fermentation_efficiency=column(fermentation_efficiency_pct(n["alcohol_l"], fermented_kg) / 100),
     )
     book.append("derived.ferment_yields", computed.drop("fermentability", "wort_volume_l"))
+
+
+FERMENT_YIELDS = Derivation(
+    ferment_yields,
+    made_from=(
+        "typed.runs", "derived.gauges", "derived.house_recipes", "derived.laboratory", "derived.openings",
+        "derived.run_uncertainties",
+    ),
+    makes=("derived.ferment_yields",),
+)  # fmt: skip

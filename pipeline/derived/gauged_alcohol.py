@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.arrays import Array, array, column
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
 from gaugebook.pipeline.derived.instruments import u_of_readings
 from gaugebook.pipeline.derived.true_strength import booked_strengths
@@ -42,6 +43,16 @@ def gauges(book: Book, house: House) -> None:
     book.append("derived.gauge_errors", errors)
 
 
+GAUGES = Derivation(
+    gauges,
+    made_from=(
+        "typed.bottling", "typed.fills", "typed.intake", "typed.movements", "typed.opening_stock", "typed.runs",
+        "derived.extracts", "derived.laboratory",
+    ),
+    makes=("derived.gauges", "derived.gauge_errors"),
+)  # fmt: skip
+
+
 def stock_gauges(book: Book, house: House) -> None:
     """Make derived.stock_gauges and their errors from typed.stock; their numbers follow those of the movements."""
     dips = book.frame((HERE / "dips_to_gauge.sql").read_text(encoding="utf-8"))
@@ -53,6 +64,13 @@ def stock_gauges(book: Book, house: House) -> None:
     ]  # fmt: skip
     book.append("derived.stock_gauges", computed.select(columns))
     book.append("derived.gauge_errors", errors)
+
+
+STOCK_GAUGES = Derivation(
+    stock_gauges,
+    made_from=("typed.stock", "derived.extracts", "derived.laboratory", "derived.gauges"),
+    makes=("derived.stock_gauges", "derived.gauge_errors"),
+)
 
 
 def openings(book: Book, house: House) -> None:
@@ -82,6 +100,16 @@ def openings(book: Book, house: House) -> None:
     ]  # fmt: skip
     book.append("derived.openings", computed.select(columns))
     book.append("derived.gauge_errors", pl.concat([errors, _errors_as_stated(computed.filter(stated.is_not_null()))]))
+
+
+OPENINGS = Derivation(
+    openings,
+    made_from=(
+        "typed.intake", "typed.movements", "typed.opening_stock", "derived.extracts", "derived.laboratory",
+        "derived.gauges", "derived.stock_gauges",
+    ),
+    makes=("derived.openings", "derived.gauge_errors"),
+)  # fmt: skip
 
 
 def _errors_as_stated(stated: pl.DataFrame) -> pl.DataFrame:

@@ -3,6 +3,7 @@
 import polars as pl
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.house.settings import House
 
 
@@ -57,3 +58,13 @@ def house_tables(book: Book, house: House) -> None:
     for name, (rows, schema) in tables.items():
         with book.with_temp_view("house_rows", pl.DataFrame(rows, schema=schema, orient="row")):
             book.execute(f"CREATE OR REPLACE TABLE derived.house_{name} AS SELECT * FROM house_rows")
+
+
+HOUSE_TABLES = Derivation(
+    house_tables,
+    made_from=(),
+    makes=(
+        "derived.house_stills", "derived.house_vessels", "derived.house_products", "derived.house_recipes",
+        "derived.house_ingredients", "house_zone", "house_u_mass",
+    ),
+)  # fmt: skip

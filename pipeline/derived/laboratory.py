@@ -5,6 +5,7 @@ import polars as pl
 
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.derived.instruments import u_of_results
 from gaugebook.pipeline.engineering.congeners import g_per_hl_pure_alcohol
 from gaugebook.pipeline.engineering.extract import specific_gravity_from_plato
@@ -51,6 +52,13 @@ def laboratory(book: Book, house: House) -> None:
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
     book.append("derived.laboratory", _per_alcohol(accepted))
+
+
+LABORATORY = Derivation(
+    laboratory,
+    made_from=("typed.laboratory",),
+    makes=("derived.laboratory",),
+)
 
 
 def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:

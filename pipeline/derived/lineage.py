@@ -5,6 +5,7 @@ import polars as pl
 from scipy import sparse
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.derivation import Derivation
 
 # A lot through which less than a billionth of a batch's alcohol came is not listed with it: recycled feints tie every
 # batch to all that came before it. `gaugebook trace` follows every lot however small its share.
@@ -22,6 +23,13 @@ def lineage(book: Book) -> None:
     """)
     if steps.height and batches.height:
         book.append("derived.lineage", traced_back(steps, batches))
+
+
+LINEAGE = Derivation(
+    lambda book, _: lineage(book),
+    made_from=("typed.bottling", "derived.gauges", "derived.steps"),
+    makes=("derived.lineage",),
+)
 
 
 def traced_back(steps: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:

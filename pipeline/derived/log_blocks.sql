@@ -1,3 +1,5 @@
+-- made from: typed.log_blocks, typed.runs
+-- makes: log_blocks
 -- Which stretch of a log belongs to which run. A log comes in blocks with silence between; a block belongs to the run
 -- on the same still whose start is nearest to its own, at most three hours away (more than any clock change).
 CREATE OR REPLACE TEMP TABLE log_blocks AS

@@ -1,3 +1,5 @@
+-- made from: typed.readings, derived.house_stills, log_blocks
+-- makes: derived.log_clocks, derived.log_summaries
 -- The logs, summarised by run; log_blocks.sql says which log is whose.
 -- A clock that is off moves both ends of a log the same way; a log that begins before its run and goes on after it, or
 -- misses some of it, says nothing of its clock.

@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.statistics.rises import Rise, rises
 
 # Below this many runs on one piece of equipment there is no course of losses to speak of.
@@ -33,6 +34,13 @@ def loss_signals(book: Book) -> None:
     ]
     if found:
         book.append("derived.loss_signals", pl.DataFrame(found))
+
+
+LOSS_SIGNALS = Derivation(
+    lambda book, _: loss_signals(book),
+    made_from=("derived.run_verdicts",),
+    makes=("derived.loss_signals",),
+)
 
 
 def _signals(stage: str, equipment: str, runs: pl.DataFrame) -> list[dict]:

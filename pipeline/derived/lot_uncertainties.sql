@@ -1,3 +1,4 @@
+-- made from: derived.gauge_errors, derived.gauges, derived.openings
 -- Standard uncertainties of what a lot held, of what was drawn of it and of what remains, by the errors that the gauges share:
 -- a tank's calibration that made the lot seem too much made each draw from that tank seem too much as well.
 INSERT INTO derived.lot_uncertainties BY NAME

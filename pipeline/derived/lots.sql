@@ -1,3 +1,4 @@
+-- made from: derived.gauges, derived.lot_uncertainties, derived.openings, house_u_mass
 -- Every lot that came in, was made or drawn from: the one quantity that it began with, and what was drawn.
 -- What began it is the delivery or the opening inventory, and what runs made under its name; with any part of that not
 -- known the whole is not. A litre of water at 20 °C weighs 0.9972 kg in air, where it was weighed and came by volume.

@@ -1,3 +1,4 @@
+-- made from: derived.batch_yields, derived.bottlings, derived.ferment_yields, derived.run_balances, house_zone
 -- The month's figures as ratios of sums; a run belongs to the month in which it ended. Runs that ended but lack a
 -- figure are left out and counted. Standard error of a ratio of sums R = sum y / sum x over n runs:
 -- sqrt(sum (y - R x)^2 / (n (n - 1))) / mean x (Cochran, Sampling Techniques, ch. 6, from memory).

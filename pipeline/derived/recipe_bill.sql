@@ -1,3 +1,4 @@
+-- made from: typed.movements, typed.runs, derived.gauges, derived.house_ingredients, derived.house_recipes, derived.openings
 -- What each run was charged with, against its recipe: one row a run and ingredient of either.
 -- A charge goes by its names: material as received, else recipe, product or part as it was made, else its lot. What is added
 -- (grain, fruit, botanicals, sweetening) must be listed; of water, yeast and what carries alcohol a recipe that names one

@@ -8,6 +8,7 @@ from scipy import sparse
 
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.arrays import array, column
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.statistics.reconciliation import (
     ENVIRONMENT,
     Reconciliation,
@@ -40,6 +41,16 @@ def reconciled(book: Book) -> None:
     critical = np.array([sidak_critical(n) for n in np.bincount(found.network[found.network >= 0])])
     book.append("derived.networks", _networks(found, critical))
     book.append("derived.reconciled", _beside(streams, measured, u, misread, found, critical))
+
+
+RECONCILED = Derivation(
+    lambda book, _: reconciled(book),
+    made_from=(
+        "typed.runs", "derived.gauges", "derived.gauge_errors", "derived.lots", "derived.run_verdicts",
+        "derived.stock_gauges", "derived.strength_checks", "derived.used_up_lots", "derived.usual_losses",
+    ),
+    makes=("derived.networks", "derived.reconciled"),
+)  # fmt: skip
 
 
 def _nodes(streams: pl.DataFrame) -> tuple[np.ndarray, np.ndarray]:

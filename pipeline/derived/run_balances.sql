@@ -1,3 +1,4 @@
+-- made from: typed.movements, typed.runs, derived.gauges, derived.run_uncertainties
 -- LPA into and out of each run that handles alcohol; uncertainties by the errors that its gauges share.
 -- One missing gauge leaves what does not need it: a sum over a part that could not be computed would pass for a smaller
 -- one, so that sum is NULL, and with it what is made of it; loss and closure need every gauge.

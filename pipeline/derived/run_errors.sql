@@ -1,3 +1,4 @@
+-- made from: derived.gauge_errors, derived.gauges
 -- What each error gives to the sums of a run, its gauges added up with their signs.
 INSERT INTO derived.run_errors BY NAME
 SELECT g.run, e.error,

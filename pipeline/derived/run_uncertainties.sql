@@ -1,3 +1,4 @@
+-- made from: derived.gauge_errors, derived.gauges, derived.run_errors
 -- Standard uncertainties of a run's sums, loss and ratios: what each error gives to the result is added up over the gauges,
 -- with its sign, and only then squared (GUM, JCGM 100:2008, 5.2.2), so that an error common to what went in and what came
 -- out cancels as far as it does.

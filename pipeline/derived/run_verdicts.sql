@@ -1,3 +1,4 @@
+-- made from: derived.gauges, derived.lots, derived.run_balances, derived.run_uncertainties, derived.usual_losses
 -- Does a run's alcohol balance, by significance: |loss| against twice its standard uncertainty (about 95 %). A balance
 -- that could not have shown a loss of 2 % of the charge says nothing (2 %: common practice), and the gauge that makes most
 -- of its uncertainty is named.

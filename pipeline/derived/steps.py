@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.derivation import Derivation
 
 HERE = Path(__file__).parent
 
@@ -19,6 +20,13 @@ def steps(book: Book) -> None:
         into_rank=graph["into_lot"].replace_strict(rank, default=None, return_dtype=pl.Int32),
     )
     book.append("derived.steps", graph)
+
+
+STEPS = Derivation(
+    lambda book, _: steps(book),
+    made_from=("derived.gauges", "derived.lots"),
+    makes=("derived.steps",),
+)
 
 
 def ranks(steps: list[tuple[str, str]]) -> dict[str, int]:

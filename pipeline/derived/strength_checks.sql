@@ -1,3 +1,4 @@
+-- made from: typed.movements, typed.stock, derived.extracts, derived.gauges, derived.laboratory, derived.openings, derived.stock_gauges
 -- A lot at rest has one strength, so every reading of it (gauges, dips, laboratory) checks the others: each against the
 -- mean of all, weighted by 1/u2. The measurement test of a reading is its distance from that mean in the standard
 -- uncertainty of the distance, sqrt(u2 - u2 of the mean); critical: 4.5 (Sidak at 5 % over some seven thousand readings).

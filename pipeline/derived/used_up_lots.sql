@@ -1,3 +1,4 @@
+-- made from: typed.bottling, typed.runs, derived.gauges, derived.lots, derived.openings, derived.stock_gauges
 -- Lots of spirit that are used up: drawn from, and then their vessel took another lot or a stocktake that dips their
 -- vessel did not list them any more. A lot of which more than a tenth would be missing is not taken for used up (common
 -- practice for the heel that a tank keeps): that is a difference to be told, not one to be written off.

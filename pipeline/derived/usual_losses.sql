@@ -1,3 +1,4 @@
+-- made from: derived.lots, derived.run_balances, derived.used_up_lots
 -- What a run of each stage, and a used-up lot of each kind, usually loses: the median of the house's own, with the
 -- scaled median absolute deviation (1.4826 makes it a standard deviation for normal scatter). An error that one instrument
 -- gives to all runs alike stands in the median, so it is not counted again. The scatter holds that of the gauges as well:

@@ -16,7 +16,7 @@ from gaugebook.pipeline.intake.map_layout import HeaderPlace, Marks, header_plac
 from gaugebook.pipeline.landed.workbook import Workbook
 from gaugebook.pipeline.typed.cells import numbers
 from gaugebook.pipeline.typed.kinds import RECORDS
-from gaugebook.pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.movements import MOVEMENTS
 
 LOOKED_AT_BYTES = 200_000
 LOOKED_AT_LINES = 200
@@ -149,8 +149,10 @@ def _kind(guess: Guess, times: dict[str, str | None]) -> tuple[str, dict[str, st
     numeric = [name for name, values in zip(guess.header, guess.columns, strict=True) if _is_numeric(values, guess)]
     others = len(guess.header) - len(numeric)  # of a log the time, and perhaps a remark
     if any(times.values()) and (others <= 1 or (len(numeric) >= 3 and others <= 2)):
-        return "readings", {"read_at": next(name for name, how in times.items() if how)}
-    best: tuple[str, dict[str, str]] = ("movements", {})
+        log = next(record for record in RECORDS.values() if record.is_log)
+        time = next(item.name for item in log.fields if item.type == "time")
+        return log.kind, {time: next(name for name, how in times.items() if how)}
+    best: tuple[str, dict[str, str]] = (MOVEMENTS.kind, {})  # the kind that most tables without a known word hold
     for kind, record in RECORDS.items():
         fields = {item.name: item for item in record.fields}
         taken: dict[str, str] = {}
@@ -242,21 +244,23 @@ def _header_lines(place: HeaderPlace) -> list[str]:
 
 
 def _section(guess: Guess, kind: str, fields: dict[str, str], times: dict[str, str | None]) -> list[str]:
+    record = RECORDS[kind]
     named = [name for name in guess.header if name]
     lines = ["", "[[records]]", f'kind = "{kind}"  #? one of {", ".join(RECORDS)}']
     if guess.sheet is not None:
         lines.append(f"sheet = {_quoted(guess.sheet)}")
     lines += [f"header = [{', '.join(_quoted(name) for name in named[:3])}]", ""]
-    if kind == "readings":
+    if record.is_log:
         lines += ["[records.constants]", 'equipment = ""  #? code of the still in the house profile', ""]
     lines.append("[records.columns]")
     lines += [_column(field, name, times.get(name)) for field, name in fields.items()]
-    required = [item.name for item in RECORDS[kind].fields if item.required and item.name not in fields]
-    if kind != "readings":
+    required = [item.name for item in record.fields if item.required and item.name not in fields]
+    if not record.is_log:
         lines += [f'#? {name} = ""  is needed: which column, or a constant' for name in required]
     rest = [name for name in named if name not in fields.values()]
-    if kind == "readings":
-        lines += ["", "[records.wide]", f"#? tags: {', '.join(TAGS)}", f"#? units: {', '.join(UNITS)}"]
+    if record.is_log:
+        tags = record.field(str(record.spread_over)).choices
+        lines += ["", "[records.wide]", f"#? tags: {', '.join(tags)}", f"#? units: {', '.join(UNITS)}"]
         lines += [f'#? tag = {{ column = {_quoted(name)}, unit = "" }}' for name in rest]
     else:
         lines += [f"#? not taken: {_quoted(name)}" for name in rest]

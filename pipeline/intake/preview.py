@@ -92,13 +92,14 @@ def _origin_of_constant(section: Section, name: str) -> str:
 
 def _origin_of_wide(section: Section, name: str) -> str | None:
     """Of the fields that a section's wide columns give: which of a row's columns it is, its value and its unit."""
-    if name == "below_limit":
+    record = RECORDS[section.kind]
+    if any(item.below_field == name for item in record.fields):
         return 'a "<" before the value'
     if not section.wide:
         return None
     if name == "unit" and any(column.unit for column in section.wide.values()):
         return "unit of the wide column"
     return {
-        RECORDS[section.kind].spread_over: "name of the wide column",
+        record.spread_over: "name of the wide column",
         "value": "the wide column",
     }.get(name)

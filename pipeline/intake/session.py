@@ -223,7 +223,7 @@ class IngestSession:
         clocks = [LogClock() for _ in table.sections]
         for section, number in zip(table.sections, numbers, strict=True):
             result.sections.append(self._staging(section, number, staged, logs))
-        is_log_only = all(section.kind == "readings" for section in table.sections)
+        is_log_only = all(RECORDS[section.kind].is_log for section in table.sections)
         for rows in table.rows:
             if not is_log_only:
                 result.rows.append(rows.frame)
@@ -242,8 +242,9 @@ class IngestSession:
     def _staging(
         self, section: Section, number: int, staged: StagedFile, logs: list[LogFile]
     ) -> StagedSection | StagedLog:
-        if section.kind != "readings":
-            return StagedSection(RECORDS[section.kind], self._source_id, number)
+        record = RECORDS[section.kind]
+        if not record.is_log:
+            return StagedSection(record, self._source_id, number)
         logs.append(incoming_log(self.folder, self._source_id, number))
         return StagedLog(self._source_id, number, logs[-1])
 

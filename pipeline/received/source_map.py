@@ -164,8 +164,6 @@ def _check(source_map: SourceMap, path: Path, kinds: tuple[str, ...]) -> None:
             raise SettingsError(f"{where}: header must name at least one column that the header row holds.")
         if (read.format == "xlsx") != (section.sheet is not None):
             raise SettingsError(f"{where}: a workbook's section names its sheet, a text file's does not.")
-        if section.wide and section.kind not in ("readings", "laboratory"):
-            raise SettingsError(f"{where}: wide is for readings and laboratory only.")
         if section.where:
             _check_where(section.where, where)
 

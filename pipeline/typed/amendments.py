@@ -11,10 +11,10 @@ from gaugebook.pipeline.book.register import Event, shown
 from gaugebook.pipeline.book.table_digests import append_events, states_of_files
 from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
 from gaugebook.pipeline.typed import cells
-from gaugebook.pipeline.typed.kinds import RECORDS
+from gaugebook.pipeline.typed.kinds import IN_TABLES, RECORDS
 from gaugebook.pipeline.typed.record import POLARS_TYPES, Field, Record
 
-AMENDABLE = tuple(kind for kind in RECORDS if kind != "readings")
+AMENDABLE = tuple(record.kind for record in IN_TABLES)
 
 
 class AmendmentRefused(GaugebookError):
@@ -234,7 +234,7 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
         )
         found += [(RECORDS[kind], row) for row in rows.iter_rows(named=True)]
     if target.analyte is not None:
-        found = [(record, row) for record, row in found if row.get("analyte") == target.analyte]
+        found = [(record, row) for record, row in found if row.get(str(record.spread_over)) == target.analyte]
     if not found:
         raise UnknownRecord(f"The book holds no record from {place}; places are shown by check, refused and dossiers.")
     if len(found) > 1:

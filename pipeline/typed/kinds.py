@@ -29,3 +29,5 @@ RECORDS: dict[str, Record] = {
         STOCK,
     )
 }
+# Kinds with a table of their own; a log lies in the log store.
+IN_TABLES = tuple(record for record in RECORDS.values() if not record.is_log)

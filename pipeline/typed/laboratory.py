@@ -3,6 +3,7 @@
 import polars as pl
 
 from gaugebook.pipeline.engineering.units import UNITS, fitting, house_unit
+from gaugebook.pipeline.typed.quantities import Quantity
 from gaugebook.pipeline.typed.record import PREPARATION, TEMPERATURE_C, Field, Record, RowRule
 
 # The units in which results of an analyte are kept; what is given in another unit of the same quantity is turned into
@@ -61,6 +62,16 @@ def units_of(analyte: str | None) -> tuple[str, ...]:
     return tuple(unit for kept in ANALYTES[analyte] for unit in fitting(kept))
 
 
+def result_quantity(analyte: str | None, given: str | None) -> Quantity:
+    """The number that a result of this analyte, given in this unit, is.
+
+    >>> result_quantity("strength", "us_proof").unit
+    'pct_vol'
+    """
+    kept = kept_unit(analyte, given) if given in UNITS else None
+    return Quantity(kept, span(kept) if kept else None, units_of(analyte))
+
+
 RESULT_IS_POSSIBLE = RowRule(
     code="value-impossible",
     column="value",
@@ -87,7 +98,15 @@ LABORATORY = Record(
         Field("taken_at", "time"),
         Field("measured_at", "time"),
         Field("analyte", "choice", required=True),
-        Field("value", "number", required=True, goes_by="analyte", unit_field="unit"),
+        Field(
+            "value",
+            "number",
+            required=True,
+            goes_by="analyte",
+            of_word=result_quantity,
+            unit_field="unit",
+            below_field="below_limit",
+        ),
         Field("unit", "text", required=True),
         Field("temperature_c", "number", unit="degC", possible=TEMPERATURE_C),
         Field("method", "text"),

@@ -20,7 +20,7 @@ class StagedLog:
     source_id: int
     number: int
     log: LogFile
-    counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
+    counts: RowCounts = field(default_factory=lambda: RowCounts(READINGS.kind))
     refused: list[pl.DataFrame] = field(default_factory=list)
     is_in_order: bool = True  # each series' own time goes one way throughout, so no reading stands twice
     behind: RowsBehind = field(default_factory=RowsBehind)
@@ -78,7 +78,7 @@ class CarefulLog:
     staged: StagedLog
     log: LogFile
     lines_of_set_backs: pl.Series
-    counts: RowCounts = field(default_factory=lambda: RowCounts("readings"))
+    counts: RowCounts = field(default_factory=lambda: RowCounts(READINGS.kind))
 
     def take(self, book: Book, section: TypedSection) -> None:
         """Judge one typed frame and put its new readings into the store."""

@@ -1,9 +1,9 @@
 """Do the source maps fit the records? Asked once, before any file is read."""
 
 from gaugebook.pipeline.errors import SettingsError
-from gaugebook.pipeline.received.source_map import Column, SourceMap
+from gaugebook.pipeline.received.source_map import Section, SourceMap
 from gaugebook.pipeline.typed.kinds import RECORDS
-from gaugebook.pipeline.typed.readings import TAGS
+from gaugebook.pipeline.typed.record import Record
 from gaugebook.pipeline.typed.unit_fits import check_units, states_units
 
 
@@ -25,6 +25,7 @@ def validate_maps(maps: list[SourceMap]) -> None:
             if unknown:
                 raise SettingsError(f'{where}: "{unknown[0]}" is no field; known: {", ".join(sorted(known))}.')
             if section.wide:
+                _check_wide(section, record, where)
                 given |= {str(record.spread_over), "value"}
             given |= states_units(section)
             missing = [item.name for item in record.fields if item.required and item.name not in given]
@@ -32,12 +33,15 @@ def validate_maps(maps: list[SourceMap]) -> None:
                 raise SettingsError(
                     f'{where}: the field "{missing[0]}" is needed; map a column to it or set a constant.'
                 )
-            if section.kind == "readings":
-                _check_tags(section.wide, where)
             check_units(section, where)
 
 
-def _check_tags(wide: dict[str, Column], where: str) -> None:
-    strange = [name for name in wide if name not in TAGS]
+def _check_wide(section: Section, record: Record, where: str) -> None:
+    """Wide columns are named by words that the record's field can have."""
+    if record.spread_over is None:
+        spread = " and ".join(kind for kind, item in RECORDS.items() if item.spread_over)
+        raise SettingsError(f"{where}: wide is for {spread} only.")
+    known = record.field(record.spread_over).choices
+    strange = [name for name in section.wide if known and name not in known]
     if strange:
-        raise SettingsError(f'{where}: "{strange[0]}" is no tag; known: {", ".join(TAGS)}.')
+        raise SettingsError(f'{where}: "{strange[0]}" is no {record.spread_over}; known: {", ".join(known)}.')

@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from gaugebook.pipeline.typed.lot_cycles import without_cycles
 from gaugebook.pipeline.typed.record import (
     GAUGE_FIELDS,
     MASS_KG,
@@ -47,4 +48,5 @@ MOVEMENTS = Record(
             to_do="fill in what was gauged, weighed or counted; a blank is not zero, and not the whole lot",
         ),
     ),
+    stands_with=without_cycles,
 )

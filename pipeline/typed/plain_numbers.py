@@ -1,6 +1,7 @@
 """Which columns of a log may be read as numbers at once, without making text of each cell first."""
 
 from gaugebook.pipeline.received.source_map import SourceMap
+from gaugebook.pipeline.typed.kinds import RECORDS
 
 
 def number_columns(source_map: SourceMap) -> list[str]:
@@ -12,7 +13,7 @@ def number_columns(source_map: SourceMap) -> list[str]:
         return []
     section, read = source_map.records[0], source_map.read
     is_plain = read.decimal == "." and not read.thousands and not read.blank
-    if section.kind != "readings" or section.where or not is_plain:
+    if not RECORDS[section.kind].is_log or section.where or not is_plain:
         return []
     elsewhere = {column.column for column in section.columns.values()}
     tags = [column for column in section.wide.values() if column.also is None]

@@ -1,15 +1,18 @@
 """In which unit a number is kept, what it can be, and in which units it may be given."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
 
 from gaugebook.pipeline.engineering.unit_words import why_not
 from gaugebook.pipeline.engineering.units import UNITS, fitting, from_si, house_unit, to_si
-from gaugebook.pipeline.typed import laboratory
-from gaugebook.pipeline.typed.readings import TAGS
-from gaugebook.pipeline.typed.record import READING_SCALES, Field
+
+if TYPE_CHECKING:
+    from gaugebook.pipeline.typed.record import Field
 
 DIGITS = 12  # of a converted number: more than any text of a meter has, fewer than a factor's own rounding reaches
 
@@ -90,24 +93,17 @@ def quantity(item: Field, word: str | None, given: str | None) -> Quantity:
     given : str or None
         Unit in which it is given; it matters where a number may be kept in several.
     """
-    if item.goes_by == "tag" and word in TAGS:
-        unit, possible = TAGS[word]
-        return Quantity(unit, possible, _own_first(unit))
-    if item.goes_by == "reading_kind" and word in READING_SCALES:
-        unit, _, units = READING_SCALES[word]
-        return Quantity(unit, None, units)  # its span is a rule of the row, which an amendment must keep as well
-    if item.goes_by == "analyte":
-        kept = laboratory.kept_unit(word, given) if given in UNITS else None
-        return Quantity(kept, laboratory.span(kept) if kept else None, laboratory.units_of(word))
+    if item.of_word is not None:
+        return item.of_word(word, given)
     if item.unit_field is not None:
         return Quantity(house_unit(given) if given in UNITS else None, None, tuple(UNITS))
-    return Quantity(item.unit, item.possible, tuple(item.factors) or _own_first(item.unit), item.factors)
+    return Quantity(item.unit, item.possible, tuple(item.factors) or own_first(item.unit), item.factors)
 
 
-def _own_first(unit: str | None) -> tuple[str, ...]:
+def own_first(unit: str | None) -> tuple[str, ...]:
     """Units that may be given for this one, itself first.
 
-    >>> _own_first("mL")[:3]
+    >>> own_first("mL")[:3]
     ('mL', 'L', 'hL')
     """
     return () if unit is None else tuple(dict.fromkeys((unit, *fitting(unit))))

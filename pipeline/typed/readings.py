@@ -1,9 +1,10 @@
 """The logs of stills and fermenters, one value a row."""
 
+from gaugebook.pipeline.typed.quantities import Quantity, own_first
 from gaugebook.pipeline.typed.record import Field, Record
 
 # Tag, its unit (as spelled by pipeline.engineering.units) and the span that its sensor could report.
-TAGS = {
+TAGS: dict[str, tuple[str | None, tuple[float, float] | None]] = {
     "pot_temperature_c": ("degC", (-30.0, 150.0)),
     "vapour_temperature_c": ("degC", (-30.0, 150.0)),
     "column_temperature_c": ("degC", (-30.0, 150.0)),
@@ -17,14 +18,26 @@ TAGS = {
     "collected_volume_l": ("L", (0.0, 1e6)),
 }
 
+
+def tag_quantity(tag: str | None, given: str | None) -> Quantity:
+    """The number that is logged under a tag.
+
+    >>> tag_quantity("pressure_kpa", "bar").unit
+    'kPa'
+    """
+    unit, possible = TAGS.get(tag or "", (None, None))
+    return Quantity(unit, possible, own_first(unit))
+
+
 READINGS = Record(
     kind="readings",
     fields=(
         Field("equipment", "text", required=True),
         Field("read_at", "time", required=True),
         Field("tag", "choice", required=True, choices=tuple(TAGS)),
-        Field("value", "number", required=True, goes_by="tag"),
+        Field("value", "number", required=True, goes_by="tag", of_word=tag_quantity),
     ),
     key=("equipment", "read_at", "tag"),
     spread_over="tag",
+    is_log=True,
 )

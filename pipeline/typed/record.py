@@ -1,10 +1,16 @@
 """What a record kind is: its fields, its natural key and the rules that a row of it must obey."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import polars as pl
 
+from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.engineering.units import fitting
+from gaugebook.pipeline.typed.quantities import Quantity
+
+# Of new records and the book: those that may stand, and a fault (parse_errors.FAULT_SCHEMA) for each other one.
+CheckBetweenRecords = Callable[[Book, pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]
 
 
 @dataclass(frozen=True)
@@ -20,9 +26,13 @@ class Field:
     possible : tuple of float or None
         Span outside which a number cannot be true, inclusive.
     goes_by : str or None
-        Field whose word decides unit and span (tag, analyte, kind of reading); see `pipeline/typed/quantities.py`.
+        Field whose word decides unit and span (tag, analyte, kind of reading).
+    of_word : callable or None
+        From that word and the unit given to the quantity that the number is then; needed where there is `goes_by`.
     unit_field : str or None
         Field of the same row that states the unit.
+    below_field : str or None
+        Column that says whether the number was written as "<limit"; where it is None a number may not be.
     factors : dict of str to float
         Units that may be given and what each is of the field's own, where those are not the units of a measurement.
     """
@@ -34,7 +44,9 @@ class Field:
     choices: tuple[str, ...] = ()
     possible: tuple[float, float] | None = None
     goes_by: str | None = None
+    of_word: Callable[[str | None, str | None], Quantity] | None = None
     unit_field: str | None = None
+    below_field: str | None = None
     factors: dict[str, float] = field(default_factory=dict)
 
 
@@ -51,13 +63,33 @@ class RowRule:
 
 @dataclass(frozen=True)
 class Record:
-    """A record kind; `spread_over` is the field that a wide layout fills from its column names."""
+    """A record kind: all in which it differs from the others.
+
+    Attributes
+    ----------
+    key : tuple of str
+        Fields that name one record; a second record of the same key must say the same.
+    spread_over : str or None
+        Field that a wide layout fills from its column names, and `value` from their cells; None: no wide layout.
+    is_log : bool
+        Whether it is the log of a device: kept by tag in the log store and not in a table, in the order of its
+        clock, never amended.
+    stands_with : callable or None
+        Check of new records against those that the book holds, beyond their key.
+    """
 
     kind: str
     fields: tuple[Field, ...]
     key: tuple[str, ...]
     rules: tuple[RowRule, ...] = field(default=())
     spread_over: str | None = None
+    is_log: bool = False
+    stands_with: CheckBetweenRecords | None = None
+
+    @property
+    def table(self) -> str:
+        """Where its records stand in the book; of a log the view of the log store."""
+        return f"typed.{self.kind}"
 
     def field(self, name: str) -> Field:
         return next(item for item in self.fields if item.name == name)
@@ -88,6 +120,20 @@ READING_SCALES: dict[str, tuple[str, tuple[float, float], tuple[str, ...]]] = {
     "us_proof_60f": ("us_proof", (0.0, 200.0), ("us_proof", "pct_vol_60f")),
 }
 READING_KINDS = tuple(READING_SCALES)
+
+
+def reading_quantity(kind: str | None, given: str | None) -> Quantity:
+    """The number that a strength reading of this kind is; its span is a rule of the row, which an amendment keeps too.
+
+    >>> reading_quantity("density", "g/cm3").unit
+    'kg/m3'
+    """
+    if kind not in READING_SCALES:
+        return Quantity(None, None, ())
+    unit, _, units = READING_SCALES[kind]
+    return Quantity(unit, None, units)
+
+
 STRENGTH_FITS_ITS_KIND = RowRule(
     code="strength-without-kind",
     column="strength_reading",
@@ -122,7 +168,7 @@ PREPARATIONS = ("direct", "distilled")
 PREPARATION = Field("preparation", "choice", choices=PREPARATIONS)
 GAUGE_FIELDS = (
     Field("volume_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
-    Field("strength_reading", "number", goes_by="reading_kind"),
+    Field("strength_reading", "number", goes_by="reading_kind", of_word=reading_quantity),
     Field("reading_kind", "choice", choices=READING_KINDS),
     Field("reading_temperature_c", "number", possible=TEMPERATURE_C, unit="degC"),
     Field("instrument", "text"),

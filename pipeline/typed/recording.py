@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.errors import RowsLost
 from gaugebook.pipeline.typed.amendments import first_read
-from gaugebook.pipeline.typed.kinds import RECORDS
-from gaugebook.pipeline.typed.lot_cycles import without_cycles
+from gaugebook.pipeline.typed.kinds import IN_TABLES
 from gaugebook.pipeline.typed.parse_errors import FAULT_SCHEMA
 from gaugebook.pipeline.typed.record import Record
 from gaugebook.pipeline.typed.section import TypedSection
@@ -25,9 +25,14 @@ class RowCounts:
     passed_over: int = 0
 
     def check(self) -> None:
-        """Assert that no row was lost."""
+        """Raise RowsLost where the rows do not add up."""
         accounted = self.kept + self.held + self.refused + self.passed_over
-        assert self.rows_in == accounted, f"{self.rows_in} rows in, {accounted} accounted for"
+        if self.rows_in != accounted:
+            raise RowsLost(
+                f"Of {self.rows_in} rows of {self.kind} {accounted} are accounted for ({self.kept} kept, {self.held} "
+                f"held already, {self.refused} refused, {self.passed_over} passed over). This is a fault of the "
+                "program: nothing of the file was taken; report it with the file and its source map."
+            )
 
 
 @dataclass
@@ -42,7 +47,7 @@ class StagedSection:
     def record_all(self, book: Book) -> RowCounts:
         """Write what was staged, and what became of its rows."""
         counts = RowCounts(self.record.kind)
-        table, before = f"typed.{self.record.kind}", first_read(book, self.record)
+        table, before = self.record.table, first_read(book, self.record)
         for section in self.typed:
             new, held, faults = self._judged(book, section.kept, table, before)
             append_of_source(book, table, new, self.source_id)
@@ -54,23 +59,23 @@ class StagedSection:
     def _judged(
         self, book: Book, kept: pl.DataFrame, table: str, before: pl.DataFrame
     ) -> tuple[pl.DataFrame, int, list[pl.DataFrame]]:
-        """As `judged`; what a movement that closes a ring would have held is judged without it."""
+        """As `judged`; what a record that may not stand with the others would have held is judged without it."""
         faults: list[pl.DataFrame] = []
         while True:
             new, held, conflicts = judged(book, self.record, kept, table, self.source_id, before)
-            if self.record.kind != "movements":
+            if self.record.stands_with is None:
                 return new, held, [conflicts]
-            new, rings = without_cycles(book, new)
-            if rings.is_empty():
+            new, refused = self.record.stands_with(book, new)
+            if refused.is_empty():
                 return new, held, [*faults, conflicts]
-            faults.append(rings)
-            kept = _without_lines(kept, rings["line"])
+            faults.append(refused)
+            kept = _without_lines(kept, refused["line"])
 
 
 def forget_file(book: Book, file_id: int) -> None:
     """Take out what an earlier reading of a file left, before its new reading; the kept file and amendments stand."""
     sources = "SELECT source_id FROM landed.sources WHERE file_id = ?"
-    tables = [f"typed.{kind}" for kind in RECORDS if kind != "readings"]
+    tables = [record.table for record in IN_TABLES]
     tables += ["typed.refused", "typed.row_counts", "typed.log_files", "typed.log_blocks", "landed.rows"]
     for table in tables:
         book.execute(f"DELETE FROM {table} WHERE source_id IN ({sources})", [file_id])

@@ -140,19 +140,19 @@ class SectionParser:
         if not self.section.wide or spread is None:
             return self._common(self.section.columns)
         common = self._common({k: v for k, v in self.section.columns.items() if k not in (spread, "value")})
-        if self.record.kind == "readings":
-            return self._wide_readings(common)
+        if self.record.is_log:
+            return self._wide_log(common)
         parts = [self._wide_column(common, name, column) for name, column in self.section.wide.items()]
         return pl.concat(parts).sort("line", maintain_order=True)
 
-    def _wide_readings(self, common: pl.DataFrame) -> pl.DataFrame:
+    def _wide_log(self, common: pl.DataFrame) -> pl.DataFrame:
         """A log stays wide, one column a tag, as it is stored; rows in which no tag was read are no records."""
         value = self.record.field("value")
         tags = {
             tag: self._numbers.kept(value, column, self._read_cells(value, column), tag, None)[0]
             for tag, column in self.section.wide.items()
         }
-        frame = common.drop("tag", "value").with_columns(**tags)
+        frame = common.drop(str(self.record.spread_over), "value").with_columns(**tags)
         is_filled = frame.select(pl.any_horizontal(pl.col(list(tags)).is_not_null())).to_series()
         if is_filled.all():
             return frame
@@ -163,13 +163,13 @@ class SectionParser:
         """The results that one column of a wide table of analyses gives."""
         value = self.record.field("value")
         found = self._read_cells(value, column)
-        values, units = self._numbers.kept(value, column, found, name, common["unit"])
-        part = common.with_columns(
-            pl.lit(name).alias(str(self.record.spread_over)),
-            values.alias("value"),
-            found.below.alias("below_limit"),
-            pl.coalesce(units, "unit").alias("unit"),
-        )
+        stated = common[value.unit_field] if value.unit_field else None
+        values, units = self._numbers.kept(value, column, found, name, stated)
+        part = common.with_columns(pl.lit(name).alias(str(self.record.spread_over)), values.alias("value"))
+        if value.below_field:
+            part = part.with_columns(found.below.alias(value.below_field))
+        if value.unit_field:
+            part = part.with_columns(pl.coalesce(units, value.unit_field).alias(value.unit_field))
         return part.filter(cells.trimmed(self._cells(column)).is_not_null())
 
     def _common(self, columns: dict[str, Column]) -> pl.DataFrame:
@@ -181,9 +181,10 @@ class SectionParser:
             else:
                 typed[item.name] = self._field(item, columns.get(item.name), typed)
         names = ["line", *(item.name for item in sorted(self.record.fields, key=lambda item: item.type == "time"))]
-        if self.record.kind == "laboratory":
-            typed["below_limit"] = self._below(columns.get("value"))
-            names.append("below_limit")
+        for item in self.record.fields:
+            if item.below_field:
+                typed[item.below_field] = self._below(columns.get(item.name))
+                names.append(item.below_field)
         return pl.DataFrame({**typed, **kept_units}).select(names)
 
     def _field(self, item: Field, column: Column | None, typed: dict[str, pl.Series]) -> pl.Series:
@@ -208,8 +209,7 @@ class SectionParser:
         return values.cast(POLARS_TYPES[item.type])
 
     def _read_cells(self, item: Field, column: Column) -> ReadCells:
-        may_be_below = self.record.kind == "laboratory" and item.name == "value"
-        return self._numbers.cells_of(item, column, self._cells(column), may_be_below=may_be_below)
+        return self._numbers.cells_of(item, column, self._cells(column), may_be_below=item.below_field is not None)
 
     def _constant(self, item: Field) -> tuple[Column, ReadCells]:
         """A number that the map itself gives, and the column that it stands for."""
@@ -245,14 +245,13 @@ class SectionParser:
         return words
 
     def _time(self, item: Field, column: Column, texts: pl.Series, typed: dict[str, pl.Series]) -> pl.Series:
-        series = None if self.section.wide or "tag" not in typed else typed["tag"].fill_null("")
         zone, trial = column.zone or self.zone, deepcopy(self.clock)
-        values = cells.times(texts, column.time, zone, self._order(series, trial))
+        values = cells.times(texts, column.time, zone, self._order(typed, trial))
         if values.null_count() == texts.null_count():
             self.clock.become(trial)
             return values
         texts = cells.trimmed(texts)  # only where it is needed, as for numbers
-        values = cells.times(texts, column.time, zone, self._order(series, self.clock))
+        values = cells.times(texts, column.time, zone, self._order(typed, self.clock))
         is_time = cells.times(texts, column.time, "UTC").is_not_null()
         self._fault(item, column, texts.set(is_time, None), values, "time-unreadable",
                     f"a time written as {column.time or 'iso'}, in the years {cells.EARLIEST_YEAR} to "
@@ -265,8 +264,12 @@ class SectionParser:
                     "column in the source map")  # fmt: skip
         return values
 
-    def _order(self, series: pl.Series | None, clock: LogClock) -> RowOrder | None:
-        return RowOrder(series, clock) if self.record.kind == "readings" else None
+    def _order(self, typed: dict[str, pl.Series], clock: LogClock) -> RowOrder | None:
+        """The order of a log's rows, by which a time that the clock shows twice is told; of each tag its own."""
+        if not self.record.is_log:
+            return None
+        tags = None if self.section.wide else typed.get(str(self.record.spread_over))
+        return RowOrder(None if tags is None else tags.fill_null(""), clock)
 
     def _below(self, column: Column | None) -> pl.Series:
         if column is None:

@@ -8,11 +8,7 @@ from gaugebook.pipeline.errors import SettingsError
 from gaugebook.pipeline.received.source_map import Column, Section, constant_of
 from gaugebook.pipeline.typed.kinds import RECORDS
 from gaugebook.pipeline.typed.quantities import quantity
-from gaugebook.pipeline.typed.readings import TAGS
-from gaugebook.pipeline.typed.record import READING_KINDS, Field
-
-# Words by which numbers go, where they are a closed list; results are of any analyte.
-KNOWN_WORDS = {"tag": tuple(TAGS), "reading_kind": READING_KINDS}
+from gaugebook.pipeline.typed.record import Field
 
 
 def states_units(section: Section) -> set[str]:
@@ -65,7 +61,7 @@ def _check_number(section: Section, item: Field, where: str) -> None:
     for spread, column in _columns(section, item).items():
         words: list[str | None] = [spread] if spread else _words(section, item)
         if column.units:
-            _check_units_by_word(item, column, place)
+            _check_units_by_word(section, item, column, place)
         if column.unit and column.unit not in UNITS:
             raise SettingsError(f'{place}: the unit "{column.unit}" {why_not(column.unit)}; known: {_list(UNITS)}.')
         stated = section.constants.get(item.unit_field or "")
@@ -96,13 +92,13 @@ def _check_fit(item: Field, word: str | None, given: Any, place: str) -> None:
         raise SettingsError(f"{place}: {problem}; expected {own.fitting}.")
 
 
-def _check_units_by_word(item: Field, column: Column, place: str) -> None:
+def _check_units_by_word(section: Section, item: Field, column: Column, place: str) -> None:
     if item.goes_by is None:
         raise SettingsError(
             f"{place}: units goes by tag, analyte or kind of reading, and this number by none; write unit."
         )
     for word, unit in column.units.items():
-        known = KNOWN_WORDS.get(item.goes_by)
+        known = RECORDS[section.kind].field(item.goes_by).choices  # none: results are of any analyte
         if known and word not in known:
             raise SettingsError(f'{place}: units names "{word}", which is no {item.goes_by}; known: {_list(known)}.')
         _check_fit(item, word, unit, _place(place, word))

@@ -140,13 +140,13 @@ def _provenance(book: Book, code: str) -> Provenance:
 
 def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decision, ...]:
     """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
-    payload = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
+    columns = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
     sql = "SELECT * FROM history.decisions WHERE batch = ? ORDER BY decision DESC"
     made = []
     for row in book.frame(sql, [code]).to_dicts():
         then = json.loads(row["data_parts"])
         changed = sorted(part for part in then.keys() | parts.keys() if then.get(part) != parts.get(part))
-        told = {name: row[name] for name in payload}
+        told = {name: row[name] for name in columns}
         made.append(Decision(**told, overruled=tuple(row["overruled"]), changed=tuple(changed)))
     return tuple(made)
 

@@ -21,7 +21,7 @@ from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_s
 DATA = "dossier.json"  # the name under which it is attached
 FORMAT = "gaugebook dossier data 1"
 # of a batch: told under `about`, beside each record as its place, or in the uncertainties made of it
-LEFT_OUT = ("code", "house", "places", "rests", "errors")
+LEFT_OUT = ("code", "house", "places", "provenance", "errors")
 BOOK_OWN = ("source_id", "file_id", "line", "gauge")  # numbers that mean nothing outside the book
 STAGE_TABLES = ("runs", "gauges", "balances", "ferments")
 
@@ -83,7 +83,7 @@ def _plain(value: Any, batch: Batch) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, str):
-        return value.encode("utf-8", "replace").decode()  # half a character cannot be payload in JSON
+        return value.encode("utf-8", "replace").decode()  # half a character cannot stand in JSON
     return str(value) if isinstance(value, Decimal) else value
 
 

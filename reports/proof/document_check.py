@@ -12,7 +12,7 @@ from gaugebook.reports.page.documents import KIND, SIGNED
 
 DATA = ("dossier.json", "account.json")  # names of the data attached to our documents
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
-MOST_TOLD = 20  # differences, before it is payload how many more there are
+MOST_TOLD = 20  # differences; of more it is said how many
 DataNow = Callable[[str, str], dict[str, Any]]  # kind of document and its subject -> its data by the book as it is
 
 

@@ -18,6 +18,7 @@ from gaugebook.pipeline.derived.curves.analysis import curve_of_run
 from gaugebook.pipeline.derived.curves.good_run_comparison import Comparison, compared
 from gaugebook.pipeline.derived.curves.log_rows import as_logged
 from gaugebook.pipeline.derived.curves.records import NAN, PARTS, Circumstances, Gauged, RunCurve, from_json, to_json
+from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.derived.instruments import u_of
 from gaugebook.pipeline.engineering.run_curve import FLOW_U_PART, HEAT_OF_STEAM_KWH_KG
 from gaugebook.pipeline.house.settings import House
@@ -28,7 +29,8 @@ Array = NDArray[np.float64]
 Row = dict[str, Any]
 
 HERE = Path(__file__).parent
-RESTS_ON = ("derived/curve_*.py", "derived/run_curves.py", "engineering/*.py", "statistics/*.py")  # the code of a curve
+PIPELINE = HERE.parents[1]
+RESTS_ON = ("derived/curves/*.py", "engineering/*.py", "statistics/*.py")  # the code of a curve
 RUNS_AT_ONCE = 8  # of one still in the same files, read by one query
 CLOCK_OFF_MIN = 20.0  # a log's clock so far off is taken as wrong, and the sheet's cuts are moved to it
 
@@ -38,6 +40,16 @@ def run_curves(book: Book, house: House) -> None:
     runs = book.frame((HERE / "curve_runs.sql").read_text(encoding="utf-8")).to_dicts()
     curves = kept_or_new(book, house, runs)
     _write(book, runs, curves, _compared(runs, curves))
+
+
+RUN_CURVES = Derivation(
+    run_curves,
+    made_from=(
+        "typed.log_blocks", "typed.log_files", "typed.runs", "derived.gauges", "derived.gauge_errors",
+        "derived.log_clocks", "derived.run_balances", "derived.run_verdicts",
+    ),
+    makes=("derived.run_curves", "derived.curve_cuts", "derived.curve_findings", "derived.kept_curves"),
+)  # fmt: skip
 
 
 def kept_or_new(book: Book, house: House, runs: list[Row]) -> list[RunCurve]:
@@ -138,7 +150,7 @@ def _seconds(row: Row, name: str) -> float:
 
 def _fingerprint(row: Row, around: Circumstances) -> str:
     stretch = [row["run"], row["equipment"], str(row["first_at"]), str(row["last_at"]), row["files"]]
-    code = code_sha256(HERE.parent, RESTS_ON)
+    code = code_sha256(PIPELINE, RESTS_ON)
     return sha256(json.dumps([stretch, dataclasses.asdict(around), code]).encode()).hexdigest()
 
 

@@ -5,11 +5,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from record_tables import columns_of, table_of
 
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.book.migration import KIND, current_edition, edition_of, migrate, migrations
 from gaugebook.pipeline.errors import BookError
+from gaugebook.pipeline.typed.kinds import IN_TABLES
 from gaugebook.reports.cli import main
 from gaugebook.reports.proof.verification import verify_book
 
@@ -76,6 +78,15 @@ def test_a_kept_book_goes_on(kept):
         assert edition_of(book) == current_edition()
         assert book.value("SELECT count(*) FROM history.decisions") == 2
         assert book.value("SELECT count(*) FROM typed.laboratory WHERE sample = 'L9'") == 1
+
+
+def test_a_kept_book_gets_the_tables_of_the_records(kept):
+    """After migrations each table has the fields of its record, in whatever order; new tables are made."""
+    run(kept, "check")
+
+    with open_book(kept / "book") as book:
+        for record in IN_TABLES:
+            assert columns_of(book, record.table) == table_of(record), record.kind
 
 
 def test_check_alone_brings_a_kept_book_up_to_date(kept):

@@ -19,7 +19,7 @@ def test_a_file_of_before_a_tag_has_no_value_of_it(tmp_path, monkeypatch, later)
     old = {name: kind for name, kind in module.SCHEMA.items() if name != "heating_kw"}
     with open_book(tmp_path / "book", writing=True) as book:
         for stage in ("received", "landed", "typed"):
-            book.run_file(HERE.parent / stage / "schema.sql")
+            book.run_file(HERE.parents[1] / stage / "schema.sql")
         for source, tags in enumerate([("pot_temperature_c",), *([later] if later else [])], start=1):
             with monkeypatch.context() as patched:
                 if source == 1:

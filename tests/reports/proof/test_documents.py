@@ -130,7 +130,7 @@ def test_altered_data_are_told_section_by_section(dossier, issued, chain):
 
 
 def test_altered_pages_are_told_apart_from_altered_data(dossier, chain):
-    """Where the data are the registered ones and the bytes are not, that is payload, with the entry."""
+    """Where the data are the registered ones and the bytes are not, that is said, with the entry."""
     with pikepdf.open(io.BytesIO(dossier)) as document:
         out = io.BytesIO()
         document.save(out)
@@ -143,7 +143,7 @@ def test_altered_pages_are_told_apart_from_altered_data(dossier, chain):
 
 
 def test_a_file_that_is_no_document_of_ours(chain, dossier):
-    """A file without our data, and an extract without the book: what can be payload is payload."""
+    """A file without our data, and an extract without the book: what can be said is said."""
     assert "no attached data can be read" in check_document(b"%PDF-1.7\n", chain).label
     altered = _with_data(dossier, lambda data: data["bottling"].update(bottles_filled=471))
     assert "Of dossier RYE-1 it names: entry" in check_document(altered, chain).label

@@ -115,9 +115,9 @@ def test_the_signature_by_openssl_and_poppler(signed, tmp_path):
         words = ["-verify", "-binary", "-inform", "DER", "-in", "cms", "-content", "covered", "-noverify"]
         subprocess.run(["openssl", "cms", *words, "-out", os.devnull], cwd=tmp_path, check=True, capture_output=True)
     if which("pdfsig"):
-        payload = subprocess.run(["pdfsig", "-nocert", "a.pdf"], cwd=tmp_path, capture_output=True, text=True).stdout
-        assert "Signature is Valid" in payload
-        assert "Total document signed" in payload
+        verdict = subprocess.run(["pdfsig", "-nocert", "a.pdf"], cwd=tmp_path, capture_output=True, text=True).stdout
+        assert "Signature is Valid" in verdict
+        assert "Total document signed" in verdict
 
 
 def test_the_clauses_of_the_baseline(signed):

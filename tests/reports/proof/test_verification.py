@@ -123,5 +123,5 @@ def test_the_command_for_people_and_for_machines(lived_in, tmp_path):
     assert (seen.exit_code, told.exit_code) == (1, 1)
     assert "file received: fills.csv): its part of typed.fills has other values" in seen.output
     fault = json.loads(told.stdout)["faults"][0]
-    assert fault["told"] in seen.output
+    assert fault["label"] in seen.output
     assert CliRunner().invoke(main, ["--book", str(tmp_path / "none"), "verify"]).exit_code != 0

@@ -8,10 +8,10 @@ import polars as pl
 import pytest
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.derived import run_curves as module
+from gaugebook.pipeline.derived.curves import run_curves as module
 from gaugebook.pipeline.intake.flow import profile_in_force
 
-LOG_BLOCKS = module.HERE / "log_blocks.sql"
+LOG_BLOCKS = module.HERE.parent / "log_blocks.sql"
 
 
 @pytest.fixture(scope="module")
@@ -169,3 +169,12 @@ def test_the_profile_says_of_a_still_whether_it_is_fed_while_it_runs(own_book, k
 
     assert module.circumstances(row, replace(house, stills=stills)).is_continuous is is_continuous
     assert module.circumstances(row, house).is_continuous is False
+
+
+def test_a_kept_curve_rests_on_all_code_that_makes_it():
+    """Every module of this room, of engineering and of statistics is in the fingerprint: a change makes curves anew."""
+    rests_on = {path for pattern in module.RESTS_ON for path in module.PIPELINE.glob(pattern)}
+
+    for folder in ("derived/curves", "engineering", "statistics"):
+        modules = set((module.PIPELINE / folder).glob("*.py"))
+        assert modules and modules <= rests_on, folder
