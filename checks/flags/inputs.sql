@@ -26,6 +26,10 @@ found AS (
     FROM derived.openings
     WHERE lot = $lot OR lot IN (SELECT lot FROM typed.movements WHERE run = $run AND direction = 'in')
     UNION ALL
+    SELECT 'materials behind the batch', material || ' lot ' || lot, source_id, line
+    FROM derived.openings
+    WHERE kind NOT IN ('packaging', 'water') AND lot IN (SELECT lot FROM derived.lineage WHERE batch = $batch)
+    UNION ALL
     SELECT 'bottling', 'bottling of ' || lot, source_id, line FROM typed.bottling WHERE lot = $batch
     UNION ALL
     SELECT 'fills', 'fill ' || sample_no || ': ' || printf('%g', net_content_ml) || ' mL', source_id, line
