@@ -25,6 +25,7 @@ from gaugebook.pipeline.engineering.strength import volume_strength_from_mass_fr
 from gaugebook.pipeline.engineering.vapour import highest_strength_pct_vol
 from gaugebook.pipeline.house.settings import House
 from gaugebook.pipeline.statistics.sensory import chance_of_at_least
+from gaugebook.pipeline.typed.readings import TAGS
 
 FOLDER = Path(__file__).parents[1] / "subjects"
 KEYS = {
@@ -58,6 +59,9 @@ def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[No
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
     offers = house_frames(house, limits) | limits.frames() | material_frames()
     offers["limit_contaminants"] = contaminant_frame(limits)
+    offers["log_tag_units"] = pl.DataFrame(
+        [(tag, unit) for tag, (unit, _) in TAGS.items()], ["tag", "unit"], orient="row"
+    )
     offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
     with ExitStack() as offered:
         for name, frame in offers.items():

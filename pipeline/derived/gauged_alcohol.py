@@ -195,6 +195,7 @@ def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) 
         .then(pl.format("strength of {}", "known_for"))
         .otherwise(pl.format("reading {}", "read_for"))
         .alias("reading"),
+        (~known).alias("read_directly"),
         pl.format("gauge {}", "named").alias("alone"),
         pl.format("extract of {}", pl.coalesce("known_for", "lot")).alias("dissolved"),
     )

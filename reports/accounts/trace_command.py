@@ -38,10 +38,10 @@ def trace_command(book_folder: Path, lot: str, csv_path: Path | None, as_pdf: bo
     else:
         _print(found)
     if csv_path:
-        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.spreadsheets import csv_bytes
         from gaugebook.reports.accounts.lot_trace import trace_table
 
-        escape_formulas(trace_table(found)).write_csv(csv_path)
+        csv_path.write_bytes(csv_bytes(trace_table(found)))
         click.echo(csv_path, err=as_json)
     if as_pdf:
         from gaugebook.reports.accounts.lot_trace import trace_pdf

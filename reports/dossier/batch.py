@@ -31,12 +31,12 @@ from gaugebook.reports.dossier.records import (
     Gauge,
     Lot,
     Panel,
-    Place,
     Result,
     RuleInForce,
     RulesApplied,
     Run,
     SourceFile,
+    SourceLocation,
     Stage,
     Standing,
     Yield,
@@ -117,7 +117,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
         amendments=_rows(book, Amendment, "batch_amendments.sql", batch=code, runs=runs, lots=lots),
         places={
-            place.source_id: place for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
+            place.source_id: place
+            for place in _all(book, SourceLocation, "landed.sources JOIN received.files USING (file_id)")
         },
     )
 
@@ -163,11 +164,11 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     curves = figures_of(book, runs)
 
     def stage(name: str) -> Stage:
-        here = tuple(run for run in all_runs if run.stage == name)
-        codes = {run.run for run in here}
+        runs_of_stage = tuple(run for run in all_runs if run.stage == name)
+        codes = {run.run for run in runs_of_stage}
         return Stage(
             name,
-            here,
+            runs_of_stage,
             tuple(gauge for gauge in gauges if gauge.run in codes),
             {code: item for code, item in balances.items() if code in codes},
             {code: item for code, item in ferments.items() if code in codes},

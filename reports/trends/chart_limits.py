@@ -31,7 +31,7 @@ Spans = tuple[tuple[Limits, int], ...]
 
 
 @dataclass(frozen=True)
-class JudgedPoints:
+class ScoredPoints:
     """Points with a figure and their signals; limits in order of time, with the number of runs that each judged."""
 
     points: tuple[Point, ...]
@@ -42,11 +42,11 @@ class JudgedPoints:
         return tuple(limits for limits, _ in self.spans)
 
 
-def judge(measure: Measure, group: str, points: list[Point], house: House) -> JudgedPoints:
+def score(measure: Measure, group: str, points: list[Point], house: House) -> ScoredPoints:
     """Put limits and signals to the runs of one chart, given in order of time with those that lack a figure."""
     known = [point for point in points if not math.isnan(point.value)]
     if not measure.watched or len(known) < FEWEST:
-        return JudgedPoints(tuple(known), ())
+        return ScoredPoints(tuple(known), ())
     judged: list[Point] = []
     spans: list[tuple[Limits, int]] = []
     for begins, ends, baseline in _eras(measure, group, points, house):
@@ -58,7 +58,7 @@ def judge(measure: Measure, group: str, points: list[Point], house: House) -> Ju
             continue
         judged += _signalled(measure, era, set(inside), found)
         spans.append((found, sum(not math.isnan(point.value) for point in era) - found.points))
-    return JudgedPoints(tuple(judged), tuple(spans))
+    return ScoredPoints(tuple(judged), tuple(spans))
 
 
 def alarms_by_chance(spans: Spans, alike: float) -> tuple[float, ...]:

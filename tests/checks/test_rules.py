@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 from rule_cases import BOTTLES, CATEGORIES, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
 
-from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.evaluation.prepared import looked_at, prepared
 
 # rule: what all its rows have; then for each row the value compared, or the columns that it has besides, and what the
@@ -353,7 +353,7 @@ def answered(rules, empty_frames):
         before = frames.get(subject, empty_frames[subject])
         places[rule_id] = (frame, len(before))
         frames[subject] = pl.concat([before, frame])
-    answers, _ = judge(list(rules.values()), empty_frames | frames)
+    answers, _ = evaluate(list(rules.values()), empty_frames | frames)
     given = {(rule, row): answer for rule, row, answer in answers.rows()}
     return {
         rule_id: (
