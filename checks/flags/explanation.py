@@ -49,6 +49,10 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "calibrations": ("calibrations",),
     "vouched": ("calibrations", "movements of the run", "laboratory"),
     "decisions": ("bottling",),
+    "mash_bills": ("bottling", "materials behind the batch"),
+    "liqueurs": ("bottling", "laboratory"),
+    "contaminants": ("bottling", "laboratory"),
+    "allergens": ("bottling", "materials behind the batch"),
 }
 
 TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")

@@ -31,6 +31,10 @@ found AS (
     UNION ALL
     SELECT 'casks', 'cask ' || cask, source_id, line, NULL FROM typed.casks WHERE cask = split_part($lot, '/', 1)
     UNION ALL
+    SELECT 'materials behind the batch', material || ' lot ' || lot, source_id, line, NULL
+    FROM derived.openings
+    WHERE kind NOT IN ('packaging', 'water') AND lot IN (SELECT lot FROM derived.lineage WHERE batch = $batch)
+    UNION ALL
     SELECT 'bottling', 'bottling of ' || lot, source_id, line, NULL FROM typed.bottling WHERE lot = $batch
     UNION ALL
     SELECT 'fills', 'fill ' || sample_no || ': ' || printf('%g', net_content_ml) || ' mL', source_id, line, NULL

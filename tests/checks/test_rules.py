@@ -5,7 +5,7 @@ The rows are made up unless a comment says otherwise; the limits in them are tho
 
 import polars as pl
 import pytest
-from rule_cases import BOTTLES, CASKS, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
+from rule_cases import BOTTLES, CASKS, CATEGORIES, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
 
 from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.evaluation.prepared import looked_at, prepared
@@ -250,6 +250,7 @@ CASES = {
         (55.0, DOUBTFUL), (None, NOT_EVALUATED),
     ]),
     **BOTTLES,
+    **CATEGORIES,
     "log-missing": ({"stage": "strip", "log_interval_s": 60.0}, [
         (5, WITHIN), (None, OUT), ({"logged_tags": None, "log_interval_s": None}, PASSED_OVER),
     ]),
