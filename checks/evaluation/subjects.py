@@ -14,6 +14,7 @@ import polars as pl
 
 from gaugebook.checks.decisions.decisions import decided_batches
 from gaugebook.checks.evaluation.calibration_errors import calibration_errors
+from gaugebook.checks.evaluation.claims import claims
 from gaugebook.checks.evaluation.per_mass import contaminants_per_kg, sugar_by_mass
 from gaugebook.checks.evaluation.stills import drifts
 from gaugebook.checks.rulebook.contaminants import contaminant_frame
@@ -43,7 +44,7 @@ SUBJECTS = (
     "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
     "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
-    "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks",
+    "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "claims",
     "mash_bills", "liqueurs", "contaminants", "allergens",
 )  # fmt: skip
 
@@ -63,6 +64,7 @@ def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[No
         [(tag, unit) for tag, (unit, _) in TAGS.items()], ["tag", "unit"], orient="row"
     )
     offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
+    offers["label_claims"] = claims(book, house, limits)
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.with_temp_view(name, frame))

@@ -9,6 +9,8 @@ ALLERGENS = (
     "sulphites", "lupin", "molluscs",
 )  # fmt: skip
 
+CLAIMS = ("bottled in bond", "cask strength", "single cask")
+
 
 @dataclass(frozen=True)
 class Product:
@@ -28,6 +30,12 @@ class Product:
         Analytes that must be on record before release
     allergens_on_label : tuple of str or None
         Allergens that the label names, empty where it names none; None where the profile does not say
+    claims : tuple of str
+        What the label claims besides, of CLAIMS
+    age_years : float or None
+        Age that the label states [a]
+    vintage : int or None
+        Year of distillation that the label states
     """
 
     code: str
@@ -40,6 +48,9 @@ class Product:
     laboratory: tuple[str, ...] = ()
     markets: tuple[str, ...] = ()
     allergens_on_label: tuple[str, ...] | None = None
+    claims: tuple[str, ...] = ()
+    age_years: float | None = None
+    vintage: int | None = None
 
 
 def product_faults(products: Iterable[Product]) -> list[str]:
@@ -49,9 +60,11 @@ def product_faults(products: Iterable[Product]) -> list[str]:
     ['product "NUT": allergens_on_label: "nut" is none of gluten, crustaceans, eggs, fish, peanuts, soybeans, milk, \
 nuts, celery, mustard, sesame, sulphites, lupin, molluscs']
     """
+    known = {"allergens_on_label": ALLERGENS, "claims": CLAIMS}
     return [
-        f'product "{product.code}": allergens_on_label: "{name}" is none of {", ".join(ALLERGENS)}'
+        f'product "{product.code}": {key}: "{name}" is none of {", ".join(names)}'
         for product in products
-        for name in product.allergens_on_label or ()
-        if name not in ALLERGENS
+        for key, names in known.items()
+        for name in getattr(product, key) or ()
+        if name not in names
     ]

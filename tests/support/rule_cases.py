@@ -107,6 +107,7 @@ CASKS = {
         (3.0, WITHIN), (0.0, WITHIN), (-1.0, WITHIN),
         (-1.5, DOUBTFUL), (-2.0, DOUBTFUL), (-2.1, OUT), (None, PASSED_OVER),
     ]),
+    "claim-shown": ({}, [("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED)]),
     "cask-evaporation": ({"usual_per_year": 0.04, "least_per_year": 0.01, "most_per_year": 0.07}, [
         (0.04, WITHIN), (0.07, WITHIN), (0.08, DOUBTFUL), (0.005, DOUBTFUL), (None, NOT_EVALUATED),
         ({"evaporation_per_year": 0.2, "usual_per_year": None}, PASSED_OVER),
