@@ -207,4 +207,4 @@ def _last(book: Book, which: str) -> Entry | None:
 def _read(book: Book, rest: str, parameters: Sequence[Any] | None = None) -> list[Entry]:
     columns = ", ".join(field.name for field in fields(Entry))
     frame = book.frame(f"SELECT {columns} FROM register.entries {rest}", parameters)
-    return [Entry(*row) for row in frame.iter_rows()]
+    return [Entry(**row) for row in frame.iter_rows(named=True)]

@@ -235,5 +235,6 @@ def _lines(band: Band, curve: RunCurve) -> dict[str, BandLine]:
         low, high = band.low[span], band.high[span]
         known = np.isfinite(low) & np.isfinite(high) & np.isfinite(at)
         if known.any():
-            lines[tag] = BandLine(*(tuple(side[known].tolist()) for side in (at, low, high)))
+            sides = {"hours": at, "low": low, "high": high}
+            lines[tag] = BandLine(**{name: tuple(side[known].tolist()) for name, side in sides.items()})
     return lines

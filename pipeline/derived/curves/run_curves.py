@@ -120,7 +120,7 @@ def circumstances(row: Row, house: House) -> Circumstances:
     still = next((still for still in house.stills if still.code == row["equipment"]), None)
     meters = [item for item in house.instruments if item.kind == "flow meter"]
     gauged = {
-        one["part"]: Gauged(*(_number(one[field.name]) for field in dataclasses.fields(Gauged)))
+        one["part"]: Gauged(**{field.name: _number(one[field.name]) for field in dataclasses.fields(Gauged)})
         for one in row["gauged"] or ()
     }
     offset = row["offset_min"] or 0.0
@@ -178,7 +178,7 @@ def _compared(runs: list[Row], curves: list[RunCurve]) -> list[Comparison]:
 def _write(book: Book, runs: list[Row], curves: list[RunCurve], bands: list[Comparison]) -> None:
     told = list(zip(runs, curves, bands, strict=True))
     tables = {
-        "run_curves": [_curve_row(*one) for one in told],
+        "run_curves": [_curve_row(row, curve, band) for row, curve, band in told],
         "curve_cuts": [cut for row, curve, _ in told for cut in _cut_rows(row, curve)],
         "curve_findings": [
             _finding_row(row, one) for row, curve, band in told for one in (*curve.findings, *band.findings)
