@@ -5,7 +5,7 @@ WITH drawn AS (
         first(gauges.source_id ORDER BY gauges.gauged_at, gauges.run, gauges.source_id, gauges.line) AS source_id,
         first(gauges.line ORDER BY gauges.gauged_at, gauges.run, gauges.source_id, gauges.line) AS line
     FROM derived.gauges
-    JOIN typed.runs ON runs.run = gauges.run
+    JOIN derived.runs ON runs.run = gauges.run
     WHERE gauges.direction = 'in'
     GROUP BY gauges.lot
 ),

@@ -1,4 +1,4 @@
--- made from: derived.gauge_errors, derived.gauges, derived.openings
+-- made from: derived.gauge_errors, derived.gauges, derived.openings, derived.removals
 -- Standard uncertainties of what a lot held, of what was drawn of it and of what remains, by the errors that the gauges share:
 -- a tank's calibration that made the lot seem too much made each draw from that tank seem too much as well.
 INSERT INTO derived.lot_uncertainties BY NAME
@@ -8,6 +8,7 @@ WITH errors AS (
            coalesce(sum(e.volume_l ORDER BY e.volume_l) FILTER (g.direction = 'out'), 0) AS volume_in, coalesce(sum(e.volume_l ORDER BY e.volume_l) FILTER (g.direction = 'in'), 0) AS volume_out
     FROM (
         SELECT gauge, lot, direction FROM derived.gauges UNION ALL SELECT gauge, lot, 'out' FROM derived.openings
+        UNION ALL SELECT gauge, lot, CASE kind WHEN 'returned' THEN 'out' ELSE 'in' END FROM derived.removals WHERE NOT is_bottled
     ) AS g JOIN derived.gauge_errors AS e USING (gauge)
     GROUP BY g.lot, e.error
 )

@@ -1,4 +1,4 @@
--- made from: derived.gauges, derived.lot_uncertainties, derived.openings, house_u_mass
+-- made from: derived.gauges, derived.lot_uncertainties, derived.openings, derived.removals, house_u_mass
 -- Every lot that came in, was made or drawn from: the one quantity that it began with, and what was drawn.
 -- What began it is the delivery or the opening inventory, and what runs made under its name; with any part of that not
 -- known the whole is not. A litre of water at 20 °C weighs 0.9972 kg in air, where it was weighed and came by volume.
@@ -47,7 +47,14 @@ based AS (
         SELECT lot, bool_and(carries_none) AS carries_none, sum(volume_l) AS volume_l FROM moved WHERE direction = 'in' GROUP BY lot
     ) AS d USING (lot)
 ),
+removed AS (            -- by whatever is no run; what came back counts against it
+    SELECT r.lot, CASE r.kind WHEN 'returned' THEN -1 ELSE 1 END
+               * CASE b.basis WHEN 'LPA' THEN r.alcohol_l WHEN 'L' THEN r.volume_l WHEN 'pieces' THEN r.pieces END AS quantity
+    FROM derived.removals AS r JOIN based AS b USING (lot)
+),
 draws AS (
+    SELECT lot, NULL AS run, NULL AS part, quantity FROM removed
+    UNION ALL
     SELECT m.lot, m.run, m.part,
            CASE b.basis WHEN 'LPA' THEN m.alcohol_l WHEN 'kg' THEN m.mass_kg WHEN 'L' THEN m.volume_l ELSE m.pieces END AS quantity
     FROM moved AS m JOIN based AS b USING (lot) WHERE m.direction = 'in'

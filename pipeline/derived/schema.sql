@@ -67,6 +67,19 @@ CREATE OR REPLACE TABLE derived.openings (          -- one row a delivery, and a
     source_id         INTEGER, line INTEGER
 );
 
+CREATE OR REPLACE TABLE derived.removals (          -- what left the account otherwise than by a run, or came back to it
+    gauge             INTEGER,                      -- its number, after those of the openings
+    kind              VARCHAR,                      -- dispatched, returned, sampled, destroyed, lost (a leak)
+    lot               VARCHAR, vessel VARCHAR,      -- of a cask: what it held at the time
+    removed_at        TIMESTAMP,
+    is_bottled        BOOLEAN,                      -- bottles, counted
+    pieces            DOUBLE, volume_l DOUBLE, strength_pct_vol DOUBLE, u_strength_pct_vol DOUBLE,
+    alcohol_l         DOUBLE, u_alcohol_l DOUBLE,   -- not signed
+    not_computed      VARCHAR,
+    to_whom           VARCHAR, duty_status VARCHAR, document VARCHAR, reason VARCHAR, person VARCHAR, witness VARCHAR,
+    source_id         INTEGER, line INTEGER
+);
+
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
     run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,     -- NULL where a charge could not be computed; so is each part below

@@ -18,9 +18,10 @@ from zoneinfo import ZoneInfo
 from gaugebook.pipeline.engineering.unit_words import why_not
 from gaugebook.pipeline.engineering.units import UNITS, fitting, house_unit
 from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.products import Product, product_faults
 from gaugebook.pipeline.house.recipes import STAGES, Ingredient, Recipe, contradictions
 
-__all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
+__all__ = ["STAGES", "House", "Ingredient", "Product", "Recipe", "parse_house", "read_house"]
 
 STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
@@ -130,18 +131,6 @@ class Documents:
 
     paper: str = "a4"
     language: str = "en"
-
-
-@dataclass(frozen=True)
-class Product:
-    code: str
-    name: str
-    category: str
-    jurisdiction: str
-    label_strength_pct_vol: float
-    nominal_ml: float
-    macerated: bool = False
-    laboratory: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -346,5 +335,5 @@ def _check(house: House, where: str) -> None:
         value = getattr(house.documents, key)
         if value not in choices:
             raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
-    for said in contradictions(house.recipes):
+    for said in (*product_faults(house.products), *contradictions(house.recipes)):
         raise SettingsError(f"{where}: {said}.")

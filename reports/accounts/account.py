@@ -19,8 +19,8 @@ from gaugebook.reports.page.provenance import rule_files_sha256, software_versio
 
 HERE = Path(__file__).parent
 COLUMNS = (
-    "opening", "inventory", "received", "produced", "returned", "transferred", "used", "bottled", "explained",
-    "unexplained", "closing",
+    "opening", "inventory", "received", "produced", "returned", "came_back", "transferred", "used", "bottled",
+    "dispatched", "sampled", "destroyed", "cask_loss", "lost", "explained", "unexplained", "closing",
 )  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
@@ -161,8 +161,8 @@ def proof_gallons(alcohol_l: Decimal | float) -> float:
 
 
 def columns_shown(account: Account) -> list[str]:
-    """The columns, but an opening inventory and returns from bottles only where there are any."""
-    rare = ("inventory", "returned")
+    """The columns; those that not every house has only where there is something in them."""
+    rare = ("inventory", "returned", "came_back", "dispatched", "sampled", "destroyed", "cask_loss", "lost")
     return [name for name in COLUMNS if name not in rare or any(row[name] for row in account.rows)]
 
 

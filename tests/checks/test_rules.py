@@ -5,7 +5,7 @@ The rows are made up unless a comment says otherwise; the limits in them are tho
 
 import polars as pl
 import pytest
-from rule_cases import BOTTLES, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
+from rule_cases import BOTTLES, CASKS, CATEGORIES, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
 
 from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.evaluation.prepared import looked_at, prepared
@@ -250,6 +250,7 @@ CASES = {
         (55.0, DOUBTFUL), (None, NOT_EVALUATED),
     ]),
     **BOTTLES,
+    **CATEGORIES,
     "log-missing": ({"stage": "strip", "log_interval_s": 60.0}, [
         (5, WITHIN), (None, OUT), ({"logged_tags": None, "log_interval_s": None}, PASSED_OVER),
     ]),
@@ -316,7 +317,7 @@ CASES = {
         (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
         ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
     ]),
-    **CURVES,
+    **CASKS, **CURVES,
     "changed-after-decision": ({"decided_data": "1a2b3c4d"}, [
         ("1a2b3c4d", WITHIN), ("5e6f7a8b", OUT), (None, NOT_EVALUATED),
     ]),

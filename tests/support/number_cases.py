@@ -108,9 +108,10 @@ class Case:
         return " ".join(part for part in (self.kind, self.field, self.word, self.kept) if part)
 
 
+LEAVING = ("dispatches", "returns", "samples", "destructions")  # and coming back
 _GAUGES = [
     Case(kind, *rest)
-    for kind in ("intake", "opening_stock", "movements", "stock")
+    for kind in ("intake", "opening_stock", "movements", "stock", "cask_events", "inventory", *LEAVING)
     for rest in (
         ("volume_temperature_c", "temperature", 15.5),
         ("reading_temperature_c", "temperature", -4.0),
@@ -122,7 +123,28 @@ _GAUGES = [
 ]
 CASES = [
     *_GAUGES,
-    *(Case(kind, "volume_at_t_l", "volume", 321.5) for kind in ("opening_stock", "movements", "stock")),
+    *(
+        Case(kind, "volume_at_t_l", "volume", 321.5)
+        for kind in ("opening_stock", "movements", "stock", "cask_events", "inventory", *LEAVING)
+    ),
+    *(
+        Case(kind, *rest)
+        for kind in ("inventory", *LEAVING)
+        for rest in (
+            ("mass_kg", "mass", 402.5),
+            ("alcohol_l", "pure alcohol", 95.75),
+            ("pieces", "pieces", 12_000.0),
+        )
+    ),
+    Case("casks", "nominal_l", "volume", 200.5),
+    Case("casks", "tare_kg", "mass", 51.25),
+    Case("casks", "char_level", "number", 4),
+    Case("cask_events", "gross_kg", "mass", 231.5),
+    Case("cask_events", "tare_kg", "mass", 51.25),
+    Case("cask_events", "mass_kg", "mass", 180.25),
+    Case("cask_events", "alcohol_l", "pure alcohol", 118.25),
+    Case("cask_events", "rinse_l", "volume", 5.5),
+    Case("inventory", "gross_kg", "mass", 228.5),
     Case("movements", "mass_kg", "mass", 250.5),
     Case("movements", "pieces", "pieces", 6000.0),
     Case("intake", "quantity_kg", "mass", 1250.0),
@@ -197,10 +219,20 @@ ROWS = {
     "calibrations": {
         "instrument": "I", "checked_at": "2026-01-02", "reference_value": "5", "reading": "5", "unit": "kg",
     },
+    "casks": {"cask": "C"},
+    "cask_events": {"cask": "C", "event": "filled", "happened_at": "2026-01-02", "lot": "L", "volume_at_t_l": "5"},
+    "dispatches": {"lot": "L", "dispatched_at": "2026-01-02", "pieces": "5"},
+    "returns": {"lot": "L", "returned_at": "2026-01-02", "pieces": "5"},
+    "samples": {"lot": "L", "taken_at": "2026-01-02", "pieces": "5"},
+    "destructions": {"lot": "L", "destroyed_at": "2026-01-02", "pieces": "5"},
+    "inventory": {
+        "counted_at": "2026-01-02", "container": "cased goods", "vessel": "V", "lot": "L", "pieces": "5",
+    },
 }  # fmt: skip
 QUANTITIES = {  # kinds whose rows have exactly one of these
     "intake": ("quantity_kg", "quantity_l", "quantity_pieces", "alcohol_l"),
-    "opening_stock": ("volume_at_t_l", "mass_kg", "alcohol_l", "pieces"),
+    **dict.fromkeys(("opening_stock", *LEAVING), ("volume_at_t_l", "mass_kg", "alcohol_l", "pieces")),
+    "cask_events": ("volume_at_t_l", "gross_kg", "mass_kg", "alcohol_l"),
 }
 GOES_BY = {"readings": "tag", "laboratory": "analyte"}
 BY_ROW = ("laboratory", "calibrations")  # kinds whose rows state a unit
