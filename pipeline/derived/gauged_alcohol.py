@@ -20,6 +20,7 @@ from gaugebook.pipeline.engineering.strength import (
     strength_from_us_proof,
 )
 from gaugebook.pipeline.engineering.uncertainty import contributions
+from gaugebook.pipeline.engineering.us_gauging import strength_from_proof_hydrometer
 from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
@@ -254,6 +255,7 @@ def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, Array]:
     for name, function, u_default in (
         ("alcoholmeter", strength_from_alcoholmeter, house.uncertainty.alcoholmeter_pct_vol),
         ("density", strength_from_density, house.uncertainty.density_kg_m3),
+        ("us_proof_hydrometer", strength_from_proof_hydrometer, 2.0 * house.uncertainty.alcoholmeter_pct_vol),
     ):
         chosen = kind == name
         u_reading = np.where(np.isfinite(u_instrument), u_instrument, u_default)[chosen]

@@ -8,8 +8,9 @@ from gaugebook.pipeline.derived.arrays import array, column
 from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.derived.instruments import u_of_results
 from gaugebook.pipeline.engineering.congeners import g_per_hl_pure_alcohol
+from gaugebook.pipeline.engineering.ethanol_water import density
 from gaugebook.pipeline.engineering.extract import specific_gravity_from_plato
-from gaugebook.pipeline.engineering.strength import strength_from_density
+from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength, strength_from_density
 from gaugebook.pipeline.engineering.uncertainty import u_strength_from_density
 from gaugebook.pipeline.house.settings import House
 
@@ -89,7 +90,7 @@ def _in_common_units(results: pl.DataFrame, house: House) -> pl.DataFrame:
     )
     is_strength = pl.col("analyte") == "strength"
     of_lot = pl.when(is_strength).then("value").mean().over("lot")  # relates congeners to the alcohol of their lot
-    results = results.with_columns(of_lot.alias("lot_strength_pct_vol"))
+    results = _per_litre(results.with_columns(of_lot.alias("lot_strength_pct_vol")))
     return results.with_columns(
         pl.coalesce(
             "u_value",
@@ -99,16 +100,27 @@ def _in_common_units(results: pl.DataFrame, house: House) -> pl.DataFrame:
     )
 
 
+def _per_litre(results: pl.DataFrame) -> pl.DataFrame:
+    """What is told per kilogram of sample as what a litre of it holds, by the density of the strength of its lot."""
+    strength = array(results["lot_strength_pct_vol"])
+    kg_per_l = column(np.asarray(density(mass_fraction_from_volume_strength(strength), 20.0)) / 1000.0)
+    chosen = ((pl.col("unit") == "mg/kg") & pl.Series(kg_per_l).is_not_null()).fill_null(False)
+    return results.with_columns(
+        pl.when(chosen).then(pl.col("value") * kg_per_l).otherwise("value").alias("value"),
+        pl.when(chosen).then(pl.lit("mg/L")).otherwise("unit").alias("unit"),
+    )
+
+
 def _strength_of_densities(results: pl.DataFrame, house: House) -> pl.DataFrame:
     """A density at a temperature becomes the strength that an ethanol-water mixture of that density has."""
     is_density = ((results["analyte"] == "density") & (results["unit"] == "kg/m3")).fill_null(False)
-    density, t = array(results["value"]), array(results["temperature_c"])
+    measured, t = array(results["value"]), array(results["temperature_c"])
     chosen = is_density.to_numpy()
     own = u_of_results(results.with_columns(lot_strength_pct_vol=pl.lit(None, pl.Float64)), house)
     u_density = np.where(np.isfinite(own), own, house.uncertainty.density_kg_m3)
     strength, u = np.full(len(results), np.nan), np.full(len(results), np.nan)
-    strength[chosen] = strength_from_density(density[chosen], t[chosen])
-    u[chosen] = u_strength_from_density(density[chosen], u_density[chosen], t[chosen], U_CELL_TEMPERATURE_C)
+    strength[chosen] = strength_from_density(measured[chosen], t[chosen])
+    u[chosen] = u_strength_from_density(measured[chosen], u_density[chosen], t[chosen], U_CELL_TEMPERATURE_C)
     return results.with_columns(
         pl.when(is_density).then(pl.lit("strength")).otherwise("analyte").alias("analyte"),
         pl.when(is_density).then(pl.lit("pct_vol")).otherwise("unit").alias("unit"),

@@ -24,7 +24,7 @@ spirit AS (             -- lots that a run drew as something with alcohol in it
 SELECT
     c.* REPLACE (
         CASE WHEN c.nominal_ml IS NOT NULL THEN c.pieces * c.nominal_ml / 1000 ELSE c.volume_at_t_l END AS volume_at_t_l,
-        coalesce(c.volume_temperature_c, CASE WHEN c.reading_kind = 'us_proof_60f' THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
+        coalesce(c.volume_temperature_c, CASE WHEN starts_with(c.reading_kind, 'us_proof') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
     ),
     carries_alcohol,
     CASE WHEN carries_alcohol THEN 'spirit' WHEN c.kind = 'water' THEN 'water' ELSE 'botanical' END AS part,

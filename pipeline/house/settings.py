@@ -26,7 +26,7 @@ __all__ = ["STAGES", "House", "Ingredient", "Product", "Recipe", "parse_house", 
 STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
-ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
+ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "warehouse", "compliance", "owner")
 
 # Volume expansion of vessel walls per kelvin. Steel measures 36e-6: OIML R 22, Table XI; austenitic stainless
 # steel 3 x 17e-6 and copper 3 x 17e-6: handbook linear expansion, from memory; glass 25e-6: OIML R 22.
