@@ -13,6 +13,7 @@ from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.engineering.us_gauging import proof_gallons_from_alcohol
 from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.accounts.account_goods import goods_table
 from gaugebook.reports.accounts.account_worst import by_sign, worst_first
 from gaugebook.reports.page import pages, wording
 from gaugebook.reports.page.provenance import rule_files_sha256, software_version
@@ -22,6 +23,10 @@ COLUMNS = (
     "opening", "inventory", "received", "produced", "returned", "came_back", "transferred", "used", "bottled",
     "dispatched", "sampled", "destroyed", "cask_loss", "lost", "explained", "unexplained", "closing",
 )  # fmt: skip
+HEADS = {name: name for name in COLUMNS} | {  # of tables, in the words of the trade
+    "inventory": "opening inventory", "returned": "emptied from bottles", "came_back": "came back",
+    "cask_loss": "lost in casks", "lost": "leaked or spilt",
+}  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
     "what was gauged; it is not a return."
@@ -44,12 +49,16 @@ class Account:
     below_zero: list[dict[str, Any]]  # vessels as a whole (lot None), and lots in them
     by_sign: list[dict[str, Any]]  # of explained and unexplained entries, losses and gains apart
     apparent: list[dict[str, Any]]  # litres by strengths that are not true: apparent, estimated
+    goods: list[dict[str, Any]]  # finished goods, a row a product and line
+    counts: list[dict[str, Any]]  # bottles counted in the month against the book
     dated: datetime
     register_head: str | None  # hash of the last entry about the book itself; None where there is no register
 
     @property
     def needs_attention(self) -> bool:
-        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes or self.apparent)
+        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(
+            self.notes or self.apparent or any(count["difference"] for count in self.counts)
+        )
 
 
 def gather_account(book: Book, house: House, month: date) -> Account:
@@ -80,6 +89,8 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         _query(book, "account_below_zero", month),
         _query(book, "account_by_sign", month),
         _query(book, "account_apparent", month),
+        _query(book, "account_goods", month),
+        _query(book, "account_counts", month),
         last or datetime(month.year, month.month, 1),
         head.own_sha256 if head else None,
     )
@@ -178,6 +189,8 @@ def account_html(account: Account, data_sha256: str) -> str:
         house=account.house,
         month=f"{account.month:%Y-%m}",
         columns=columns_shown(account),
+        heads=HEADS,
+        goods=goods_table(account.goods),
         rows=account.rows,
         total=account.total,
         dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],

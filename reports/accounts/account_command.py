@@ -114,15 +114,15 @@ def _print_account(account: "Account") -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from gaugebook.reports.accounts.account import columns_shown
+    from gaugebook.reports.accounts.account import HEADS, columns_shown
     from gaugebook.reports.accounts.account_worst import worst_first
 
     for what, words in worst_first(account):
         click.echo(f"{what}: {words}")
     columns = columns_shown(account)
-    table = Table("LPA", *columns, box=None)
+    table = Table("LPA", *(HEADS[name] for name in columns), box=None)
     for column in table.columns[1:]:
-        column.justify, column.no_wrap = "right", True
+        column.justify = "right"
     for is_vessel, title in ((True, "vessels"), (False, "at work")):
         own = [row for row in account.rows if row["is_vessel"] is is_vessel]
         table.add_row(f"[dim]{title}[/dim]")
@@ -130,6 +130,7 @@ def _print_account(account: "Account") -> None:
             table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in columns))
     table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in columns), style="bold")
     Console(width=max(Console().width, 124)).print(table)
+    _print_goods(account)
     found = Counter(dip["finding"] for dip in account.dips)
     told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
     click.echo(f"Stocktake, by lots: {told}.")
@@ -143,6 +144,31 @@ def _print_account(account: "Account") -> None:
         )
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
+
+
+def _print_goods(account: "Account") -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    from gaugebook.reports.accounts.account_goods import goods_table
+
+    if not account.goods:
+        return
+    table = Table("finished goods", "", "pieces", "LPA", box=None)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    for product in goods_table(account.goods):
+        for number, line in enumerate(product["lines"]):
+            pieces = "not counted" if line["pieces"] is None else f"{line['pieces']:,.0f}"
+            litres = "not known" if line["alcohol_l"] is None else f"{line['alcohol_l']:,.2f}"
+            table.add_row("" if number else product["product"], line["name"].lower(), pieces, litres)
+    Console().print(table)
+    for count in account.counts:
+        if count["difference"]:
+            short = "short" if count["difference"] < 0 else "over"
+            click.echo(
+                f"Count of {count['batch']}: {count['pieces']:,.0f} bottles, {abs(count['difference']):,.0f} {short}."
+            )
 
 
 def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, as_json: bool) -> None:
@@ -186,5 +212,7 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "checked": account.checked,
         "gauges": account.gauges,
         "apparent": account.apparent,
+        "goods": account.goods,
+        "counts": account.counts,
         "statement": STATEMENT,
     }

@@ -14,9 +14,21 @@ from gaugebook.reports.dossier.data_schema import SHA256, TEXT, object_schema
 from gaugebook.reports.page.pages import Attached
 from gaugebook.reports.page.provenance import STANDARDS, rule_files_sha256, software_version
 
-FORMAT = "gaugebook account data 1"
+FORMAT = "gaugebook account data 2"
 DATA = "account.json"  # the name under which it is attached
-LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges", "below_zero", "by_sign", "apparent")
+LISTS = (
+    "rows",
+    "stocktake",
+    "runs",
+    "notes",
+    "checked",
+    "gauges",
+    "below_zero",
+    "by_sign",
+    "apparent",
+    "goods",
+    "counts",
+)
 _CELL = {"type": ["string", "number", "boolean", "array", "null"]}
 _NUMBER = {"type": "number"}
 
@@ -32,7 +44,7 @@ def account_data(account: Account) -> dict[str, Any]:
     rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]
     lists = (
         rows, account.dips, account.runs, account.notes, account.checked, account.gauges, account.below_zero,
-        account.by_sign, account.apparent,
+        account.by_sign, account.apparent, account.goods, account.counts,
     )  # fmt: skip
     data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
     made: dict[str, Any] = exported_data(_plain(data))

@@ -7,24 +7,51 @@ from cask_house import Rows, cask_book
 EACH_L = 0.5 * 0.413  # litres of pure alcohol in a bottle: 0.2065
 
 LIQUID = {
-    "lot": "LIQ-1", "material": "whisky at bottling strength", "kind": "spirit", "vessel": "T2",
-    "counted_at": "2026-01-01", "volume_at_t_l": 120, "volume_temperature_c": 20, "strength_reading": 41.3, "reading_kind": "pct_vol_20c",
-}  # fmt: skip
+    "lot": "LIQ-1",
+    "material": "whisky at bottling strength",
+    "kind": "spirit",
+    "vessel": "T2",
+    "counted_at": "2026-01-01",
+    "volume_at_t_l": 120,
+    "volume_temperature_c": 20,
+    "strength_reading": 41.3,
+    "reading_kind": "pct_vol_20c",
+}
 RUN = {
-    "run": "BOT-1", "stage": "bottle", "equipment": "LINE", "product": "WHISKY", "started_at": "2026-01-10T08:00",
-    "ended_at": "2026-01-10T12:00", "operator": "AB",
-}  # fmt: skip
+    "run": "BOT-1",
+    "stage": "bottle",
+    "equipment": "LINE",
+    "product": "WHISKY",
+    "started_at": "2026-01-10T08:00",
+    "ended_at": "2026-01-10T12:00",
+    "operator": "AB",
+}
 FILLED = [
     {
-        "run": "BOT-1", "direction": "in", "lot": "LIQ-1", "part": "liquid", "vessel": "T2",
-        "gauged_at": "2026-01-10T08:00", "volume_at_t_l": 100.5, "volume_temperature_c": 20, "strength_reading": 41.3, "reading_kind": "pct_vol_20c",
+        "run": "BOT-1",
+        "direction": "in",
+        "lot": "LIQ-1",
+        "part": "liquid",
+        "vessel": "T2",
+        "gauged_at": "2026-01-10T08:00",
+        "volume_at_t_l": 100.5,
+        "volume_temperature_c": 20,
+        "strength_reading": 41.3,
+        "reading_kind": "pct_vol_20c",
     },
     {"run": "BOT-1", "direction": "out", "lot": "B-1", "part": "bottles", "gauged_at": "2026-01-10T12:00"},
-]  # fmt: skip
+]
 BOTTLING = {
-    "lot": "B-1", "run": "BOT-1", "product": "WHISKY", "bottled_at": "2026-01-10T12:00", "nominal_ml": 500,
-    "label_strength_pct_vol": 41.3, "bottles_filled": 200, "bottles_rejected": 0, "operator": "AB",
-}  # fmt: skip
+    "lot": "B-1",
+    "run": "BOT-1",
+    "product": "WHISKY",
+    "bottled_at": "2026-01-10T12:00",
+    "nominal_ml": 500,
+    "label_strength_pct_vol": 41.3,
+    "bottles_filled": 200,
+    "bottles_rejected": 0,
+    "operator": "AB",
+}
 
 
 def goods_book(folder: Path, profile: str = "", **kinds: Rows) -> Path:

@@ -15,7 +15,8 @@ HERE = "pipeline/derived/goods"
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory):
-    """200 bottled; 60 and 30 sent out, 6 back, 2 sampled, 3 destroyed, 4 counted short; 10 more sent out after; some from before."""
+    """200 bottled; 60 and 30 sent out, 6 back, 2 sampled, 3 destroyed, 4 counted short, then 10 sent
+    out; some bottles from before."""
     folder = goods_book(
         tmp_path_factory.mktemp("goods"),
         opening_stock=[
