@@ -39,7 +39,7 @@ SUBJECTS = (
     "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
     "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
-    "samples", "methods", "vouched", "reductions", "filtrations",
+    "samples", "methods", "vouched", "reductions", "filtrations", "removals", "goods", "counts",
 )  # fmt: skip
 
 

@@ -47,6 +47,9 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "calibrations": ("calibrations",),
     "vouched": ("calibrations", "movements of the run", "laboratory"),
     "decisions": ("bottling",),
+    "removals": ("removals", "bottling of the lot"),
+    "goods": ("bottling of the lot", "removals"),
+    "counts": ("counts", "bottling of the lot", "removals"),
 }
 
 TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")

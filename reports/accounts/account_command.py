@@ -32,11 +32,15 @@ if TYPE_CHECKING:
     "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/accounts"), show_default=True,
     help="Folder that the PDF goes to.",
 )  # fmt: skip
+@click.option(
+    "--declare", "to_declare", is_flag=True, help="Freeze the account as declared; a later one shows changes."
+)
+@click.option("--by", "person", help="Who declares: a code of the house profile.")
 @click.option("--json", "as_json", is_flag=True, help="For machines; writes no PDF.")
 @click.pass_obj
 def account_command(
     book_folder: Path, month: str | None, as_of: str | None, csv_path: Path | None, gauges_path: Path | None, out: Path,
-    as_json: bool,
+    to_declare: bool, person: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the alcohol account of MONTH (such as 2026-03; the last one where none is given) as PDF.
 
@@ -49,11 +53,13 @@ def account_command(
 
     if month and as_of:
         raise GaugebookError("Give either a month or --as-of, not both.")
+    if to_declare != bool(person) or (to_declare and not month):
+        raise GaugebookError("To declare, give the month, --declare and --by PERSON.")
     with open_book(book_folder) as book:
         require_this_edition(book)
         house = profile_in_force(book)
         if as_of:
-            moment = _moment(as_of, house.time_zone)
+            moment = moment_of(as_of, house.time_zone)
             _show_states(states(book, house, moment), house.time_zone, csv_path, as_json)
             return
         months = known_months(book)
@@ -64,11 +70,33 @@ def account_command(
                 f"The book has no movement of alcohol in {month or 'any month'}; months with one: {known}."
             )
         account = gather_account(book, house, first)
+    if person:
+        account = _declare(book_folder, account, person)
     if as_json:
         echo_json(_as_json(account))
     else:
         _write(account, book_folder, out, csv_path, gauges_path)
     sys.exit(1 if account.needs_attention else 0)
+
+
+def _declare(book_folder: Path, account: "Account", person: str) -> "Account":
+    """Freeze the account's data in the book, and gather it anew with what it now says of itself."""
+    from dataclasses import replace
+
+    import rfc8785
+
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.reports.accounts.account import gather_account
+    from gaugebook.reports.accounts.account_data import account_data
+    from gaugebook.reports.accounts.declared import declare
+
+    content = rfc8785.dumps(account_data(replace(account, declared=None)))
+    at = datetime.now(UTC).replace(tzinfo=None, microsecond=0)
+    with open_book(book_folder, writing=True) as book:
+        with book.transaction():
+            digest = declare(book, account.house, account.month, person, content, at)
+        click.echo(f"Declared by {person}; SHA-256 of the data {digest}.", err=True)
+        return gather_account(book, account.house, account.month)
 
 
 def first_day(month: str) -> date:
@@ -79,7 +107,7 @@ def first_day(month: str) -> date:
         raise GaugebookError(f'"{month}" is no month; write it as 2026-03.') from error
 
 
-def _moment(text: str, zone: str) -> datetime:
+def moment_of(text: str, zone: str) -> datetime:
     """The moment in UTC: of a date its end, of a date and time that."""
     try:
         local = datetime.fromisoformat(text)
@@ -142,8 +170,23 @@ def _print_account(account: "Account") -> None:
             f"By {row['strength_is']} strength: {row['gauges']} gauges of the month with {row['moved_l']:,.2f} LPA, "
             f"{row['closing_l']:,.2f} LPA of the closing stock."
         )
+    _print_declared(account)
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
+
+
+def _print_declared(account: "Account") -> None:
+    if (told := account.declared) is None:
+        return
+    click.echo(f"Declared by {told.person} ({told.role}) on {told.declared_at:%Y-%m-%d %H:%M} UTC.")
+    if not told.changes:
+        click.echo("Nothing has changed since.")
+    for change in told.changes:
+        behind = f" [{', '.join(change['records'])}]" if change["records"] else ""
+        click.echo(
+            f"  {change['place']}, {change['column'].replace('_', ' ')}: declared {change['declared']:,.2f}, "
+            f"now {change['now']:,.2f} ({change['difference']:+,.2f} {change['unit']}){behind}"
+        )
 
 
 def _print_goods(account: "Account") -> None:
@@ -166,8 +209,9 @@ def _print_goods(account: "Account") -> None:
     for count in account.counts:
         if count["difference"]:
             short = "short" if count["difference"] < 0 else "over"
+            what = "cask" if count["container"] == "cask" else "bottles"
             click.echo(
-                f"Count of {count['batch']}: {count['pieces']:,.0f} bottles, {abs(count['difference']):,.0f} {short}."
+                f"Count of {count['item']}: {count['pieces']:,.0f} {what}, {abs(count['difference']):,.0f} {short}."
             )
 
 
@@ -214,5 +258,6 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "apparent": account.apparent,
         "goods": account.goods,
         "counts": account.counts,
+        "declared": vars(account.declared) if account.declared else None,
         "statement": STATEMENT,
     }

@@ -2,7 +2,7 @@
 -- The ledger of finished goods. What comes into the store is positive; the stock of a batch is the sum of its entries. What was
 -- filled, and what a run took back, is booked with the very litres that the account of bulk books. What else left is booked by
 -- what is left of the batch, so that of a batch without a bottle nothing remains by rounding. A count is never booked: it is
--- compared (derived.goods_counts), and what explains the difference is recorded as such.
+-- compared (derived.counts), and what explains the difference is recorded as such.
 INSERT INTO derived.goods_entries BY NAME
 WITH moved AS (
     SELECT came_at AS booked_at, lot AS batch, 'opening' AS entry, pieces, alcohol_l, false AS is_removal, NULL AS duty_status,

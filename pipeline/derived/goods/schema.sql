@@ -11,9 +11,13 @@ CREATE OR REPLACE TABLE derived.goods_entries (     -- the ledger of finished go
     source_id INTEGER, line INTEGER
 );
 
-CREATE OR REPLACE TABLE derived.goods_counts (      -- one row a stocktake and lot: bottles counted against the book at that moment
-    batch VARCHAR, product VARCHAR, counted_at TIMESTAMP, month DATE,
-    pieces DOUBLE, book_pieces DOUBLE, difference DOUBLE,   -- counted in all places; by the book; counted less book
-    alcohol_l DOUBLE,                               -- LPA of the difference; NULL where that of a bottle is not known
-    places VARCHAR, counted_by VARCHAR, source_id INTEGER, line INTEGER
+CREATE OR REPLACE TABLE derived.counts (            -- one row a stocktake and lot of bottles, or cask: counted against the book at that moment
+    container VARCHAR,                              -- cased goods, cask
+    item VARCHAR,                                   -- the batch, the cask
+    lot VARCHAR, product VARCHAR,                   -- of a cask: what the book says it holds
+    counted_at TIMESTAMP, month DATE,
+    pieces DOUBLE, book_pieces DOUBLE, difference DOUBLE,   -- bottles in all places, or 1 for a cask that is there; counted less book
+    alcohol_l DOUBLE,                               -- LPA of the difference of bottles; NULL where that of one is not known
+    places VARCHAR, counted_by VARCHAR,
+    source_id INTEGER, line INTEGER                 -- of the count; NULL for a cask that nobody counted
 );

@@ -23,7 +23,7 @@ FEBRUARY = date(2026, 2, 1)
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """200 bottles of January; in February 60 out duty paid, 40 in bond, 6 back, 2 sampled, 3 destroyed; bulk sent out."""
+    """200 bottles of January; in February 60 out duty paid, 40 in bond, 6 back, 2 sampled, 3 destroyed; bulk out."""
     bulk = {
         "lot": "LIQ-1", "vessel": "T2", "dispatched_at": "2026-02-20", "volume_at_t_l": 5, "volume_temperature_c": 20,
         "strength_reading": 41.3, "reading_kind": "pct_vol_20c", "customer": "K-9", "document": "D-9",
@@ -72,7 +72,7 @@ def test_what_left_in_bulk_stands_in_its_column(account):
 
 def test_a_count_that_differs_needs_a_word(account):
     """100 counted of 101."""
-    assert [(count["batch"], count["difference"]) for count in account.counts] == [("B-1", -1)]
+    assert [(count["item"], count["difference"]) for count in account.counts] == [("B-1", -1)]
     assert account.needs_attention
 
 

@@ -74,10 +74,10 @@ def test_bottles_of_the_opening_stock_are_in_the_ledger(book):
 def test_a_count_is_compared_and_never_booked(book):
     """The book holds 111 on the evening of 28 February; 60 and 47 were counted: 4 short, and the
     book goes on from 111: 101 after the next ten."""
-    counts = book.frame("SELECT batch, pieces, book_pieces, difference, places, counted_by FROM derived.goods_counts")
+    counts = book.frame("SELECT item, pieces, book_pieces, difference, places, counted_by FROM derived.counts")
 
     assert counts.rows() == [("B-1", 107, 111, -4, "A1, A2", "AB"), ("OLD", 12, 12, 0, "A1", "AB")]
-    short = book.value("SELECT alcohol_l FROM derived.goods_counts WHERE batch = 'B-1'")
+    short = book.value("SELECT alcohol_l FROM derived.counts WHERE item = 'B-1'")
     assert short == pytest.approx(-4 * EACH_L)
     assert book.value("SELECT sum(pieces) FROM derived.goods_entries WHERE batch = 'B-1'") == 101
 
