@@ -14,6 +14,7 @@ from gaugebook.reports.machine_json import echo_json
 
 if TYPE_CHECKING:
     from gaugebook.reports.accounts.account import Account
+    from gaugebook.reports.accounts.account_views import AccountView
 
 
 @click.command("account")
@@ -33,6 +34,10 @@ if TYPE_CHECKING:
     help="Folder that the PDF goes to.",
 )  # fmt: skip
 @click.option(
+    "--view", type=click.Choice(["site", "production", "storage", "processing", "warehouse"]), default="site",
+    show_default=True, help="The whole site, or one of the accounts that laws ask for; they sum to that of the site.",
+)  # fmt: skip
+@click.option(
     "--declare", "to_declare", is_flag=True, help="Freeze the account as declared; a later one shows changes."
 )
 @click.option("--by", "person", help="Who declares: a code of the house profile.")
@@ -40,7 +45,7 @@ if TYPE_CHECKING:
 @click.pass_obj
 def account_command(
     book_folder: Path, month: str | None, as_of: str | None, csv_path: Path | None, gauges_path: Path | None, out: Path,
-    to_declare: bool, person: str | None, as_json: bool,
+    view: str, to_declare: bool, person: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the alcohol account of MONTH (such as 2026-03; the last one where none is given) as PDF.
 
@@ -69,7 +74,17 @@ def account_command(
             raise UnknownRecord(
                 f"The book has no movement of alcohol in {month or 'any month'}; months with one: {known}."
             )
-        account = gather_account(book, house, first)
+        if view != "site":
+            if to_declare or csv_path or gauges_path:
+                raise GaugebookError("--declare, --csv and --gauges are of the whole site; leave out --view.")
+            from gaugebook.reports.accounts.account_views import gather_view
+
+            one = gather_view(book, house, first, view)
+        else:
+            account = gather_account(book, house, first)
+    if view != "site":
+        _write_view(one, book_folder, out, as_json)
+        return
     if person:
         account = _declare(book_folder, account, person)
     if as_json:
@@ -134,6 +149,24 @@ def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | No
         escape_formulas(pl.DataFrame(account.gauges)).write_csv(gauges_path)
         click.echo(gauges_path)
     for path in issue(book_folder, [account_document(account)], out):
+        click.echo(path)
+    click.echo(STATEMENT)
+
+
+def _write_view(view: "AccountView", book_folder: Path, out: Path, as_json: bool) -> None:
+    from gaugebook.reports.accounts.account import STATEMENT
+    from gaugebook.reports.accounts.account_view_document import view_data, view_document
+    from gaugebook.reports.accounts.account_views import VIEW_HEADS, view_columns
+    from gaugebook.reports.page.documents import issue
+
+    if as_json:
+        echo_json(view_data(view))
+        return
+    for name in view_columns(view):
+        click.echo(f"{VIEW_HEADS[name]:<22}{view.total[name]:>14,.2f} LPA")
+    for row in view.transfers:
+        click.echo(f"{row['part']}: {row['moved_in']:,.2f} from {row['other']}, {row['moved_out']:,.2f} to it")
+    for path in issue(book_folder, [view_document(view)], out):
         click.echo(path)
     click.echo(STATEMENT)
 
