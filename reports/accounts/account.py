@@ -80,7 +80,7 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         row["dips"] = by_vessel.get(row["place"], []) if row["is_vessel"] else []
         row["dipped"] = _sum_where_all_dipped(row["dips"])
     head = register.state_head(book)
-    last = book.value("SELECT max(booked_at) FROM derived.account_entries WHERE month <= ?", [month])
+    last = last_entry(book, month)
     account = Account(
         house,
         month,
@@ -170,9 +170,22 @@ def states(book: Book, house: House, moment: datetime) -> list[dict[str, Any]]:
     return _query(book, "account_states", moment)
 
 
+def last_entry(book: Book, month: date) -> datetime | None:
+    """When the last entry up to the end of the month was booked, of bulk or bottles."""
+    moment: datetime | None = book.value(
+        "SELECT max(booked_at) FROM (SELECT booked_at, month FROM derived.account_entries "
+        "UNION ALL SELECT booked_at, month FROM derived.goods_entries) WHERE month <= ?",
+        [month],
+    )
+    return moment
+
+
 def known_months(book: Book) -> list[date]:
-    """Months of which there is an account."""
-    months = book.frame("SELECT DISTINCT month FROM derived.account_entries WHERE month IS NOT NULL ORDER BY month")
+    """Months in which bulk or bottles moved, so that there is an account of them."""
+    months = book.frame(
+        "SELECT month FROM derived.account_entries WHERE month IS NOT NULL "
+        "UNION SELECT month FROM derived.goods_entries WHERE month IS NOT NULL ORDER BY month"
+    )
     return months["month"].to_list()
 
 

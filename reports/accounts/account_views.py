@@ -16,7 +16,7 @@ import polars as pl
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.house.settings import ACCOUNTS, House
-from gaugebook.reports.accounts.account import COLUMNS, HEADS
+from gaugebook.reports.accounts.account import COLUMNS, HEADS, last_entry
 from gaugebook.reports.accounts.account_goods import goods_total
 
 HERE = Path(__file__).parent
@@ -56,7 +56,7 @@ def gather_view(book: Book, house: House, month: date, view: str) -> AccountView
     goods: list[dict[str, Any]] = []
     if view in ("processing", "warehouse"):
         goods = book.frame((HERE / "account_goods.sql").read_text(encoding="utf-8"), [month]).to_dicts()
-    last = book.value("SELECT max(booked_at) FROM derived.account_entries WHERE month <= ?", [month])
+    last = last_entry(book, month)
     head = register.state_head(book)
     return AccountView(
         house, month, view, rows, total, _transfers(own), goods, elements(view, total, goods),
