@@ -53,14 +53,14 @@ def inventory_command(
         if as_json:
             echo_json(rows)
             return
-        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.spreadsheets import csv_bytes
         from gaugebook.reports.accounts.inventory import sheet_table
         from gaugebook.reports.accounts.inventory_document import sheet_pdf
         from gaugebook.reports.page.pages import write
 
         name = f"count-sheet-{moment:%Y-%m-%d}"
         click.echo(write(out, f"{name}.pdf", sheet_pdf(house, rows, moment)))
-        click.echo(write(out, f"{name}.csv", escape_formulas(sheet_table(rows)).write_csv().encode()))
+        click.echo(write(out, f"{name}.csv", csv_bytes(sheet_table(rows))))
         return
     if as_json:
         from gaugebook.reports.accounts.inventory_document import inventory_data
