@@ -127,8 +127,8 @@ REMOVALS = Derivation(
     removals,
     made_from=(
         "typed.casks", "typed.dispatches", "typed.returns", "typed.samples", "typed.destructions",
-        "derived.cask_events", "derived.extracts", "derived.gauges", "derived.laboratory", "derived.openings",
-        "derived.stock_gauges",
+        "typed.opening_stock", "derived.cask_events", "derived.extracts", "derived.gauges", "derived.laboratory",
+        "derived.openings", "derived.stock_gauges",
     ),
     makes=("derived.removals", "derived.gauge_errors"),
 )  # fmt: skip

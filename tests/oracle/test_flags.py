@@ -32,7 +32,7 @@ REC_1 = "(not gauged: tails REC-1-T)"
 
 def rulebook() -> dict[str, dict[str, Any]]:
     """Entries of the rule book's files, by id."""
-    folder = Path(__file__).parents[2] / "checks" / "rules"
+    folder = Path(__file__).parents[2] / "gaugebook" / "checks" / "rules"
     files = [tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(folder.glob("*.toml"))]
     return {rule["id"]: rule for file in files for rule in file["rules"]}
 
