@@ -12,7 +12,7 @@ from gaugebook.pipeline.derived.gauge_errors import BALANCE
 from gaugebook.pipeline.derived.instruments import u_of
 from gaugebook.pipeline.house.settings import House
 
-SCHEMA = {"gauge": pl.Int32, "error": pl.String, "mass_kg": pl.Float64}
+SCHEMA = pl.Schema({"gauge": pl.Int32, "error": pl.String, "mass_kg": pl.Float64})
 
 
 def mass_errors(rows: pl.DataFrame, house: House) -> pl.DataFrame:
