@@ -8,7 +8,6 @@ the simulation holds, `u` the standard uncertainty of the readings.
 import csv
 import tomllib
 from collections import defaultdict
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -69,8 +68,8 @@ FOLLOWS = {
     ("cask-evaporation", "cask C-0053"): "fill-date-missing",  # it stands from the inventory with its original gauge
     ("fill-balance", "batch VBL-25-01"): "short-fill",
 }
-# No planted faults, and yet true of the files.
-TRUE_ALL_THE_SAME = {
+# No planted faults: what the records cannot say yet. None of it stops a release.
+NOT_SAID_YET = {
     ("label-as-product", "batch VSC-"): "labels as dumped, where a profile has one strength a product",
     (
         "fill-balance",
@@ -126,7 +125,8 @@ def is_of(flag: dict, table: dict) -> bool:
 def test_every_row_is_kept_or_is_a_planted_fault(rows):
     """What is refused stands in the lines of its fault, with the reason; the row that stands twice is held already."""
     refused = rows("""
-        SELECT f.name, r.line, r.kind || '.' || r.code AS code FROM typed.refused AS r
+        SELECT f.name, r.line, c.kind || '.' || r.code AS code FROM typed.refused AS r
+        JOIN typed.row_counts AS c USING (source_id)
         JOIN landed.sources AS s USING (source_id) JOIN received.files AS f USING (file_id)
     """)
     planted = {
@@ -164,10 +164,10 @@ def test_a_planted_fault_is_found_on_its_record(flags, fault):
 
 def test_nothing_else_stops_a_release_or_needs_explanation(flags):
     """What clean data with the noise of its instruments raise is nothing; each list here has its reason."""
-    tables = ({*FOUND.values()}, FOLLOWS, TRUE_ALL_THE_SAME)
+    tables = ({*FOUND.values()}, FOLLOWS, NOT_SAID_YET)
     others = [flag["message"] for flag in flags if not any(is_of(flag, table) for table in tables)]
     stopping = [
-        flag["message"] for flag in flags if flag["severity"] == "stops release" and is_of(flag, TRUE_ALL_THE_SAME)
+        flag["message"] for flag in flags if flag["severity"] == "stops release" and is_of(flag, NOT_SAID_YET)
     ]
 
     assert others == []
@@ -285,15 +285,25 @@ MONTHLY = """
         SELECT 'received in bond', came_at, alcohol_l FROM derived.openings WHERE origin = 'received' AND carries_alcohol
         UNION ALL
         SELECT CASE WHEN kind <> 'dispatched' THEN kind WHEN duty_status = 'duty paid' THEN 'dispatched tax determined'
-               ELSE 'dispatched ' || duty_status END REPLACE_IN_BOND, removed_at, alcohol_l
+               ELSE 'dispatched ' || duty_status END, removed_at, alcohol_l
         FROM derived.removals WHERE kind <> 'lost'
     )
     SELECT strftime(timezone('America/Denver', timezone('UTC', at_time)), '%Y-%m') AS month, item, sum(alcohol_l) AS alcohol_l
     FROM moved GROUP BY ALL
-""".replace(" REPLACE_IN_BOND", "")
+"""
+# Months whose flow a planted fault spoils.
+OFF = {
+    ("2025-06", "dispatched tax determined"): "dispatch-over-stock",
+    ("2025-12", "sampled"): "sample-of-dumped",
+}
+SPOILT_MONTHS = {
+    "2025-04": "gross-below-tare", "2025-05": "filled-while-full", "2025-06": "regauge-after-dump",
+    "2026-01": "proof-out-of-range", "2026-02": "a cask destroyed whole",
+    "2026-03": "pounds-as-kg, regauge-above-fill, filled-while-full", "2026-05": "dumped-twice",
+}  # fmt: skip
 # Part of a month's flow, and litres, that the book may differ by: gauges by volume are good to 0.3 %, bottles are booked by
 # their mean content at 20 °C where the simulation has 60 °F (0.35 %), a sample by the strength of the last gauge.
-PART, LITRES = 0.012, 1.0
+PART, LITRES = 0.006, 0.2
 
 
 def test_flows_of_each_month_are_those_of_the_answers(rows):
@@ -318,31 +328,49 @@ def test_flows_of_each_month_are_those_of_the_answers(rows):
     assert compared > 120
 
 
-OFF: dict[tuple[str, str], str] = {}
+def test_the_account_books_what_casks_lose_when_they_are_gauged(rows):
+    """Cask losses and what the wood keeps at dumps, month by month; but for months with a planted fault of a gauge."""
+    booked: dict[str, float] = defaultdict(float)
+    for row in rows("""
+        SELECT strftime(month, '%Y-%m') AS month, -sum(alcohol_l)::DOUBLE AS lost_l FROM derived.account_entries
+        WHERE entry IN ('cask loss', 'lost') GROUP BY ALL
+        UNION ALL
+        SELECT strftime(timezone('America/Denver', timezone('UTC', r.ended_at)), '%Y-%m'), sum(b.loss_l)
+        FROM derived.run_balances AS b JOIN derived.runs AS r USING (run) WHERE r.stage = 'dump' GROUP BY ALL
+    """):
+        booked[row["month"]] += row["lost_l"]
+    true: dict[str, float] = defaultdict(float)
+    for row in EXPECTED:
+        about = (row["subject"], row["unit"], row["part"])
+        if about == ("month", "LPA", "site") and row["item"] in ("lost in casks", "unexplained"):
+            true[row["record"]] -= float(row["true"])
+    clean = sorted(set(true) - set(SPOILT_MONTHS))
+    off = {month: round(booked[month] - true[month], 1) for month in clean}
 
-
-def test_what_casks_lose_is_booked_when_it_is_gauged(rows):
-    """A year and a half of it, with what the wood kept at dumps: within 2 % of the answers' sum of the clean casks."""
-    lost = rows("""
-        SELECT cask, sum(loss_l) AS loss_l FROM derived.cask_losses GROUP BY cask
-    """)
-    by_cask = {row["cask"]: row["loss_l"] / LPA_PER_PG for row in lost if row["loss_l"] is not None}
-    filled = {row["record"]: row for row in figures("cask", "filled", "PG")}
-    last = {row["record"]: row for kind in ("REGAUGE", "DUMP") for row in figures("cask gauge", kind, "PG")}
-    sampled = defaultdict(float)
-    clean = [cask for cask in by_cask if cask in last and cask in filled and cask not in SPOILT]
-    off = {
-        cask: by_cask[cask] - (filled[cask]["measured"] - last[cask]["measured"]) for cask in clean if not sampled[cask]
-    }
-
-    assert len(off) > 150
-    assert sum(abs(value) < 0.6 for value in off.values()) >= 0.95 * len(off)  # samples of 0.2 L and toppings apart
+    assert len(clean) >= 9
+    assert {month: value for month, value in off.items() if abs(value) > 4.0} == {}
 
 
 def test_a_noted_leak_is_told_apart_from_evaporation(rows):
-    """C-0046: what leaked stands by its reason, and what is left of the loss to its regauge is a cask's usual one."""
-    leaks = rows("SELECT * FROM derived.removals WHERE kind = 'lost' AND vessel = 'C-0046'")
+    """C-0046: what leaked stands in the account by its reason, and its loss to the regauge stays within the band."""
+    (leak,) = rows("SELECT * FROM derived.removals WHERE kind = 'lost' AND vessel = 'C-0046'")
+    (entry,) = rows("SELECT alcohol_l FROM derived.account_entries WHERE entry = 'lost' AND lot = 'C-0046/1'")
+    (rate,) = rows("SELECT is_outlier FROM derived.evaporation WHERE contents = 'C-0046/1'")
 
-    assert [leak["reason"] for leak in leaks] == ["head joint weeping; hoops driven, reed put in"]
-    assert leaks[0]["alcohol_l"] == pytest.approx(3.5 * 3.785 * 0.6, rel=0.1)  # 3.5 gal of some 120 proof
-    assert timedelta(0) < leaks[0]["removed_at"] - leaks[0]["removed_at"].replace(month=1) < timedelta(300)
+    assert leak["reason"] == "head joint weeping; hoops driven, reed put in"
+    assert leak["alcohol_l"] == pytest.approx(3.5 * 3.785412 * 0.60, rel=0.1)  # 3.5 gal of some 120 proof
+    assert float(entry["alcohol_l"]) == pytest.approx(-leak["alcohol_l"], abs=0.01)
+    assert not rate["is_outlier"]
+
+
+def test_a_bottle_is_traced_to_its_casks(second_book):
+    """VSB-25-01 comes of the casks that the answers name, and of no other."""
+    from gaugebook.pipeline.derived.tracing import trace
+
+    with open_book(second_book) as book:
+        traced = trace(book, "VSB-25-01")
+    casks = {lot.split("/")[0] for lot in {*traced.back["lot"], *traced.back["into_lot"]} if lot.startswith("C-")}
+    true = {row["part"] for row in figures("batch", "share of alcohol from cask", "1") if row["record"] == "VSB-25-01"}
+
+    assert len(true) == 8
+    assert casks == true
