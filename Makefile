@@ -3,10 +3,11 @@
 # make bench    speed, as ratios against a baseline in the same run
 # make trials   long trials, not part of the tests
 # make mutants  small faults put into the code one at a time: which ones no test notices
+# make coverage branches that no test takes, by folder; not part of the tests
 
 bin := .venv/bin
 
-.PHONY: demo test bench trials mutants ready
+.PHONY: demo test bench trials mutants coverage ready
 
 ready:
 	@.ci/prepare
@@ -35,3 +36,8 @@ trials: ready
 
 mutants: ready
 	$(bin)/python tests/mutation
+
+coverage: ready
+	@.ci/prepare tests
+	$(bin)/pytest -q -n auto --dist loadfile --cov gaugebook.pipeline --cov gaugebook.checks --cov gaugebook.reports --cov-branch --cov-report=
+	$(bin)/coverage json -q -o - | $(bin)/python tests/support/coverage_by_folder.py

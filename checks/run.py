@@ -1,16 +1,14 @@
 """Run the rule book on a book and keep what it answered."""
 
-from collections.abc import Container, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from importlib import import_module
 from pathlib import Path
-from threading import Thread
 
 import polars as pl
 
-from gaugebook.checks.evaluation.evaluation import judge, open_memory
+from gaugebook.checks.evaluation.evaluation import evaluate, open_memory
+from gaugebook.checks.evaluation.import_beside import import_beside
 from gaugebook.checks.evaluation.subjects import columns_of, subject_frames
 from gaugebook.checks.flags.flag_lifecycle import record_check
 from gaugebook.checks.flags.flags import flags
@@ -26,6 +24,7 @@ from gaugebook.pipeline.book.table_digests import append_events, last_stated, st
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 HERE = Path(__file__).parent
+EXPECTATIONS = "gaugebook.checks.evaluation.expectations"  # takes seconds to import
 EXPLAINED = """
     SELECT count(*) FROM flagged.flags JOIN history.flag_states AS states ON states.flag = flags.flag
     WHERE flags.severity = 'needs explanation' AND states.state <> 'open'
@@ -65,11 +64,11 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
     SettingsError
         If the rule book, the limits or the house's changes to them say something that cannot be.
     """
-    with _meanwhile_importing(not is_checked(book)), book.transaction():
+    with import_beside(EXPECTATIONS, wanted=not is_checked(book)), book.transaction():
         book.run_file(HERE / "history.sql")
         rules, frames = effective_rules(book)
         open_memory(book, rules)
-        answers, looked_at = judge(rules, frames, book)
+        answers, looked_at = evaluate(rules, frames, book)
         counts = rule_counts(rules, answers, looked_at)
         book.run_file(HERE / "schema.sql")
         book.append("flagged.flags", flags(rules, frames, answers))
@@ -83,19 +82,6 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
         note_checked(book, rules, at)
         _enter(book, at)
         return _summary(book, counts, lowered_in_words(book))
-
-
-@contextmanager
-def _meanwhile_importing(wanted: bool) -> Iterator[None]:
-    """Import Great Expectations, which takes seconds, beside the reading of the book; judging waits for it."""
-    importing = Thread(target=import_module, args=("gaugebook.checks.evaluation.expectations",))
-    if wanted:
-        importing.start()
-    try:
-        yield
-    finally:
-        if wanted:
-            importing.join()
 
 
 def _enter(book: Book, at: datetime) -> None:

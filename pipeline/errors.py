@@ -20,7 +20,17 @@ class BookError(GaugebookError):
 
 
 class SettingsError(GaugebookError):
-    """A settings file is wrong; the sentence names file, key, value and what was expected."""
+    """A settings file is wrong; the sentence names file, key, value and what was expected.
+
+    Attributes
+    ----------
+    key : str or None
+        The key of the table that is at fault, where one is.
+    """
+
+    def __init__(self, sentence: str, key: str | None = None) -> None:
+        super().__init__(sentence)
+        self.key = key
 
 
 class FileRefused(GaugebookError):

@@ -3,13 +3,18 @@
 Commands are imported when they are called, so that the bench calculators start without the heavier libraries.
 """
 
+import logging
+import os
 import sys
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import click
 
 from gaugebook.pipeline.errors import GaugebookError
+
+_log = logging.getLogger(__name__)
 
 # name -> (module of its function NAME_command, one line for the list of commands)
 COMMANDS = {
@@ -36,6 +41,7 @@ COMMANDS = {
     "strength": ("pipeline.commands.calculators", "Strength at 20 °C from a reading."),
     "reduce": ("pipeline.commands.calculators", "Water to bring a spirit to a target strength."),
     "blend": ("pipeline.commands.calculators", "Volume and strength of a blend of spirits."),
+    "tables": ("pipeline.commands.tables_command", "A table of OIML R 22 for a range."),
 }
 
 
@@ -52,6 +58,14 @@ class _Commands(click.Group):
         command: click.Command = getattr(import_module(f"gaugebook.{module}"), f"{cmd_name.replace('-', '_')}_command")
         return command
 
+    def invoke(self, ctx: click.Context) -> Any:
+        """The reader of our output may go, as in "| head": nothing failed, and click's own answer would be status 1."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # for what is still in the buffer
+            ctx.exit(0)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
@@ -66,14 +80,39 @@ class _Commands(click.Group):
     show_default=True,
     help="Folder of the book.",
 )
+@click.option(
+    "--debug",
+    is_flag=True,
+    envvar="GAUGEBOOK_DEBUG",
+    help="For developers: SQL with its time, and the traceback of an error, on standard error.",
+)
 @click.version_option(package_name="gaugebook")
 @click.pass_context
-def main(context: click.Context, book: Path) -> None:
+def main(context: click.Context, book: Path, debug: bool) -> None:
     """One book of gauges, from grain to bottle.
 
     Exit status: 0 done; 1 done and something needs attention; 2 could not be done.
     """
     context.obj = book
+    log_to_standard_error(on=debug)
+
+
+class _ToStandardError(logging.Handler):
+    """Writes to what is standard error at the moment."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        click.echo(self.format(record), err=True)
+
+
+def log_to_standard_error(*, on: bool) -> None:
+    """Show what our own modules log, or do not; the one place where logging is set up."""
+    ours = logging.getLogger("gaugebook")
+    ours.handlers = [handler for handler in ours.handlers if not isinstance(handler, _ToStandardError)]
+    ours.setLevel(logging.DEBUG if on else logging.NOTSET)
+    if on:
+        handler = _ToStandardError()
+        handler.setFormatter(logging.Formatter("%(relativeCreated)d ms %(name)s: %(message)s"))
+        ours.addHandler(handler)
 
 
 def run() -> None:
@@ -81,15 +120,17 @@ def run() -> None:
     try:
         main(prog_name="gaugebook")
     except GaugebookError as error:
+        _log.debug("the command could not be done", exc_info=True)
         click.echo(f"gaugebook: {error}", err=True)
         sys.exit(2)
-    except BrokenPipeError:  # the reader of our output has gone, as in "| head"
-        sys.exit(0)
     except OSError as error:
+        _log.debug("the command could not be done", exc_info=True)
         where = f' "{error.filename}"' if error.filename else ""
         click.echo(f"gaugebook: could not use{where}: {error.strerror or error}.", err=True)
         sys.exit(2)
 
 
 if __name__ == "__main__":
-    run()
+    from gaugebook.reports import cli  # under its own name, as everything else knows it
+
+    cli.run()

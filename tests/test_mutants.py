@@ -18,9 +18,18 @@ SPEC.loader.exec_module(mutants)
     ("name", "source", "faults"),
     [
         ("a.py", "x = a + b", ["x = a - b"]),
-        ("a.py", "x = a < b", ["x = a <= b"]),
+        ("a.py", "x = a < b", ["x = a <= b", "x = a >= b"]),
         ("a.py", "x = not a", ["x = a"]),
+        ("a.py", "x = ~a", ["x = a"]),
         ("a.py", "x = min(a, 3)", ["x = max(a, 3)", "x = min(a, 4)"]),
+        ("a.py", "x = np.maximum(a, b)", ["x = np.minimum(a, b)"]),
+        ("a.py", "x = f(a, b, 'c')", ["x = f(b, a, 'c')"]),
+        ("a.py", "x = F(one=a, other=b)", ["x = F(one=b, other=a)"]),
+        ("a.py", "x = a and b and c", ["x = a or b and c", "x = a and b or c"]),
+        ("a.py", "x += a", ["pass", "x -= a"]),
+        ("a.py", "if a:\n    f()\n", ["if not (a):\n    f()\n", "if a:\n    pass\n"]),
+        ("a.py", "if a == b:\n    raise E\n", ["if a != b:\n    raise E\n", "if a == b:\n    pass\n"]),
+        ("a.py", "def f():\n    return a, b\n", ["def f():\n    return b, a\n"]),
         (
             "a.py",
             "def f(x: int = 1) -> 'a - b':\n    '''1 + 1'''\n",
@@ -31,7 +40,7 @@ SPEC.loader.exec_module(mutants)
     ],
 )
 def test_which_faults_there_are(name, source, faults):
-    """Operators, comparisons, numbers and choices; no comments, texts, annotations or docstrings."""
+    """Operators, comparisons, numbers, statements, what changes places; no comments, texts, annotations, docstrings."""
     assert [mutant.applied(source) for mutant in mutants.mutants_of(Path(name), source)] == faults
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import json
 import sys
 from pathlib import Path
@@ -57,9 +56,6 @@ def check_command(book_folder: Path, as_json: bool, show_rules: bool, only_summa
         with open_book(book_folder) as book:
             _print_told(book, flag, as_json) if flag else _print_rules(effective_rules(book)[0], as_json)
         return
-    gc.set_threshold(
-        100_000, 50, 100
-    )  # importing and judging make a million objects: as often as usual costs a fifth more
     with open_book(book_folder, writing=True) as book, _patience("Judging every record by the rule book"):
         if not is_of_this_edition(book):
             from gaugebook.pipeline.intake.flow import bring_up_to_date  # not above: it imports every stage

@@ -22,7 +22,7 @@ KEY = ("key_1", "key_2")  # 128 bits of the prepared columns
 MARKS = ("subject", "suite", *KEY)
 
 
-def judge(
+def evaluate(
     rules: Sequence[Rule], frames: Mapping[str, pl.DataFrame], book: Book | None = None
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """What each rule answers for each row of its subject's frame.

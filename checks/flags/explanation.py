@@ -33,10 +33,12 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "filtrations": _RUN,
     "lots": ("movements of the lot", "intake"),
     "stock": ("stock", "movements of the lot"),
+    "cask_events": ("casks", "cask events"),
+    "casks": ("casks", "cask events"),
     "botanicals": _RUN,
     "bills": _RUN,
     "charges": _RUN,
-    "batches": ("bottling", "runs", "movements of the run", "laboratory", "fills"),
+    "batches": ("bottling", "runs", "movements of the run", "laboratory"),
     "fills": ("bottling", "fills"),
     "panels": ("panel",),
     "log_tags": ("runs", "logs"),
@@ -79,32 +81,25 @@ def explanation(book: Book, name: str, rules: Sequence[Rule], frames: Mapping[st
         raise UnknownRecord(f"Flag {name} ({event['rule']}, {event['record']}) is {event['state']}.")
     flag = found[0]
     rule = next(rule for rule in rules if rule.id == flag["rule"])
+    row, kinds = _row_of(frames[rule.subject], rule, name), INPUTS[rule.subject]
     places = book.frame(
         (HERE / "inputs.sql").read_text(encoding="utf-8"),
-        {key: flag[key] for key in ("run", "lot", "batch", "equipment", "record")} | {"kinds": _kinds(rule)},
+        {key: flag[key] for key in ("run", "lot", "batch", "equipment")}
+        | {"analyte": row.get("analyte"), "kinds": list(kinds)},
     )
     inputs = places.select("what", "place").to_dicts()
-    if "logs" in _kinds(rule):  # asked apart: a log lies outside the database and is opened only where it is meant
+    if "logs" in kinds:  # asked apart: a log lies outside the database and is opened only where it is meant
         inputs += book.frame((HERE / "inputs_log.sql").read_text(encoding="utf-8"), {"run": flag["run"]}).to_dicts()
     return {
         "flag": flag,
         "rule": {key: getattr(rule, key) for key in TOLD},
-        "numbers": _numbers(rule, _row_of(frames[rule.subject], rule, name)),
+        "numbers": _numbers(rule, row),
         "inputs": inputs,
         "history": book.frame(
             "SELECT happened, happened_at, value, limits, person, role, reason, attachment, attachment_sha256 "
             "FROM history.flag_events WHERE flag = ? ORDER BY event", [name],
         ).to_dicts(),
     }  # fmt: skip
-
-
-def _kinds(rule: Rule) -> list[str]:
-    """The kinds of record that a rule's value is made from: of a batch the fills for a rule on fills, else the rest."""
-    kinds = INPUTS[rule.subject]
-    if rule.subject != "batches":
-        return list(kinds)
-    on_fills = rule.column.startswith(("fill", "least_fill"))
-    return ["bottling", "fills"] if on_fills else [kind for kind in kinds if kind != "fills"]
 
 
 def _row_of(frame: pl.DataFrame, rule: Rule, name: str) -> dict[str, Any]:

@@ -42,11 +42,11 @@ def flag(rule: Rule, row: Mapping[str, Any], answer: str) -> dict[str, Any]:
     """One flag, all but its name."""
     value = None if answer == "not evaluated" else shown(row[rule.shows or rule.column], rule.decimals)
     limits = limits_in_words(rule, row, answer)
-    if value and limits and value in limits.split():  # rounded alike; let the digits tell them apart
+    if value and value in _ends_shown(rule, row, answer, rule.decimals):  # rounded alike; digits tell them apart
         for decimals in range(rule.decimals + 1, rule.decimals + MORE_DECIMALS + 1):
             value = shown(row[rule.shows or rule.column], decimals)
             limits = limits_in_words(rule, row, answer, decimals)
-            if value not in (limits or "").split():
+            if value not in _ends_shown(rule, row, answer, decimals):
                 break
     return {name: row[name] for name in PLACE} | {
         "rule": rule.id,
@@ -148,10 +148,8 @@ def limits_in_words(rule: Rule, row: Mapping[str, Any], answer: str, decimals: i
         return " or ".join(rule.one_of)
     if rule.equals:
         return shown(row[rule.equals], rule.decimals)
-    spans = rule.spans
-    low, high = rule.limits if rule.law else _stated(*(spans.get(answer) or next(iter(spans.values()))))
-    digits = rule.decimals if decimals is None else decimals
-    least, most = (shown(bound_of(side, row), digits) for side in (low, high))
+    low, high = _limits_stated(rule, answer)
+    least, most = _ends_shown(rule, row, answer, rule.decimals if decimals is None else decimals)
     if (least is None and not low.is_open) or (most is None and not high.is_open):
         return None
     if low.is_open:
@@ -159,6 +157,20 @@ def limits_in_words(rule: Rule, row: Mapping[str, Any], answer: str, decimals: i
     if high.is_open:
         return f"more than {least}" if rule.below else f"{least} or more"
     return f"{least} to {most}"
+
+
+def _limits_stated(rule: Rule, answer: str) -> tuple[Bound, Bound]:
+    """The span that a flag of this answer names."""
+    return rule.limits if rule.law else _stated(*(rule.spans.get(answer) or next(iter(rule.spans.values()))))
+
+
+def _ends_shown(rule: Rule, row: Mapping[str, Any], answer: str, decimals: int) -> tuple[str | None, ...]:
+    """The numbers that the limits name, lower and upper end of a span, as they are shown."""
+    if rule.equals:
+        return (shown(row[rule.equals], rule.decimals),)
+    if not rule.spans:
+        return ()
+    return tuple(shown(bound_of(side, row), decimals) for side in _limits_stated(rule, answer))
 
 
 def bound_of(side: Bound, row: Mapping[str, Any]) -> float | None:

@@ -1,6 +1,6 @@
 """What a rule cannot say: unknown subjects and columns, missing grounds, spans that hold nothing or everything."""
 
-from gaugebook.checks.rulebook.bounds import Bound
+from gaugebook.checks.rulebook.bounds import Bound, bound
 from gaugebook.checks.rulebook.rule import GUARDS, REQUIRED_BY, SEVERITIES, Columns, Rule
 from gaugebook.checks.rulebook.toml_location import TomlLocation
 from gaugebook.pipeline.errors import SettingsError
@@ -39,17 +39,26 @@ def check_rule(rule: Rule, columns: Columns, place: TomlLocation) -> None:
 
 def _check_columns(rule: Rule, columns: Columns, place: TomlLocation) -> None:
     known = columns[rule.subject]
-    more = [name for name in (rule.shows, rule.u, rule.dated) if name]
-    used = {rule.column, *rule.compared, *rule.where, *rule.where_known, *more}
-    unknown = sorted(used - known.keys())
+    named = _columns_named(rule)
+    unknown = sorted({name for names in named.values() for name in names} - known.keys())
     if unknown:
-        key = next((key for key in place.keys if unknown[0] in str(getattr(rule, key, ""))), None)
+        key = next((key for key in place.keys if unknown[0] in named.get(key, ())), None)
         raise SettingsError(
             f'{place.at(key)}: subject "{rule.subject}" has no column "{unknown[0]}"; it has {", ".join(known)}.'
         )
     words = [column for column in (*rule.compared, *([rule.u] if rule.u else [])) if rule.spans and not known[column]]
     if words:
         raise SettingsError(f'{place.at("column")}: column "{words[0]}" holds no numbers, so no span can bound it.')
+
+
+def _columns_named(rule: Rule) -> dict[str, tuple[str, ...]]:
+    """Key of a rule -> the columns that it names."""
+    single = {key: getattr(rule, key) for key in ("column", "shows", "u", "dated", "equals")}
+    named: dict[str, tuple[str, ...]] = {key: (name,) for key, name in single.items() if name}
+    named |= {"where": tuple(rule.where), "where_known": rule.where_known}
+    for key in ("law", "possible", "in_range"):
+        named[key] = tuple(name for end in getattr(rule, key) for name in bound(end).columns)
+    return named
 
 
 def _check_law(rule: Rule, place: TomlLocation) -> None:

@@ -10,7 +10,6 @@ from gaugebook.pipeline.errors import SettingsError
 from gaugebook.pipeline.house.settings import build
 
 _KEY = re.compile(r"([A-Za-z_][\w-]*)\s*=")
-_AT_LINE = re.compile(r"\(at line (\d+)")
 
 
 @dataclass(frozen=True)
@@ -30,8 +29,12 @@ class TomlLocation:
         >>> TomlLocation("rules/lots.toml", "lot-unknown", 3, {"column": 6}).at("column")
         'rules/lots.toml:6: lot-unknown'
         """
+        return f"{self.before_name(key)}{self.name}"
+
+    def before_name(self, key: str | None = None) -> str:
+        """File and line, as `at` has them before the name."""
         line = self.keys.get(key or "", self.line)
-        return f"{self.file}:{line}: {self.name}" if line else f"{self.file}: {self.name}"
+        return f"{self.file}:{line}: " if line else f"{self.file}: "
 
 
 def read_toml(path: Path, label: str) -> dict[str, Any]:
@@ -43,10 +46,33 @@ def read_toml(path: Path, label: str) -> dict[str, Any]:
         If it cannot be read or is no TOML; the sentence names file and line.
     """
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        line = _AT_LINE.search(str(error))
-        raise SettingsError(f"{label}{':' + line[1] if line else ''}: cannot be read: {error}.") from error
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{label}: cannot be read: {error}.") from error
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise SettingsError(f"{label}:{_first_unreadable_line(text)}: cannot be read: {error}.") from error
+
+
+def _first_unreadable_line(text: str) -> int:
+    """The line in which the statement begins that is no TOML: all before it can be read.
+
+    Examples
+    --------
+    >>> _first_unreadable_line("a = 1\\nb = [\\n 2,\\n x]\\n")
+    2
+    """
+    lines = text.splitlines(keepends=True)
+    return 1 + next(count for count in reversed(range(len(lines))) if _is_toml("".join(lines[:count])))
+
+
+def _is_toml(text: str) -> bool:
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return False
+    return True
 
 
 def tables(path: Path, label: str, key: str, named_by: str) -> list[tuple[dict[str, Any], TomlLocation]]:
@@ -74,10 +100,7 @@ def build_at(record: type, table: dict[str, Any], place: TomlLocation) -> Any:
     try:
         return build(record, table, place.name)
     except SettingsError as error:
-        said = str(error)
-        named = re.search(rf'^{re.escape(place.name)}: (?:unknown key "([^"]+)"|(\w+)[:\[])', said)
-        key = (named[1] or named[2]) if named else None
-        raise SettingsError(place.at(key).removesuffix(place.name) + said) from error
+        raise SettingsError(f"{place.before_name(error.key)}{error}", error.key) from error
 
 
 def _keys(lines: list[str], start: int, end: int) -> dict[str, int]:

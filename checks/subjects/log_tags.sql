@@ -2,7 +2,7 @@
 SELECT
     'run ' || summaries.run || ', ' || summaries.tag AS record,
     summaries.run, summaries.equipment, runs.source_id, runs.line, summaries.tag,
-    CASE WHEN summaries.tag LIKE '%temperature_c' THEN 'temperature' ELSE 'other' END AS kind,
+    CASE WHEN log_tag_units.unit = 'degC' THEN 'temperature' ELSE 'other' END AS kind,
     summaries.longest_stuck_min,
     -- to the minute, so that one run more does not move the limit of all others
     round(median(summaries.longest_stuck_min) OVER (PARTITION BY summaries.equipment, summaries.tag)) AS usual_stuck_min,
@@ -10,5 +10,6 @@ SELECT
     summaries.points / nullif(summaries.expected_points, 0) AS points_present
 FROM derived.log_summaries AS summaries
 JOIN derived.runs ON runs.run = summaries.run
+LEFT JOIN log_tag_units ON log_tag_units.tag = summaries.tag
 LEFT JOIN house_stills AS stills ON stills.code = summaries.equipment
 ORDER BY runs.started_at, summaries.run, summaries.tag

@@ -4,8 +4,10 @@ One process writes, many read; DuckDB lets no other process in while one writes,
 sentence of a refused opening names the holder. Times are UTC throughout.
 """
 
+import errno
+import logging
 import os
-import re
+import tempfile
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, nullcontext
@@ -16,10 +18,29 @@ import duckdb
 import polars as pl
 from filelock import FileLock, Timeout
 
+from gaugebook.pipeline.book.lock_holder import lock_holder
 from gaugebook.pipeline.errors import BookError
 
 FILE_NAME = "gauges.duckdb"
 WAIT_S = 5.0  # how long a second process waits for the first before it says who holds the book
+_TRIES = 3  # at a file that nobody holds: between the database's look and ours its holder may have let it go
+_ROOM_BYTES = 1_000_000  # less than this and the database cannot go on
+
+
+_log = logging.getLogger(__name__)
+
+
+@contextmanager
+def _timed(statement: str) -> Iterator[None]:
+    """Tell developers a statement and what time it took, also where it fails."""
+    if not _log.isEnabledFor(logging.DEBUG):
+        yield
+        return
+    begun = time.perf_counter()
+    try:
+        yield
+    finally:
+        _log.debug("%.1f ms: %s", 1000 * (time.perf_counter() - begun), statement)
 
 
 class Book:
@@ -31,13 +52,15 @@ class Book:
 
     def frame(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> pl.DataFrame:
         """Rows of a SELECT as a polars frame."""
-        rows = pl.from_arrow(self._connection.sql(sql, params=parameters).to_arrow_table())
+        with _timed(sql):
+            rows = pl.from_arrow(self._connection.sql(sql, params=parameters).to_arrow_table())
         assert isinstance(rows, pl.DataFrame)
         return rows
 
     def value(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> Any:
         """First column of the first row, or None where there is no row."""
-        rows = self._connection.execute(sql, parameters).fetchall()
+        with _timed(sql):
+            rows = self._connection.execute(sql, parameters).fetchall()
         return rows[0][0] if rows else None
 
     def has_column(self, table: str, column: str) -> bool:
@@ -47,11 +70,13 @@ class Book:
 
     def execute(self, sql: str, parameters: Sequence[Any] | dict[str, Any] | None = None) -> None:
         """One statement without a result."""
-        self._connection.execute(sql, parameters)
+        with _timed(sql):
+            self._connection.execute(sql, parameters)
 
     def run_file(self, path: Path) -> None:
         """Every statement of a .sql file, in order."""
-        self._connection.execute(path.read_text(encoding="utf-8"))
+        with _timed(f"the statements of {path.parent.name}/{path.name}"):
+            self._connection.execute(path.read_text(encoding="utf-8"))
 
     def append(self, table: str, frame: pl.DataFrame) -> None:
         """Add the frame's rows to a table, column by name; columns the frame lacks stay NULL."""
@@ -59,7 +84,7 @@ class Book:
             return
         columns = ", ".join(f'"{name}"' for name in frame.columns)
         with self.with_temp_view("appended_rows", frame):
-            self._connection.execute(f"INSERT INTO {table} ({columns}) SELECT {columns} FROM appended_rows")
+            self.execute(f"INSERT INTO {table} ({columns}) SELECT {columns} FROM appended_rows")
 
     @contextmanager
     def with_temp_view(self, name: str, frame: pl.DataFrame) -> Iterator[None]:
@@ -73,13 +98,13 @@ class Book:
     @contextmanager
     def transaction(self) -> Iterator[None]:
         """All or nothing: what was written inside is kept only if the block ends without an error."""
-        self._connection.execute("BEGIN")
+        self.execute("BEGIN")
         try:
             yield
         except BaseException:
-            self._connection.execute("ROLLBACK")
+            self.execute("ROLLBACK")
             raise
-        self._connection.execute("COMMIT")
+        self.execute("COMMIT")
 
 
 @contextmanager
@@ -150,14 +175,21 @@ def _make_folder(folder: Path) -> None:
 
 
 def _connect(file: Path, writing: bool) -> duckdb.DuckDBPyConnection:
-    give_up_at = time.monotonic() + WAIT_S
+    give_up_at, tries = time.monotonic() + WAIT_S, 0
     while True:
         try:
             return duckdb.connect(str(file), read_only=not writing)
-        except duckdb.Error as error:
-            if "lock" not in str(error).lower() or time.monotonic() > give_up_at:
+        except duckdb.IOException as error:
+            holder = lock_holder(file)
+            tries += holder is None
+            if holder is not None and time.monotonic() > give_up_at:
+                raise BookError(_in_use(file.parent, f"process {holder}")) from error
+            if tries >= _TRIES:
                 raise BookError(_sentence(error, file.parent)) from error
+            _log.debug("%s cannot be opened yet, held by %s: %s", file, holder, error)
             time.sleep(0.1)
+        except duckdb.Error as error:
+            raise BookError(_sentence(error, file.parent)) from error
 
 
 def _in_use(folder: Path, who: str) -> str:
@@ -168,12 +200,19 @@ def _in_use(folder: Path, who: str) -> str:
 
 
 def _sentence(error: duckdb.Error, folder: Path) -> str:
-    text = str(error)
-    if "lock" in text.lower():
-        holder = re.search(r"\(PID (\d+)\)", text)
-        who = f"process {holder[1]}" if holder else "another process"
-        return _in_use(folder, who)
-    if "no space left" in text.lower() or "could not write" in text.lower():
+    if isinstance(error, duckdb.IOException) and not _has_room(folder):
         return f'The disk under "{folder}" is full: make room and give the command again. Nothing was lost.'
-    first_line = text.splitlines()[0]
+    first_line = str(error).splitlines()[0]
     return f'The book in "{folder}" could not be used ({first_line}). Nothing was changed.'
+
+
+def _has_room(folder: Path) -> bool:
+    """Whether something can still be written here; tried, since a quota may end before the disk does."""
+    try:
+        with tempfile.TemporaryFile(dir=folder) as file:
+            file.write(bytes(_ROOM_BYTES))
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        return error.errno not in (errno.ENOSPC, errno.EDQUOT)
+    return True

@@ -21,6 +21,7 @@ import rfc8785
 from gaugebook.pipeline.book.database import Book
 
 FIRST = "0" * 64  # what stands in the place of a hash before the first entry
+FILE_EVENTS = ("file held", "file received", "file read again", "file restated", "file refused")
 MADE = ("document", "signature")  # kinds that tell what was made from the book, and change nothing in it
 _EXISTS = "SELECT count(*) FROM information_schema.tables WHERE table_schema = 'register' AND table_name = 'entries'"
 
@@ -206,4 +207,4 @@ def _last(book: Book, which: str) -> Entry | None:
 def _read(book: Book, rest: str, parameters: Sequence[Any] | None = None) -> list[Entry]:
     columns = ", ".join(field.name for field in fields(Entry))
     frame = book.frame(f"SELECT {columns} FROM register.entries {rest}", parameters)
-    return [Entry(*row) for row in frame.iter_rows()]
+    return [Entry(**row) for row in frame.iter_rows(named=True)]

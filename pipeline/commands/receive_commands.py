@@ -10,8 +10,8 @@ import click
 
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.intake.file_outcome import FileOutcome
 from gaugebook.pipeline.intake.flow import maps_in_force, receive, receive_again
-from gaugebook.pipeline.intake.session import FileOutcome
 
 if TYPE_CHECKING:
     from gaugebook.pipeline.intake.preview import SectionPreview
@@ -70,8 +70,7 @@ def receive_command(
         click.echo(json.dumps([_as_dict(outcome) for outcome in outcomes], indent=1))
     else:
         _print_summary(outcomes)
-    is_clean = all(not outcome.reason and not _total(outcome, "refused") for outcome in outcomes)
-    sys.exit(0 if is_clean else 1)
+    sys.exit(1 if any(outcome.needs_attention for outcome in outcomes) else 0)
 
 
 @click.command()
@@ -84,9 +83,9 @@ def refused_command(book: Path, csv_path: Path | None, as_json: bool) -> None:
         refused = opened.frame((Path(__file__).parents[1] / "typed" / "refused.sql").read_text(encoding="utf-8"))
         files = opened.frame("SELECT name, reason FROM received.refused_files ORDER BY name, origin")
     if csv_path:
-        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.spreadsheets import csv_bytes
 
-        escape_formulas(refused).write_csv(csv_path)
+        csv_path.write_bytes(csv_bytes(refused))
         click.echo(f"{refused.height} refusals written to {csv_path}")
     elif as_json:
         click.echo(json.dumps({"rows": refused.to_dicts(), "files": files.to_dicts()}, indent=1))

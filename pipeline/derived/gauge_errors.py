@@ -45,8 +45,9 @@ def gauge_errors(rows: pl.DataFrame, parts: Parts, scatter: float) -> pl.DataFra
     """One row a gauge and error, with what a standard uncertainty of the error gives to volume and alcohol.
 
     `rows` need: gauge, measured_by (the vessel's or the balance's error, NULL for a volume that shares none), read_by
-    (the error of what read the strength), reading (names the single reading; several gauges may rest on one), dissolved
-    (names what is dissolved in the lot), alone (names the gauge).
+    (the error of what read the strength), reading (names the single reading; several gauges may rest on one),
+    read_directly (whether that is a reading of a gauge and no result of the laboratory), dissolved (names what is
+    dissolved in the lot), alone (names the gauge).
     """
     shared = np.sqrt(1.0 - scatter**2)
     named = rows["measured_by"].is_not_null().to_numpy()
@@ -75,8 +76,9 @@ def _of(rows: pl.DataFrame, error: pl.Series, parts: Array) -> pl.DataFrame:
 
 def _single_readings_joined(errors: pl.DataFrame, rows: pl.DataFrame) -> pl.DataFrame:
     """A reading that one gauge alone rests on is an error of that gauge alone, joined with its others in squares."""
-    is_alone = pl.col("error").str.starts_with("gauge ")
-    is_alone |= pl.col("error").str.starts_with("reading ") & (pl.len().over("error") == 1)
+    single_readings = rows.filter("read_directly")["reading"]
+    is_alone = pl.col("error").is_in(rows["alone"].implode())
+    is_alone |= pl.col("error").is_in(single_readings.implode()) & (pl.len().over("error") == 1)
     own = errors.filter(is_alone)
     volume, alcohol = in_squares(own, rows["gauge"])
     alone = _of(rows, rows["alone"], np.stack([volume, alcohol]))

@@ -192,8 +192,16 @@ def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame
         ),
     )
     known = (booked.strength_from == rows["known_from"]).fill_null(False)
-    shares = _shares(u_used, by_reading, by_temperature, array(rows["u_known_strength_pct_vol"]), known.to_numpy())
-    parts = Parts(of_quantity, of_temperature, *(of_strength * share for share in shares))
+    of_reading, of_reading_temperature, of_dissolved = _shares(
+        u_used, by_reading, by_temperature, array(rows["u_known_strength_pct_vol"]), known.to_numpy()
+    )
+    parts = Parts(
+        quantity=of_quantity,
+        temperature=of_temperature,
+        reading=of_strength * of_reading,
+        reading_temperature=of_strength * of_reading_temperature,
+        dissolved=of_strength * of_dissolved,
+    )
     errors = gauge_errors(_named(rows, known, quantity.is_weighed), parts, house.uncertainty.scatter)
     u_volume, u_alcohol = in_squares(errors, rows["gauge"])
     weighed = array(rows["mass_kg"])
@@ -228,6 +236,7 @@ def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) 
         .then(pl.format("strength of {}", "known_for"))
         .otherwise(pl.format("reading {}", "read_for"))
         .alias("reading"),
+        (~known).alias("read_directly"),
         pl.format("gauge {}", "named").alias("alone"),
         pl.format("extract of {}", pl.coalesce("known_for", "lot")).alias("dissolved"),
     )

@@ -97,18 +97,18 @@ def _follow(rows: pl.DataFrame, near: str, far: str, lot: str, quantity: float) 
     depth_of[start], share_of[start], taken_of[start] = 0, 1.0, quantity
     places, depths, shares, quantities = [], [], [], []
     columns = zip(*ends, rows["share"].to_list(), rows["per_unit"].to_list(), strict=True)
-    for place, (here, there, share, per_unit) in enumerate(columns):
-        depth = depth_of[here] + 1
+    for place, (upper, lower, share, per_unit) in enumerate(columns):
+        depth = depth_of[upper] + 1
         if depth == 0:
             continue
-        so_far = share_of[here]
+        so_far = share_of[upper]
         part = None if share is None or so_far is None else share * so_far
         if part is not None:
-            share_of[there] = (share_of[there] or 0.0) + part
-        taken = None if per_unit is None else per_unit * taken_of[here]
-        taken_of[there] += taken or 0.0
-        if depth_of[there] < 0 or depth < depth_of[there]:
-            depth_of[there] = depth
+            share_of[lower] = (share_of[lower] or 0.0) + part
+        taken = None if per_unit is None else per_unit * taken_of[upper]
+        taken_of[lower] += taken or 0.0
+        if depth_of[lower] < 0 or depth < depth_of[lower]:
+            depth_of[lower] = depth
         places.append(place)
         depths.append(depth)
         shares.append(part)

@@ -6,5 +6,5 @@ element that cannot be is NaN.
 
 From a reading to a balance one needs, in order, `strength`, `gauging` and `pure_alcohol`; on the bench
 `blending`; at the edges `units`; for every figure `uncertainty`. What distillation can and cannot do is in
-`vapour` and `rayleigh`, what a wash can give in `extract`, what the official tables print in `r22_tables`.
+`vapour`, what a wash can give in `extract`, what the official tables print in `r22_tables`.
 """

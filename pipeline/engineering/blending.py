@@ -268,4 +268,11 @@ def blend_to_target(
     contraction = a_l + b_l - wanted_l
     with np.errstate(invalid="ignore"):  # nothing from nothing has no per cent
         contraction_pct = 100.0 * contraction / (a_l + b_l)
-    return TwoSpiritBlend(*(as_given(part) for part in (a_l, b_l, a_kg, b_kg, contraction, contraction_pct)))
+    return TwoSpiritBlend(
+        volume_a_l=as_given(a_l),
+        volume_b_l=as_given(b_l),
+        mass_a_kg=as_given(a_kg),
+        mass_b_kg=as_given(b_kg),
+        contraction_l=as_given(contraction),
+        contraction_pct=as_given(contraction_pct),
+    )

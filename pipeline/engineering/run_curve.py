@@ -316,8 +316,7 @@ def cut_by_receivers(
     u_before, u_after = float(np.linalg.norm(u_before_l)), float(np.linalg.norm(u_after_l))
     u_part = np.hypot(after * u_before, before * u_after) / whole**2
     all_l = running[-1] - running[0]
-    rises = np.concatenate([[True], np.diff(running) > 0])  # a flat stretch has no one time
-    at = float(np.interp(running[0] + before / whole * all_l, running[rises], t[rises]))
+    at = _first_time(t, running, running[0] + before / whole * all_l)
     rate = float(rate_at(t, running, [at])[0])
     return at, float(u_part * all_l / rate) if rate > 0 else float("nan")
 
@@ -357,8 +356,13 @@ def cut_by_volume(
     all_l = float(running[-1] - running[0])
     if not (passed_l > 2.0 * u_passed_l and passed_l + 2.0 * u_passed_l < all_l):
         return float("nan"), float("nan")
-    rises = np.concatenate([[True], np.diff(running) > 0])
-    wanted = running[-1] - passed_l if is_from_end else running[0] + passed_l
-    at = float(np.interp(wanted, running[rises], t[rises]))
-    rate = float(rate_at(t, running, [at])[0])
-    return at, float(u_passed_l / rate) if rate > 0 else float("nan")
+    at = _first_time(t, running, running[-1] - passed_l if is_from_end else running[0] + passed_l)
+    return at, u_passed_l / float(rate_at(t, running, [at])[0])
+
+
+def _first_time(t: Array, running: Array, wanted: float) -> float:
+    """When the running total reached this; of a stretch in which nothing ran, its begin."""
+    i = int(np.searchsorted(running, min(wanted, running[-1])))
+    if i == 0:
+        return float(t[0])
+    return float(t[i - 1] + (t[i] - t[i - 1]) / (running[i] - running[i - 1]) * (wanted - running[i - 1]))

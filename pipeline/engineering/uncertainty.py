@@ -114,8 +114,9 @@ def contributions(
         if u_i.any():
             above, below = (_moved(function, x, i, sign * _STEP * u_i) for sign in (1.0, -1.0))
             forward, backward = above - here, here - below
-            one_sided = np.where(np.isnan(forward), backward, forward)
-            part = np.where(np.isnan(forward + backward), one_sided, (forward + backward) / 2.0) / _STEP
+            ahead = np.where(np.isnan(forward), backward, forward)
+            behind = np.where(np.isnan(backward), forward, backward)
+            part = (ahead + behind) / 2.0 / _STEP
         else:
             part = np.zeros_like(here)
         found.append(as_given(part if shape else part[..., 0]))

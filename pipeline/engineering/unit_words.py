@@ -23,10 +23,7 @@ AMBIGUOUS: dict[str, str] = {
     **dict.fromkeys(("proof gallon", "proof gallons", "pg", "lpa", "lal", "laa"), _ALCOHOL),
     "proof": 'may be US or British; write "us_proof" for US proof (60 °F)',
     **dict.fromkeys(("%", "percent"), 'does not say of what; write "pct_vol", "pct_mass" (of alcohol) or "pct"'),
-    **dict.fromkeys(
-        ("% vol", "abv", "%abv", "% abv"),
-        'does not say at which temperature; write "pct_vol" (at 20 °C) or "pct_vol_60f" (at 60 °F)',
-    ),
+    **dict.fromkeys(("% vol", "abv", "%abv", "% abv"), _STRENGTH),
     **dict.fromkeys(("ppm", "ppb"), _PARTS),
     "mg/kg": "relates to the mass of the sample; convert it by the sample's density to mg/L",
 }

@@ -364,6 +364,6 @@ def ideal_stages(
     stages = np.where(np.isnan(x + goal + p), np.nan, 0.0)
     while (x < goal).any():
         y = _vapour(x, np.asarray(p, dtype=float))
-        stages = stages + np.where(x < goal, np.minimum(1.0, (goal - x) / np.where(x < goal, y - x, 1.0)), 0.0)
+        stages = stages + np.clip((goal - x) / np.where(x < goal, y - x, 1.0), 0.0, 1.0)
         x = np.where(x < goal, y, x)
     return as_given(stages)

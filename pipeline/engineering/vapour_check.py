@@ -161,8 +161,10 @@ def suspects(
     patterns = {
         "vapour_temperature_c": np.r_[1 / u, none_pot, none_weather],
         "parrot_strength_pct_vol": np.r_[-dq / u, none_pot, none_weather],
-        "pressure_kpa": np.r_[-dp / u, np.full(pot.size, -pot_per_kpa / MODEL_U_C), 1 / WEATHER_U_KPA + none_weather],
-        "pot_temperature_c": np.r_[0 * u, 1 / MODEL_U_C + none_pot, none_weather],
+        "pressure_kpa": np.r_[
+            -dp / u, np.full(pot.size, -pot_per_kpa / MODEL_U_C), np.full(weather.size, 1 / WEATHER_U_KPA)
+        ],
+        "pot_temperature_c": np.r_[np.zeros(u.size), np.full(pot.size, 1 / MODEL_U_C), none_weather],
     }
     found = []
     for tag, pattern in patterns.items():

@@ -11,6 +11,8 @@ LISTS = {
     "products": "product", "baselines": "baseline",
 }  # fmt: skip
 
+AS_IN_RULE_BOOK, NOT_THERE = "as in the rule book", "not there"
+
 
 def profile_changes(held: House, new: House) -> tuple[str, ...]:
     """Each change as "rule label-strength, severity: stops release -> for information", in the order of the profile.
@@ -22,11 +24,12 @@ def profile_changes(held: House, new: House) -> tuple[str, ...]:
     new : House
         The profile as it is now.
     """
-    was, now = dict(_keys(held)), dict(_keys(new))
-    names = [*now, *(name for name in was if name not in now)]
+    keys = [*_keys(new), *_keys(held)]
+    names = {key.name: AS_IN_RULE_BOOK if key.is_of_rule else NOT_THERE for key in keys}
+    was, now = ({key.name: key.value for key in _keys(house)} for house in (held, new))
     return tuple(
-        f"{name}: {_shown(name, was.get(name))} -> {_shown(name, now.get(name))}"
-        for name in names
+        f"{name}: {_shown(was.get(name), absent)} -> {_shown(now.get(name), absent)}"
+        for name, absent in names.items()
         if was.get(name) != now.get(name)
     )
 
@@ -42,25 +45,34 @@ def own_rules(house: House) -> tuple[str, ...]:
     return profile_changes(dataclasses.replace(house, rules={}, decisions=Decisions()), house)
 
 
-def _keys(house: House) -> Iterator[tuple[str, Any]]:
+@dataclasses.dataclass(frozen=True)
+class _Key:
+    """One key of a profile, by its name for a reader; where it is missing, a key of a rule is the rule book's."""
+
+    name: str
+    value: Any
+    is_of_rule: bool = False
+
+
+def _keys(house: House) -> Iterator[_Key]:
     """Every key of a profile with its value; of lists each record by its code or name."""
     for item in dataclasses.fields(House):
         value = getattr(house, item.name)
         if item.name == "rules":
             for rule, table in value.items():
-                yield from ((f"rule {rule}, {key}", said) for key, said in table.items())
+                yield from (_Key(f"rule {rule}, {key}", setting, is_of_rule=True) for key, setting in table.items())
         elif item.name in LISTS:
             for record in value:
                 yield from _of_record(f"{LISTS[item.name]} {_named(record)}", record)
         elif dataclasses.is_dataclass(value):
             yield from _of_record(item.name, value)
         else:
-            yield item.name, value
+            yield _Key(item.name, value)
 
 
-def _of_record(name: str, record: Any) -> Iterator[tuple[str, Any]]:
+def _of_record(name: str, record: Any) -> Iterator[_Key]:
     for item in dataclasses.fields(record):
-        yield f"{name}, {item.name}", getattr(record, item.name)
+        yield _Key(f"{name}, {item.name}", getattr(record, item.name))
 
 
 def _named(record: Any) -> str:
@@ -71,21 +83,21 @@ def _named(record: Any) -> str:
     return " ".join(str(getattr(record, key)) for key in ("measure", "group", "first_day"))
 
 
-def _shown(name: str, value: Any) -> str:
-    """A value as the profile writes it.
+def _shown(value: Any, absent: str = NOT_THERE) -> str:
+    """A value as the profile writes it; `absent` says what holds where it stands in none.
 
     Examples
     --------
-    >>> _shown("rule label-strength, severity", None), _shown("paper", "a4"), _shown("people", ("qa lead", "owner"))
+    >>> _shown(None, AS_IN_RULE_BOOK), _shown("a4"), _shown(("qa lead", "owner"))
     ('as in the rule book', 'a4', 'qa lead, owner')
     """
     if value is None:
-        return "as in the rule book" if name.startswith("rule ") else "not there"
+        return absent
     if isinstance(value, tuple | list):
-        return ", ".join(_shown("", item) for item in value) or "nothing"
+        return ", ".join(_shown(item) for item in value) or "nothing"
     if dataclasses.is_dataclass(value):
         held = ((item.name, getattr(value, item.name)) for item in dataclasses.fields(value))
-        return " ".join(_shown("", said) for _, said in held if said is not None)
+        return " ".join(_shown(said) for _, said in held if said is not None)
     if isinstance(value, dict):
-        return ", ".join(f"{key} {_shown('', said)}" for key, said in value.items()) or "nothing"
+        return ", ".join(f"{key} {_shown(said)}" for key, said in value.items()) or "nothing"
     return str(value)

@@ -242,11 +242,17 @@ def build(record: type, table: Any, where: str) -> Any:
     known = typing.get_type_hints(record)
     unknown = sorted(table.keys() - known.keys())
     if unknown:
-        raise SettingsError(f'{where}: unknown key "{unknown[0]}"; known here: {", ".join(known)}.')
+        raise SettingsError(f'{where}: unknown key "{unknown[0]}"; known here: {", ".join(known)}.', unknown[0])
     missing = [f.name for f in dataclasses.fields(record) if f.name not in table and _is_required(f)]
     if missing:
         raise SettingsError(f'{where}: the key "{missing[0]}" is missing.')
-    return record(**{key: _convert(value, known[key], f"{where}: {key}") for key, value in table.items()})
+    values = {}
+    for key, value in table.items():
+        try:
+            values[key] = _convert(value, known[key], f"{where}: {key}")
+        except SettingsError as error:
+            raise SettingsError(str(error), key) from error  # of a record within a record, the key of the outer one
+    return record(**values)
 
 
 def _is_required(item: dataclasses.Field) -> bool:

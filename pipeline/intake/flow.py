@@ -2,11 +2,8 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import cache
 from hashlib import sha256
-from importlib import import_module
 from pathlib import Path
-from threading import Thread
 
 from gaugebook.pipeline.book.database import Book, is_book, open_book, writing_turn
 from gaugebook.pipeline.book.migration import is_new, migrate, note_new
@@ -17,7 +14,8 @@ from gaugebook.pipeline.errors import SettingsError
 from gaugebook.pipeline.house.profile_changes import own_rules, profile_changes
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 from gaugebook.pipeline.house.settings import House, read_house
-from gaugebook.pipeline.intake.session import FileOutcome, IngestSession
+from gaugebook.pipeline.intake.file_outcome import FileOutcome
+from gaugebook.pipeline.intake.session import IngestSession
 from gaugebook.pipeline.received.files import files_below
 from gaugebook.pipeline.received.source_map import SourceMap, read_maps
 from gaugebook.pipeline.typed.kinds import RECORDS
@@ -135,7 +133,7 @@ def _ingest_session(
                 _refuse_another_house(book, house, house_path)
             told = _keep_house(book, house_path, house)
         on_profile(told)
-        desk = IngestSession(book_folder, house, maps, _import_ahead)
+        desk = IngestSession(book_folder, house, maps)
         try:
             yield desk
         finally:
@@ -160,12 +158,6 @@ def _make_tables(book: Book) -> None:
 def _run_schemas(book: Book) -> None:
     for name in SCHEMAS:
         book.run_file(PIPELINE / name)
-
-
-@cache
-def _import_ahead() -> None:
-    """Import the derived stage, which takes a second with all that it computes, beside the reading of files."""
-    Thread(target=import_module, args=("gaugebook.pipeline.derived.rebuild",)).start()
 
 
 def bring_up_to_date(book: Book) -> None:
@@ -207,8 +199,8 @@ def _nearest_house(paths: list[Path]) -> Path | None:
     found = next((folder / "house.toml" for folder in folders if (folder / "house.toml").is_file()), None)
     if found is None:
         return None
-    here = Path.cwd()
-    return found.relative_to(here) if found.is_relative_to(here) else found
+    current_folder = Path.cwd()
+    return found.relative_to(current_folder) if found.is_relative_to(current_folder) else found
 
 
 def _files_to_receive(paths: list[Path], house_path: Path, house: House, maps: list[SourceMap]) -> list[Path]:

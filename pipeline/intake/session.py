@@ -20,6 +20,7 @@ from gaugebook.pipeline.book.register import Event
 from gaugebook.pipeline.book.table_digests import append_events, file_events
 from gaugebook.pipeline.errors import BookError, FileRefused
 from gaugebook.pipeline.house.settings import House
+from gaugebook.pipeline.intake.file_outcome import FileOutcome, Outcome
 from gaugebook.pipeline.landed.tables import TextTable, has_signature, open_tables
 from gaugebook.pipeline.received.content import Content, FileAtRest
 from gaugebook.pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
@@ -45,16 +46,6 @@ SECONDS_AT_ONCE = 1.0  # of reading, before what was read is recorded
 
 
 @dataclass
-class FileOutcome:
-    """What became of one file: received, already held, or refused whole; the reason says what needs attention."""
-
-    path: Path
-    outcome: str
-    reason: str = ""
-    counts: list[RowCounts] = field(default_factory=list)
-
-
-@dataclass
 class StagedTable:
     """One table of a file, read and typed."""
 
@@ -77,10 +68,10 @@ class StagedFile:
 
 
 class IngestSession:
-    """A turn at taking files into one book; `on_reading` is told as soon as a file turns out to be new."""
+    """A turn at taking files into one book."""
 
-    def __init__(self, book_folder: Path, house: House, maps: list[SourceMap], on_reading: Callable[[], None]) -> None:
-        self.folder, self.house, self.maps, self._on_reading = book_folder, house, maps, on_reading
+    def __init__(self, book_folder: Path, house: House, maps: list[SourceMap]) -> None:
+        self.folder, self.house, self.maps = book_folder, house, maps
         self._keeper = Keeper(book_folder)
         forget_unfinished(book_folder)
         with open_book(book_folder) as book:
@@ -129,7 +120,7 @@ class IngestSession:
             kept = kept_path(row["sha256"], self.folder)
             path = Path(row["origin"]) / row["name"]
             if row["sha256"] in self._held:  # the same bytes under another name
-                outcomes.append(FileOutcome(path, "already held"))
+                outcomes.append(FileOutcome(path, Outcome.HELD))
             else:
                 file = held_file(path, kept.stat().st_size, row["sha256"], self.folder)
                 staged = self._stage_new(file, outcomes)
@@ -142,12 +133,11 @@ class IngestSession:
     def _read_new(self, path: Path, outcomes: list[FileOutcome]) -> StagedFile | None:
         try:
             if size_of(path) in self._held_sizes and sha256_of(path) in self._held:
-                outcomes.append(FileOutcome(path, "already held"))
+                outcomes.append(FileOutcome(path, Outcome.HELD))
                 return None
-            self._on_reading()
             file = self._keeper.take(path)
         except FileRefused as error:
-            outcomes.append(FileOutcome(path, "refused", str(error)))
+            outcomes.append(FileOutcome(path, Outcome.REFUSED, str(error)))
             self._note_refused(path, None, error)
             return None
         return self._stage_new(file, outcomes)
@@ -175,7 +165,7 @@ class IngestSession:
         """Read and type the copy, without the book; None where the file is refused whole."""
         shown = f'"{file.path}"'
         source_id = self._source_id
-        outcome = FileOutcome(file.path, "received")
+        outcome = FileOutcome(file.path, Outcome.RECEIVED)
         outcomes.append(outcome)
         logs: list[LogFile] = []
         try:
@@ -191,7 +181,7 @@ class IngestSession:
             if not isinstance(error, FileRefused):
                 raise
             self._source_id = source_id
-            outcome.outcome, outcome.reason = "refused", str(error)
+            outcome.outcome, outcome.reason = Outcome.REFUSED, str(error)
             self._note_refused(file.path, self._hash_if_kept(file), error)
             return None
         for section in itertools.chain.from_iterable(table.sections for table in staged.tables):
@@ -268,7 +258,8 @@ class IngestSession:
         self._record_file(book, staged)
         lost = amended - amend_again(book, staged.file_id)
         if lost:
-            numbers = ", ".join(map(str, sorted(lost)))
+            staged.outcome.lost_amendments = tuple(sorted(lost))
+            numbers = ", ".join(map(str, staged.outcome.lost_amendments))
             staged.outcome.reason = (
                 f'"{staged.file.path}" was read anew, and amendment {numbers} finds its record no more: it is now read '
                 "under another key or refused, or another record has the amended key. Amend the record that stands "

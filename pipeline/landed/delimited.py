@@ -30,7 +30,7 @@ OPENING_BYTES = 2**16
 LONGEST_ROW = 8 * 2**20  # bytes; of a longer one each cell must be looked at before more of it is read
 LONGEST_OPENING = 2**20  # bytes; no header stands further down
 MOST_EXTRA = 64  # columns past the header's that are read quickly
-WIDEST_CELL = 100_000  # characters; a longer one is a broken quote, not a value
+WIDEST_CELL = 100_000  # characters, fewer than csv takes; a longer one is a broken quote, not a value
 LARGEST_UNPACKED_BYTES = 2**37  # of a gzip file; more is broken or hostile
 
 
@@ -164,19 +164,31 @@ class DelimitedText:
         return _without_blank_rows(frame.drop(names[width:]))
 
     def _by_letter(self, block: bytes, first_line: int, most: int | None = None) -> tuple[list[list[str]], list[int]]:
-        csv.field_size_limit(WIDEST_CELL)
-        reader = csv.reader(io.StringIO(block.decode(), newline=""), delimiter=self.read.separator, strict=True)
+        all_lines_given = False
+
+        def text() -> Iterator[str]:
+            nonlocal all_lines_given
+            yield from io.StringIO(block.decode(), newline="")
+            all_lines_given = True
+
+        reader = csv.reader(text(), delimiter=self.read.separator, strict=True)
         rows, lines, begins_at = [], [], 1
+
+        def refused(why: object) -> FileRefused:
+            is_open = all_lines_given or reader.line_num > begins_at  # a quote that no line closes
+            return FileRefused(
+                "file.broken-text", f"{self.shown}, line {first_line + begins_at - 1}: {_fault(why, is_open)}"
+            )
+
         try:
             for cells in itertools.islice(reader, most):
+                if max(map(len, cells), default=0) > WIDEST_CELL:
+                    raise refused(f"field larger than field limit ({WIDEST_CELL})")
                 rows.append(cells)
                 lines.append(first_line + begins_at - 1)
                 begins_at = reader.line_num + 1
         except csv.Error as error:
-            raise FileRefused(
-                "file.broken-text",
-                f"{self.shown}, line {first_line + begins_at - 1}: {_fault(error, reader.line_num > begins_at)}",
-            ) from error
+            raise refused(error) from error
         return rows, lines
 
     def _parts(self, size: int) -> Generator[bytes]:
@@ -275,8 +287,8 @@ def _line_ends(text: bytes) -> int:
     return int(np.count_nonzero(np.frombuffer(text, np.uint8) == ord("\n")))
 
 
-def _fault(error: csv.Error, over_lines: bool) -> str:
+def _fault(error: object, is_open: bool) -> str:
     """What is wrong with the row that begins in the line named, and what to do."""
-    if over_lines or "end of data" in str(error):
+    if is_open:
         return f"the row that begins here cannot be split into cells ({error}); close or remove its open quote."
     return f"cannot be split into cells ({error}); mend the line."

@@ -126,16 +126,34 @@ def _read_map(path: Path, kinds: tuple[str, ...]) -> SourceMap:
         table = tomllib.loads(text)
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise SettingsError(f"{path}: not a readable TOML file: {error}.") from error
-    for section in table.get("records", []):
-        for group in ("columns", "wide"):
-            short = section.get(group, {})
-            section[group] = {
-                name: build(Column, {"column": item} if isinstance(item, str) else item, f"{path}: {group}.{name}")
-                for name, item in short.items()
-            }
+    if taken := {"name", "text"} & table.keys():
+        raise SettingsError(f'{path}: unknown key "{min(taken)}"; a map is named for its file.')
+    records = table.get("records", [])
+    if not isinstance(records, list):
+        raise SettingsError(f"{path}: records: expected a list of tables, found {records!r}.")
+    table["records"] = [_with_columns(section, path, f"records[{n}]") for n, section in enumerate(records, start=1)]
     source_map: SourceMap = build(SourceMap, {"name": path.stem, "text": text, **table}, str(path))
     _check(source_map, path, kinds)
     return source_map
+
+
+def _with_columns(section: Any, path: Path, where: str) -> dict[str, Any]:
+    """A section whose columns are records, where the map names some by their column alone."""
+    _require_table(section, f"{path}: {where}")
+    made = dict(section)
+    for group in ("columns", "wide"):
+        columns = section.get(group, {})
+        _require_table(columns, f"{path}: {group}")
+        made[group] = {
+            name: build(Column, {"column": item} if isinstance(item, str) else item, f"{path}: {group}.{name}")
+            for name, item in columns.items()
+        }
+    return made
+
+
+def _require_table(value: Any, where: str) -> None:
+    if not isinstance(value, dict):
+        raise SettingsError(f"{where}: expected a table, found {value!r}.")
 
 
 def _check(source_map: SourceMap, path: Path, kinds: tuple[str, ...]) -> None:

@@ -1,7 +1,7 @@
 """Process capability: how a stable process lies to its tolerance, with how little so few values can say about it."""
 
 from dataclasses import dataclass
-from math import inf, nan, sqrt
+from math import inf, sqrt
 
 import numpy as np
 
@@ -13,48 +13,6 @@ class CapabilityIndex:
     value: float
     low: float
     high: float
-
-
-def cp(lower: float, upper: float, sigma: float, degrees: float, confidence: float = 0.95) -> CapabilityIndex:
-    """Width of the tolerance over six standard deviations.
-
-    Parameters
-    ----------
-    lower, upper : float
-        Tolerance [any unit]
-    sigma : float
-        Standard deviation within the process (Pp: overall) [unit of the tolerance]
-    degrees : float
-        Degrees of freedom of sigma [-]
-    confidence : float
-        Two-sided [-]
-
-    Returns
-    -------
-    CapabilityIndex
-        Cp with its interval by chi-square
-
-    Raises
-    ------
-    ValueError
-        If sigma is not positive or the tolerance is empty.
-
-    Source
-    ------
-    NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6.
-
-    Examples
-    --------
-    >>> round(cp(8.0, 20.0, 2.0, 49).value, 2)
-    1.0
-    """
-    from scipy.special import chdtri
-
-    _check(lower, upper, sigma)
-    value = (upper - lower) / (6 * sigma)
-    tail = (1 - confidence) / 2
-    low, high = (value * sqrt(float(chdtri(degrees, beyond)) / degrees) for beyond in (1 - tail, tail))
-    return CapabilityIndex(value, low, high)
 
 
 def cpk(
@@ -106,39 +64,6 @@ def cpk(
     value = min(rooms) / (3 * sigma)
     half = float(ndtri(1 - (1 - confidence) / 2)) * sqrt(1 / (9 * points) + value * value / (2 * (points - 1)))
     return CapabilityIndex(value, value - half, value + half)
-
-
-def share_outside(lower: float | None, upper: float | None, mean: float, sigma: float) -> float:
-    """Share of values that a stable normal process puts outside the tolerance.
-
-    Parameters
-    ----------
-    lower, upper : float or None
-        Tolerance [any unit]
-    mean, sigma : float
-        Of the process [unit of the tolerance]
-
-    Returns
-    -------
-    float
-        Fraction; NaN where sigma is not positive
-
-    Source
-    ------
-    Normal distribution.
-
-    Examples
-    --------
-    >>> round(share_outside(-3.0, 3.0, 0.0, 1.0), 5)
-    0.0027
-    """
-    from scipy.special import ndtr
-
-    if not sigma > 0:
-        return nan
-    below = 0.0 if lower is None else float(ndtr((lower - mean) / sigma))
-    above = 0.0 if upper is None else float(ndtr((mean - upper) / sigma))
-    return below + above
 
 
 def _check(lower: float, upper: float, sigma: float) -> None:

@@ -25,7 +25,7 @@ CUT = 3.0  # short-term standard deviations
 
 # Statistic's tail: the chance that the best of all stretches explains as much is 1 - (1 - p)^m, where p is that of one
 # stretch fixed beforehand and m the number of independent stretches to which all together amount. By simulation
-# (`effective_stretches`, 30 000 series of each length, level 1 in 500: 54, 87, 141, 183, 395, 527, 670, 855, 1056),
+# (as in the tests, 30 000 series of each length, level 1 in 500: 54, 87, 141, 183, 395, 527, 670, 855, 1056),
 # rounded up, since m grows towards smaller levels.
 _SIZES = (10, 15, 20, 30, 40, 60, 80, 100, 150)
 _EFFECTIVE = (60.0, 100.0, 160.0, 270.0, 400.0, 600.0, 800.0, 1000.0, 1500.0)
@@ -194,42 +194,6 @@ def scan_chance(explained: float, size: int) -> float:
         return 1.0
     m = float(np.exp(np.interp(log(size), np.log(_SIZES), np.log(_EFFECTIVE))))
     return -expm1(m * log1p(-one))
-
-
-def effective_stretches(size: int, trials: int, level: float, seed: int = 1) -> float:
-    """Number of independent stretches to which all stretches of a series amount, by simulation.
-
-    Parameters
-    ----------
-    size : int
-        Values in the series [-]
-    trials : int
-        Simulated series [-]
-    level : float
-        Chance at which the two are made equal [-]
-    seed : int
-        Of the random numbers [-]
-
-    Returns
-    -------
-    float
-        The number m of `scan_chance`
-
-    Source
-    ------
-    Simulation of independent normal values.
-
-    Examples
-    --------
-    >>> 10 < effective_stretches(10, 200, 0.05) < 40
-    True
-    """
-    from scipy.special import betainc
-
-    rng = np.random.default_rng(seed)
-    best = np.sort([_explained(_cut_off(rng.standard_normal(size))).max() for _ in range(trials)])
-    at = float(best[int(np.ceil((1 - level) * trials)) - 1])
-    return log1p(-level) / log1p(-float(betainc((size - 2) / 2, 0.5, 1 - at)))
 
 
 def _checked(values: ArrayLike) -> Array:

@@ -82,34 +82,6 @@ def individuals_limits(values: ArrayLike, *, baseline: int | None = None) -> Ind
     return IndividualsLimits(centre, centre - reach, centre + reach, mean_range, points)
 
 
-def beyond_limits(values: ArrayLike, limits: IndividualsLimits) -> NDArray[np.bool_]:
-    """Which values lie outside the limits; a value on a limit and a gap do not.
-
-    Parameters
-    ----------
-    values : array
-        One value a run, in order; NaN marks a gap [any unit]
-    limits : IndividualsLimits
-        Limits in the unit of the values [any unit]
-
-    Returns
-    -------
-    array of bool
-        True where the value is beyond
-
-    Source
-    ------
-    NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2; the first of the Western Electric rules.
-
-    Examples
-    --------
-    >>> beyond_limits([50.0, 56.0, float("nan")], IndividualsLimits(50.0, 45.0, 55.0, 1.88, 10)).tolist()
-    [False, True, False]
-    """
-    series = _as_floats(values)
-    return (series < limits.lower) | (series > limits.upper)
-
-
 def runs_on_one_side(values: ArrayLike, centre: float, length: int = 8) -> NDArray[np.bool_]:
     """Which values end an unbroken row of at least this length on one side of the centre.
 

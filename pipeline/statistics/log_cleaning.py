@@ -88,7 +88,10 @@ def clean(
         kept[tag], states[tag], found = _sensor(tag, times, series, kind)
         findings += found
     times_s, of_clock = _clock_steps_forward(times, kept)
-    findings = sorted([*of_clock, *findings], key=lambda found: (found.first_s, found.kind, found.tag or ""))
+    findings = sorted(
+        [*of_clock, *_moved(findings, times.times_s, times_s)],
+        key=lambda found: (found.first_s, found.kind, found.tag or ""),
+    )
     return CleanLog(times_s, times.interval_s, kept, states, tuple(findings))
 
 
@@ -155,11 +158,22 @@ def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Ar
                 words = f"clock set forward by {step / 60:.1f} min: the values go on as if no time had passed"
                 found = Finding("clock step", None, found.first_s, found.first_s, step, words)
             elif verdict is None:
-                found = replace(found, detail=found.detail + UNCLEAR)
+                found = replace(found, detail=found.detail + UNCLEAR, may_be_clock_step=True)
         findings.append(replace(found, first_s=found.first_s - back, last_s=found.last_s - back))
         if found.kind == "clock step" and found.size > 0:
             back += found.size
     return t, findings
+
+
+def _moved(findings: Collection[Finding], written_s: Array, times_s: Array) -> list[Finding]:
+    """Findings of the sensors at the times that their rows have once the clock is set right."""
+    if np.array_equal(written_s, times_s):
+        return list(findings)
+
+    def right(moment_s: float) -> float:
+        return float(times_s[np.searchsorted(written_s, moment_s)])
+
+    return [replace(found, first_s=right(found.first_s), last_s=right(found.last_s)) for found in findings]
 
 
 def _across(times: LogTimes, series: Array, row: int, gap_s: float) -> tuple[float, float] | None:

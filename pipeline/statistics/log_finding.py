@@ -17,3 +17,4 @@ class Finding:
     last_s: float
     size: float
     detail: str
+    may_be_clock_step: bool = False  # a gap that nothing in the log tells from a clock set forward

@@ -38,37 +38,6 @@ def holm(p_values: ArrayLike) -> NDArray[np.float64]:
     return adjusted
 
 
-def benjamini_hochberg(p_values: ArrayLike) -> NDArray[np.float64]:
-    """Chances adjusted so that the share of false ones among those called is as small as the level says.
-
-    Parameters
-    ----------
-    p_values : array
-        One a test; NaN where a test was not made, which then does not count [-]
-
-    Returns
-    -------
-    array
-        Adjusted chances in the same order, at most 1
-
-    Source
-    ------
-    Benjamini and Hochberg, J. R. Stat. Soc. B 57 (1995) 289-300.
-
-    Examples
-    --------
-    >>> benjamini_hochberg([0.01, 0.04, 0.03]).round(2).tolist()
-    [0.03, 0.04, 0.04]
-    """
-    p = np.asarray(p_values, dtype=np.float64)
-    adjusted = np.full(p.size, np.nan)
-    made = np.flatnonzero(np.isfinite(p))
-    order = made[np.argsort(p[made], kind="stable")][::-1]
-    steps = p[order] * made.size / np.arange(made.size, 0, -1)
-    adjusted[order] = np.minimum(1.0, np.minimum.accumulate(steps))
-    return adjusted
-
-
 def sum_by_chance(counts: Sequence[Sequence[float]], share: float = 0.95, seed: int = 1) -> tuple[float, float]:
     """Mean and upper quantile of a sum of independent counts, each drawn from its own trials.
 

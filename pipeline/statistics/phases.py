@@ -96,7 +96,7 @@ def _heating(t: Array, pot: Array, until: float) -> tuple[float, float]:
     if hot - cold < 10.0:  # charged hot, or the log begins late
         return np.nan, np.nan
     risen = (y - cold) / (hot - cold)
-    last_cold = int(np.flatnonzero(risen <= _SETTLED)[-1]) if (risen <= _SETTLED).any() else 0
+    last_cold = int(np.flatnonzero(risen <= _SETTLED)[-1])  # one of the first three at least: cold is their median
     climbing = (risen > 0.15) & (risen < 0.85) & (at >= at[last_cold])
     if climbing.sum() < 2:
         return float(at[last_cold]), np.nan
@@ -114,4 +114,4 @@ def _risen(t: Array, vapour: Array, until: float) -> float:
     half = (np.median(y[-2:]) + np.median(y[:3])) / 2
     below = np.flatnonzero(y < half)
     row = int(below[-1])
-    return float(at[row] if row + 1 >= at.size else np.interp(half, y[row : row + 2], at[row : row + 2]))
+    return float(np.interp(half, y[row : row + 2], at[row : row + 2]))  # the last row itself where none follows

@@ -1,7 +1,6 @@
 """Proportions: rejected bottles of those filled, batches right first time. Exact binomial, so few are no trouble."""
 
 from dataclasses import dataclass
-from math import nan
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -62,57 +61,11 @@ def proportion_limits(sizes: ArrayLike, centre: float, tail: float = TAIL) -> Pr
     return ProportionLimits(centre, np.maximum(least, 0) / n, most / n)
 
 
-def proportion_interval(faulty: int, size: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Confidence interval of a proportion that holds at least so often as it says.
-
-    Parameters
-    ----------
-    faulty : int
-        Number of items counted [-]
-    size : int
-        Number of items looked at; with none there is no interval (NaN) [-]
-    confidence : float
-        Two-sided [-]
-
-    Returns
-    -------
-    tuple of float
-        Lower and upper end
-
-    Raises
-    ------
-    ValueError
-        If more are counted than were looked at.
-
-    Source
-    ------
-    Clopper and Pearson, Biometrika 26 (1934) 404-413; NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.4.1 (from
-    memory).
-
-    Examples
-    --------
-    >>> [round(end, 4) for end in proportion_interval(4, 20)]
-    [0.0573, 0.4366]
-    """
-    from scipy.special import betaincinv
-
-    if size == 0:
-        return nan, nan
-    if not 0 <= faulty <= size:
-        raise ValueError(f"{faulty} of {size} cannot be")
-    tail = (1 - confidence) / 2
-    low = 0.0 if faulty == 0 else float(betaincinv(faulty, size - faulty + 1, tail))
-    high = 1.0 if faulty == size else float(betaincinv(faulty + 1, size - faulty, 1 - tail))
-    return low, high
-
-
 def _quantile(chance: float, n: NDArray[np.int64], centre: float) -> NDArray[np.float64]:
-    """Least k with P(X <= k) of at least this chance, near a first guess that may be one off or missing."""
+    """Least k with P(X <= k) of at least this chance, from a first guess that may fall short or be missing."""
     from scipy.special import bdtr, bdtrik  # scipy.stats takes a second to import
 
     k = np.clip(np.nan_to_num(np.floor(bdtrik(chance, n, centre))), 0, n)
-    while (short := (k < n) & (bdtr(k, n, centre) < chance)).any():
+    while (short := bdtr(k, n, centre) < chance).any():
         k = k + short
-    while (over := (k > 0) & (bdtr(k - 1, n, centre) >= chance)).any():
-        k = k - over
     return k

@@ -234,8 +234,7 @@ class _Balances:
         node = merged_nodes(source[~known], target[~known], int(max(source.max(), target.max())) + 1)
         leaves, enters = node[source], node[target]  # the last entry of `node` is the environment, so -1 finds it
         self.checked = known & (leaves != enters)
-        leaves, enters, self.network, row_network = _rooted(leaves, enters, self.checked)
-        self._leaves, self._enters = leaves[self.checked], enters[self.checked]
+        self._leaves, self._enters, self.network, row_network = _rooted(leaves, enters, self.checked)
         self._rows = _incidence(self._leaves, self._enters, len(row_network))
         common, alone = apart_by_network(shared[self.checked], self.network[self.checked])
         self.covariance = BalanceCovariance(self._rows, self._own[self.checked] + alone, common)
@@ -319,7 +318,7 @@ def _check(source: Indices, target: Indices, y: Array, u: Array) -> None:
 
 
 def _rooted(leaves: Indices, enters: Indices, checked: NDArray[np.bool_]) -> tuple[Indices, Indices, Indices, Indices]:
-    """Nodes numbered as rows of the balances (-1: outside), and the network of each stream and row.
+    """The checked streams' ends as rows of the balances (-1: outside), and the network of each stream and row.
 
     The environment is no balance. A network that nothing leaves or enters has one balance that follows from the others,
     so one of its nodes is taken for its outside.
@@ -340,9 +339,7 @@ def _rooted(leaves: Indices, enters: Indices, checked: NDArray[np.bool_]) -> tup
     named, row_network = np.unique(label[is_row], return_inverse=True)
     network = np.full(len(checked), -1, dtype=np.int64)
     network[checked] = np.searchsorted(named, label[np.maximum(out, into)])
-    new_leaves, new_enters = np.full(len(checked), -1, dtype=np.int64), np.full(len(checked), -1, dtype=np.int64)
-    new_leaves[checked], new_enters[checked] = number[out], number[into]
-    return new_leaves, new_enters, network, row_network.astype(np.int64)
+    return number[out], number[into], network, row_network.astype(np.int64)
 
 
 def _incidence(leaves: Indices, enters: Indices, rows: int) -> sparse.csr_matrix:

@@ -52,16 +52,17 @@ def rises(standardised: ArrayLike, allowance: float = ALLOWANCE, decision: float
     if not np.isfinite(values).all():
         raise ValueError("a series with gaps has no cumulative sum; leave the gaps out")
     found: list[Rise] = []
-    total, first, signal, peak, last = 0.0, 0, -1, 0.0, 0
+    total, first, peak, last = 0.0, 0, 0.0, 0
+    signal: int | None = None
     for place, value in enumerate(values.tolist()):
         if total == 0.0:
-            first, signal, peak = place, -1, 0.0
+            first, signal, peak = place, None, 0.0
         total = max(0.0, total + value - allowance)
-        if total > decision and signal < 0:
+        if total > decision and signal is None:
             signal = place
         if total > peak:
             peak, last = total, place
-        if signal >= 0 and (total == 0.0 or place == len(values) - 1):
+        if signal is not None and (total == 0.0 or place == len(values) - 1):
             found.append(Rise(first, signal, last))
-            signal = -1
+            signal = None
     return found

@@ -140,7 +140,7 @@ def _moments(x: Array, least: Array) -> tuple[Array, Array, Array]:
     there = np.isfinite(x)
     n = there.sum(axis=0)
     filled = np.where(there, x, 0.0)
-    mean = np.where(n > 0, filled.sum(axis=0) / np.maximum(n, 1), np.nan)
+    mean = filled.sum(axis=0) / np.maximum(n, 1)
     squares = (np.where(there, x - mean, 0.0) ** 2).sum(axis=0) / np.maximum(n - 1, 1)
     known = n >= LEAST_RUNS - 1  # a place that few runs have says nothing
     return np.where(known, mean, np.nan), np.where(known, np.maximum(np.sqrt(squares), least), np.nan), n

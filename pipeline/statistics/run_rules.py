@@ -59,10 +59,6 @@ def both_sides(name: str, hits: int, of: int, beyond: float) -> tuple[RunRule, R
 
 
 HOUSE_RULES = (*both_sides("beyond", 1, 1, 3.0), *both_sides("nine", 9, 9, 0.0))
-WESTERN_ELECTRIC = (
-    *both_sides("beyond", 1, 1, 3.0), *both_sides("2 of 3", 2, 3, 2.0), *both_sides("4 of 5", 4, 5, 1.0),
-    *both_sides("eight", 8, 8, 0.0),
-)  # fmt: skip
 
 
 def rule_signals(standardised: ArrayLike, rules: Sequence[RunRule] = HOUSE_RULES) -> dict[str, Bools]:
@@ -159,8 +155,8 @@ def run_length(rules: Sequence[RunRule], shift: float = 0.0) -> float:
 
     Examples
     --------
-    >>> round(run_length(HOUSE_RULES), 1), round(run_length(WESTERN_ELECTRIC), 1)
-    (216.7, 91.8)
+    >>> round(run_length(HOUSE_RULES), 1)
+    216.7
     """
     cuts = sorted({edge for rule in rules for edge in (rule.lower, rule.upper) if abs(edge) < inf})
     chances = _zone_chances(tuple(cuts), shift)

@@ -1,6 +1,6 @@
 """Charts of samples that need not be of one size: each mean, and each standard deviation, against the scatter within.
 
-With samples of one size these are the X-bar and S charts of `subgroup_charts`.
+With samples of one size these are the X-bar and S charts of subgroups.
 """
 
 from dataclasses import dataclass

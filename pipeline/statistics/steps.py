@@ -38,7 +38,7 @@ def steps(times_s: ArrayLike, values: ArrayLike, side: int, least: float, least_
     values : array
         The series, NaN where there is no value; windows with NaN have no step [-]
     side : int
-        Values on each side [-]
+        Values on each side, 3 or more [-]
     least : float
         Least size of a step that counts, in the unit of the series [-]
     least_z : float
@@ -113,7 +113,7 @@ def _placed(t: Array, y: Array, place: int, side: int, sigma: float) -> Step | N
         return None
     squares = _squares(x, level)
     places = np.arange(1, x.size)
-    rest = max(sigma**2, float(squares.min()) / max(x.size - 4, 1))
+    rest = max(sigma**2, float(squares.min()) / (x.size - 4))
     likely = np.exp(-(squares - squares.min()) / (2.0 * rest))
     best = int(places[np.argmax(likely)])
     if best < LEAST_ROWS or best > x.size - LEAST_ROWS:
@@ -133,9 +133,8 @@ def _squares(x: Array, y: Array) -> Array:
     """Sum of squares about one line before and one after each place; a single value has none, two have a level."""
     y = y - y.mean()
     ones = [np.ones(x.size), x, y, x * x, x * y, y * y]
-    sums = [np.concatenate([[0.0], np.cumsum(series)]) for series in ones]
-    places = np.arange(1, x.size)
-    return _about_line([s[places] for s in sums]) + _about_line([s[-1] - s[places] for s in sums])
+    sums = [np.cumsum(series) for series in ones]
+    return _about_line([s[:-1] for s in sums]) + _about_line([s[-1] - s[:-1] for s in sums])
 
 
 def _about_line(sums: list[Array]) -> Array:

@@ -42,7 +42,7 @@ def averaged(
     if t.size < 2 or step_s <= 1.5 * float(np.median(np.diff(t))):
         return t, series
     stretch = ((t - t[0]) // step_s).astype(np.int64)
-    starts = np.flatnonzero(np.diff(stretch, prepend=-1))
+    starts = np.unique(stretch, return_index=True)[1]
     rows = np.diff(np.append(starts, t.size))
     means = {}
     for tag, column in series.items():

@@ -31,12 +31,10 @@ class SenSlope:
     intercept: float
 
 
-def mann_kendall(
-    values: ArrayLike, *, lags: int = 0, may_shrink: bool = False, persistence: float = 0.0
-) -> MannKendall:
+def mann_kendall(values: ArrayLike, *, lags: int = 0, persistence: float = 0.0) -> MannKendall:
     """Does a series rise or fall more than its order by chance would?
 
-    A step is reported as a trend too: whether it was one says `pettitt`.
+    A step is reported as a trend too: whether it was one says `change_scan`.
 
     Parameters
     ----------
@@ -45,8 +43,6 @@ def mann_kendall(
     lags : int
         Greatest lag whose autocorrelation of the detrended ranks, where significant at 5 %, widens the variance;
         0 takes the values as independent [-]
-    may_shrink : bool
-        Whether negative autocorrelation may make the variance smaller; the published method lets it [-]
     persistence : float
         Lag-one autocorrelation r of the detrended values: the variance is widened by at least (1 + r)/(1 - r), since
         the published method finds too little in short series; 0 widens nothing [-]
@@ -77,9 +73,7 @@ def mann_kendall(
     s = int(np.sign(x[None, :] - x[:, None])[np.triu_indices(n, 1)].sum())
     ties = sizes_of_ties(x)
     variance = (n * (n - 1) * (2 * n + 5) - float((ties * (ties - 1) * (2 * ties + 5)).sum())) / 18
-    inflation = _inflation(x, lags) if lags else 1.0
-    if not may_shrink:
-        inflation = max(1.0, inflation)
+    inflation = max(1.0, _inflation(x, lags)) if lags else 1.0  # the published method lets it shrink, even below nought
     if persistence > 0:
         inflation = max(inflation, (1 + persistence) / (1 - persistence))
     spread = sqrt(variance * inflation) if variance > 0 else 0.0

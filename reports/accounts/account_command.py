@@ -136,17 +136,17 @@ def moment_of(text: str, zone: str) -> datetime:
 def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
     import polars as pl
 
-    from gaugebook.pipeline.formula_guard import escape_formulas
+    from gaugebook.pipeline.spreadsheets import csv_bytes
     from gaugebook.reports.accounts.account import STATEMENT, account_table
     from gaugebook.reports.accounts.account_document import account_document
     from gaugebook.reports.page.documents import issue
 
     _print_account(account)
     if csv_path:
-        escape_formulas(account_table(account)).write_csv(csv_path)
+        csv_path.write_bytes(csv_bytes(account_table(account)))
         click.echo(csv_path)
     if gauges_path:
-        escape_formulas(pl.DataFrame(account.gauges)).write_csv(gauges_path)
+        gauges_path.write_bytes(csv_bytes(pl.DataFrame(account.gauges)))
         click.echo(gauges_path)
     for path in issue(book_folder, [account_document(account)], out):
         click.echo(path)
@@ -252,9 +252,9 @@ def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, a
     if csv_path:
         import polars as pl
 
-        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.spreadsheets import csv_bytes
 
-        escape_formulas(pl.DataFrame(held)).write_csv(csv_path)
+        csv_path.write_bytes(csv_bytes(pl.DataFrame(held)))
     if as_json:
         echo_json(held)
         return

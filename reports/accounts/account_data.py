@@ -8,7 +8,7 @@ import rfc8785
 
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.exported import exported_data
-from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.pipeline.spreadsheets import csv_bytes
 from gaugebook.reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
 from gaugebook.reports.accounts.declared import Declaration
 from gaugebook.reports.dossier.data_schema import SHA256, TEXT, object_schema
@@ -75,7 +75,7 @@ def account_schema() -> dict[str, Any]:
 
 def attachments(account: Account, content: bytes) -> list[Attached]:
     """The data as canonical JSON with its schema, and the account as a table."""
-    table = escape_formulas(account_table(account)).write_csv(line_terminator="\r\n").encode()
+    table = csv_bytes(account_table(account), "\r\n")
     return [
         Attached(DATA, content, "All data of this account, to eight digits; canonical JSON (RFC 8785)"),
         Attached("account.schema.json", rfc8785.dumps(account_schema()), "JSON Schema of account.json", "Supplement"),

@@ -45,10 +45,10 @@ def trace_command(
     else:
         _print(found)
     if csv_path:
-        from gaugebook.pipeline.formula_guard import escape_formulas
+        from gaugebook.pipeline.spreadsheets import csv_bytes
         from gaugebook.reports.accounts.lot_trace import trace_table
 
-        escape_formulas(trace_table(found)).write_csv(csv_path)
+        csv_path.write_bytes(csv_bytes(trace_table(found)))
         click.echo(csv_path, err=as_json)
     if customers_path:
         from gaugebook.pipeline.formula_guard import escape_formulas

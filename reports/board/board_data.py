@@ -14,11 +14,22 @@ from gaugebook.reports.board.board import AGES, Board, Row, age_class, days_to
 from gaugebook.reports.board.board_curves import packed_curves
 from gaugebook.reports.page import figures, wording
 from gaugebook.reports.page.pages import file_name
-from gaugebook.reports.page.rule_words import flag_words
+from gaugebook.reports.page.rule_words import spell_flag
 from gaugebook.reports.page.wording import listed, plural
 from gaugebook.reports.trends.events import changed_charts, events, headline
-from gaugebook.reports.trends.measures import FEWEST, RULES, Chart, Finding, LoneRun, Measure, Month, Point, Share
-from gaugebook.reports.trends.trend_words import baseline_words, chart_words, month_words
+from gaugebook.reports.trends.measures import (
+    FEWEST,
+    RULES,
+    Chart,
+    Finding,
+    LoneRun,
+    Measure,
+    Month,
+    Point,
+    Share,
+    Trends,
+)
+from gaugebook.reports.trends.trend_words import describe_baseline, describe_chart, describe_months
 
 HEADLINES = {"clear": "may go", "to explain": "may go once explained", "stopped": "may not go"}
 # What a part is called where its name on record says less, or something else, than a distiller does; by stage first.
@@ -77,12 +88,17 @@ def board_data(board: Board) -> Plain:
         "changes": _changes(board, places),
         "findings": [_finding(finding, board, places) for finding in board.trends.findings],
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
-        "alarms": " ".join([*month_words(board.trends), baseline_words(board.trends)]) if board.trends.charts else "",
+        "alarms": _alarms(board.trends),
         "empty": list(board.trends.empty),
         "curves": curves,
     }
     fit: Plain = _printable(data)
     return fit
+
+
+def _alarms(trends: Trends) -> str:
+    """How many alarms each month gave, and what they are held against."""
+    return " ".join([*describe_months(trends), describe_baseline(trends)]) if trends.charts else ""
 
 
 def _batch(row: Row, board: Board, flags: list[int], zone: str) -> Plain:
@@ -119,8 +135,8 @@ def _flag(row: Row, board: Board, places: _Places) -> Plain:
         "flag": row["flag"],
         "rule": row["rule"],
         "severity": row["severity"],
-        "record": flag_words(row["record"]),
-        "message": flag_words(row["message"]),
+        "record": spell_flag(row["record"]),
+        "message": spell_flag(row["message"]),
         "citation": row["citation"],
         "state": row["state"],
         "by": row["person"] or "",
@@ -230,7 +246,7 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "latest": _latest(chart),
         "changes": changes,
         "said": "changed" if chart.key in changed_charts(board.trends) else "single" if changes else "",
-        "says": " ".join(chart_words(chart, [], board.house.time_zone)),
+        "says": " ".join(describe_chart(chart, [], board.house.time_zone)),
         "limits": limits
         and {
             "centre": exported(limits.centre),

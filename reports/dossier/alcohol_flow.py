@@ -118,5 +118,5 @@ def _sides(drawing: Drawing, step: Step, x: float, band: float, per_litre: float
             y += tall
         at = below + line * _LINE
         drawing.box(x, at - 5, 5.5, 5.5, fill=fill, ink=ink, weight=0.4, dash=dash)
-        words = f"{language.say(f'flow.{name}')} {language.stated(litres, None, 'LPA').removesuffix(' LPA')}"
+        words = f"{language.say(f'flow.{name}')} {language.bare(litres, None, 'LPA')}"
         drawing.text(x + 8.5, at, words, size=SMALL - 0.2, widest=pitch - 10)

@@ -31,12 +31,12 @@ from gaugebook.reports.dossier.records import (
     Gauge,
     Lot,
     Panel,
-    Place,
     Result,
     RuleInForce,
     RulesApplied,
     Run,
     SourceFile,
+    SourceLocation,
     Stage,
     Standing,
     Yield,
@@ -117,7 +117,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
         amendments=_rows(book, Amendment, "batch_amendments.sql", batch=code, runs=runs, lots=lots),
         places={
-            place.source_id: place for place in _all(book, Place, "landed.sources JOIN received.files USING (file_id)")
+            place.source_id: place
+            for place in _all(book, SourceLocation, "landed.sources JOIN received.files USING (file_id)")
         },
     )
 
@@ -163,15 +164,15 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     curves = figures_of(book, runs)
 
     def stage(name: str) -> Stage:
-        here = tuple(run for run in all_runs if run.stage == name)
-        codes = {run.run for run in here}
+        runs_of_stage = tuple(run for run in all_runs if run.stage == name)
+        codes = {run.run for run in runs_of_stage}
         return Stage(
-            name,
-            here,
-            tuple(gauge for gauge in gauges if gauge.run in codes),
-            {code: item for code, item in balances.items() if code in codes},
-            {code: item for code, item in ferments.items() if code in codes},
-            {code: item for code, item in curves.items() if code in codes},
+            name=name,
+            runs=runs_of_stage,
+            gauges=tuple(gauge for gauge in gauges if gauge.run in codes),
+            balances={code: item for code, item in balances.items() if code in codes},
+            ferments={code: item for code, item in ferments.items() if code in codes},
+            curves={code: item for code, item in curves.items() if code in codes},
         )
 
     before_bottling = {edge.run: edge.depth for edge in reversed(edges)}
@@ -209,13 +210,13 @@ def _all(book: Book, record: type[_Record], of: str, **parameters: Any) -> tuple
     """Every row of a table as records; the record's fields are the columns."""
     columns = ", ".join(field.name for field in fields(record))  # type: ignore[arg-type]
     frame = book.frame(f"SELECT {columns} FROM {of}", parameters)
-    return tuple(record(*row) for row in frame.iter_rows())
+    return tuple(record(**row) for row in frame.iter_rows(named=True))
 
 
 def _rows(book: Book, record: type[_Record], file: str, **parameters: Any) -> tuple[_Record, ...]:
-    """The rows of a .sql file beside this module as records, columns in the order of the fields."""
+    """The rows of a .sql file beside this module as records; its columns bear the names of the fields."""
     frame = book.frame((_HERE / file).read_text(encoding="utf-8"), parameters)
-    return tuple(record(*row) for row in frame.iter_rows())
+    return tuple(record(**row) for row in frame.iter_rows(named=True))
 
 
 def _unknown(code: str, known: list[str]) -> str:

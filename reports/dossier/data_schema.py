@@ -1,16 +1,19 @@
-"""The JSON Schema (2020-12) of a dossier's data, made from the records' own types, so that the two cannot part."""
+"""The JSON Schema (2020-12) of a dossier's data, made by pydantic from the types of the records, so they cannot part.
 
-import inspect
-import types
-from dataclasses import fields, is_dataclass
-from datetime import date, datetime
-from decimal import Decimal
-from typing import Any, Union, get_args, get_origin, get_type_hints
+What is ours is how a record is told: without the numbers that only the book knows, with its place instead, and closed.
+"""
+
+from dataclasses import fields, make_dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any, get_type_hints
 
 import rfc8785
 
 from gaugebook.reports.dossier.dossier_data import BOOK_OWN, FORMAT, LEFT_OUT
 from gaugebook.reports.dossier.records import Batch
+
+if TYPE_CHECKING:
+    from pydantic.json_schema import GenerateJsonSchema
 
 SHA256 = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
 TEXT = {"type": "string"}
@@ -39,21 +42,18 @@ UNITS = (
 
 def dossier_schema() -> dict[str, Any]:
     """The schema of `dossier.json`."""
-    definitions: dict[str, Any] = {}
     hints = get_type_hints(Batch)
-    sections = {
-        field.name: _schema(hints[field.name], definitions) for field in fields(Batch) if field.name not in LEFT_OUT
-    }
-    properties = {"about": object_schema(ABOUT)} | sections
+    sections = record_schema({field.name: hints[field.name] for field in fields(Batch) if field.name not in LEFT_OUT})
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": FORMAT,
         "description": UNITS,
-        **object_schema(properties),
-        "$defs": definitions,
+        **object_schema({"about": object_schema(ABOUT)} | sections["properties"]),
+        "$defs": sections["$defs"],
     }
 
 
+@cache  # the same for every dossier of a process
 def schema_bytes() -> bytes:
     """The schema as canonical JSON."""
     return rfc8785.dumps(dossier_schema())
@@ -66,39 +66,35 @@ def object_schema(properties: dict[str, Any]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _schema(hint: Any, definitions: dict[str, Any]) -> dict[str, Any]:
-    """The schema of a value of this type; records become definitions."""
-    simple: dict[Any, dict[str, Any]] = {
-        str: TEXT, Decimal: TEXT, bool: {"type": "boolean"}, int: {"type": "integer"}, float: {"type": "number"},
-        datetime: {"type": "string", "format": "date-time"}, date: {"type": "string", "format": "date"}, Any: {},
-    }  # fmt: skip
-    origin, inner = get_origin(hint), get_args(hint)
-    if hint in simple:
-        return simple[hint]
-    if is_dataclass(hint):
-        return _record(hint, definitions)
-    if origin in (types.UnionType, Union):
-        return {"anyOf": [_schema(item, definitions) for item in inner if item is not type(None)] + [{"type": "null"}]}
-    if origin is dict:
-        return {"type": "object", "additionalProperties": _schema(inner[1], definitions)}
-    if origin is tuple and inner[-1] is not Ellipsis:
-        items = [_schema(item, definitions) for item in inner]
-        return {"type": "array", "prefixItems": items, "minItems": len(items), "maxItems": len(items)}
-    if origin in (tuple, list):
-        return {"type": "array", "items": _schema(inner[0], definitions)}
-    raise TypeError(f"no schema is known for {hint}")
+def record_schema(types: dict[str, Any]) -> dict[str, Any]:
+    """The schema of an object whose properties have these types, with the records among them as definitions."""
+    from pydantic import ConfigDict, TypeAdapter  # only here, so that no other command waits for it
+
+    whole = make_dataclass("Whole", types.items(), namespace={"__pydantic_config__": ConfigDict(defer_build=True)})
+    return TypeAdapter(whole).json_schema(mode="serialization", schema_generator=_generator())
 
 
-def _record(record: Any, definitions: dict[str, Any]) -> dict[str, Any]:
-    name = record.__name__
-    if name not in definitions:
-        definitions[name] = {}  # named before its fields, which may hold records too
-        hints = get_type_hints(record)
-        names = [field.name for field in fields(record)]
-        properties = {item: _schema(hints[item], definitions) for item in names if item not in BOOK_OWN}
-        if "source_id" in names:
-            properties["place"] = PLACE
-        doc = inspect.getdoc(record) or ""
-        told = {} if doc.startswith(f"{name}(") else {"description": doc.split("\n\n")[0].replace("\n", " ")}
-        definitions[name] = told | object_schema(properties)
-    return {"$ref": f"#/$defs/{name}"}
+def _generator() -> "type[GenerateJsonSchema]":
+    from pydantic.json_schema import GenerateJsonSchema
+
+    class OfRecords(GenerateJsonSchema):
+        """Records as `dossier_data` writes them."""
+
+        def dataclass_schema(self, schema: Any) -> dict[str, Any]:
+            made = super().dataclass_schema(schema)
+            properties = {name: item for name, item in made["properties"].items() if name not in BOOK_OWN}
+            if "source_id" in made["properties"]:
+                properties["place"] = PLACE
+            told = made.get("description", "").split("\n\n")[0].replace("\n", " ")
+            return ({"description": told} if told else {}) | object_schema(properties)
+
+        def decimal_schema(self, schema: Any) -> dict[str, Any]:
+            return TEXT
+
+        def default_schema(self, schema: Any) -> dict[str, Any]:
+            return self.generate_inner(schema["schema"])  # nothing is left out of the data, so nothing has a default
+
+        def field_title_should_be_set(self, schema: Any) -> bool:
+            return False
+
+    return OfRecords

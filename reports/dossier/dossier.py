@@ -27,7 +27,7 @@ from gaugebook.reports.page import figures, pages
 from gaugebook.reports.page.documents import Document
 from gaugebook.reports.page.language import Language, language
 from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
-from gaugebook.reports.page.rule_words import flag_words, rule_words
+from gaugebook.reports.page.rule_words import spell_flag, spell_rule
 
 
 @dataclass(frozen=True)
@@ -57,53 +57,51 @@ def dossier_html(batch: Batch, data_sha256: str = "") -> str:
     data_sha256 : str
         Of the data attached to it, which its last pages name.
     """
-    speaks = language(batch.house.documents.language)
-    views = stage_views(batch, speaks)
+    house_language = language(batch.house.documents.language)
+    views = stage_views(batch, house_language)
     return pages.html(
         "dossier.html.jinja",
         batch.house.time_zone,
-        speaks,
+        house_language,
         batch=batch,
         house=batch.house,
         bottling=batch.bottling,
         product=batch.product,
-        verdict=verdict(batch, speaks),
+        verdict=verdict(batch, house_language),
         in_the_way=in_the_way(batch),
         settled=settled(batch),
         decision=batch.decisions[0] if batch.decisions else None,
         flag_number={flag.flag: f"F{number}" for number, flag in enumerate(batch.flags, start=1)},
-        lots=speaks.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
-        runs=speaks.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
+        lots=house_language.say("runs.lots", n=len({edge.lot for edge in batch.edges})),
+        runs=house_language.say("runs.count", n=sum(len(stage.runs) for stage in batch.stages)),
         stages=views,
         not_true=not_true(batch),
-        results=result_rows(batch, speaks),
+        results=result_rows(batch, house_language),
         earlier=earlier_results(batch),
         in_pairs=in_pairs,
-        shown=lambda result: shown(result, speaks),
-        flag_words=flag_words,
-        rule_words=rule_words,
+        shown=lambda result: shown(result, house_language),
+        spell_flag=spell_flag,
+        spell_rule=spell_rule,
         reduction=[view for view in views if view.stage.name == "reduce"],
         panels=[(panel, _chance(panel)) for panel in batch.panels],
         file_number={file.file_id: number for number, file in enumerate(batch.files, start=1)},
         marks=Marks(batch),
-        amended=amended_values(batch, speaks),
-        uncertainties=uncertainties(batch.house, speaks),
+        amended=amended_values(batch, house_language),
+        uncertainties=uncertainties(batch.house, house_language),
         software=software_version(),
         rule_book=rule_files_sha256(),
         libraries=libraries(),
         standards=STANDARDS,
         data_sha256=data_sha256,
-        **_figures(batch, speaks),
+        **_figures(batch, house_language),
     )
 
 
-def dossier_pdf(batch: Batch) -> bytes:
-    """The dossier as PDF; its metadata is dated by the bottling, so the same book gives the same bytes."""
-    return dossier_document(batch).content
-
-
 def dossier_document(batch: Batch) -> Document:
-    """The dossier with its data inside, and what the register is to say of it."""
+    """The dossier with its data inside, and what the register is to say of it.
+
+    Its metadata is dated by the bottling, so the same book gives the same bytes.
+    """
     data = dossier_data(batch)
     content = canonical(data)
     digest = sha256(content).hexdigest()
@@ -123,34 +121,37 @@ def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.
     ]
 
 
-def _figures(batch: Batch, speaks: Language) -> dict[str, Any]:
+def _figures(batch: Batch, house_language: Language) -> dict[str, Any]:
     """The drawings that belong to no single stage, and the table that one of them shows."""
-    layout = genealogy_layout(batch, speaks)
+    layout = genealogy_layout(batch, house_language)
     steps = flow_steps(
-        [(speaks.name("title", stage.name), total) for stage in batch.stages
+        [(house_language.name("title", stage.name), total) for stage in batch.stages
          if (total := balance_of(stage, batch.errors)) is not None]
     )  # fmt: skip
     flow = None
     if steps:
-        scale = speaks.number(litres_per_cm(steps), 0)
-        flow = Chart(flow_figure(steps, speaks), speaks.say("flow.caption", n=len(steps), scale=f"{scale} LPA"))
+        scale = house_language.number(litres_per_cm(steps), 0)
+        flow = Chart(
+            flow_figure(steps, house_language), house_language.say("flow.caption", n=len(steps), scale=f"{scale} LPA")
+        )
     return {
-        "genealogy": genealogy_figure(layout, speaks) if batch.edges else None,
+        "genealogy": genealogy_figure(layout, house_language) if batch.edges else None,
         "boxes": len(layout.boxes),
         "flow": flow,
-        "balance": _balance_rows(batch, speaks),
+        "balance": _balance_rows(batch, house_language),
         "bills": [
             (item, None if item.ratio is None else charts.ratio_bar(
-                item.ratio, speaks.say("botanicals.bar", ratio=f"{item.botanical} {speaks.percent(item.ratio)}")
+                item.ratio,
+                house_language.say("botanicals.bar", ratio=f"{item.botanical} {house_language.percent(item.ratio)}"),
             ))
             for item in batch.botanicals
         ],
-        "fills": fill_chart(batch, speaks),
-        "fill_facts": fill_facts(batch, speaks),
+        "fills": fill_chart(batch, house_language),
+        "fill_facts": fill_facts(batch, house_language),
     }  # fmt: skip
 
 
-def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
+def _balance_rows(batch: Batch, house_language: Language) -> tuple[BalanceRow, ...]:
     rows = []
     for stage in batch.stages:
         total = balance_of(stage, batch.errors)
@@ -158,7 +159,9 @@ def _balance_rows(batch: Batch, speaks: Language) -> tuple[BalanceRow, ...]:
             continue
         several = len(stage.balances) > 1
         key = "balance.several" if several else "balance.one"
-        title = speaks.say(key, stage=speaks.name("title", stage.name), n=len(stage.balances), run=total.run)
+        title = house_language.say(
+            key, stage=house_language.name("title", stage.name), n=len(stage.balances), run=total.run
+        )
         rows.append(BalanceRow("stage", title, total))
         if several:
             rows += [

@@ -57,9 +57,9 @@ def dossier_command(
         require_known(book, codes)
     documents = Documents(paper or documents.paper, language or documents.language)
     made = []
-    for path, news in in_order(partial(write_dossier, book_folder, documents=documents, folder=out), codes):
+    for path, event in in_order(partial(write_dossier, book_folder, documents=documents, folder=out), codes):
         click.echo(path)
-        made.append(news)
+        made.append(event)
     append_events(book_folder, made)
 
 
@@ -68,7 +68,7 @@ def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Pa
     from gaugebook.reports.page.pages import write
 
     made = make_dossier(book_folder, code, documents)
-    return write(folder, made.name, made.content), made.news
+    return write(folder, made.name, made.content), made.event
 
 
 def make_dossier(book_folder: Path, code: str, documents: Documents) -> Document:

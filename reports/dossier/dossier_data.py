@@ -14,7 +14,7 @@ import rfc8785
 
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.exported import exported_data
-from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.pipeline.spreadsheets import csv_bytes
 from gaugebook.reports.dossier.records import Batch
 from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
 
@@ -45,7 +45,7 @@ def tables(data: dict[str, Any]) -> dict[str, bytes]:
     for name, rows in _lists(data):
         if rows:
             frame = pl.DataFrame([_flat(row) for row in rows], infer_schema_length=None)
-            made[f"{name}.csv"] = escape_formulas(frame).write_csv(line_terminator="\r\n").encode()
+            made[f"{name}.csv"] = csv_bytes(frame, "\r\n")
     return made
 
 

@@ -7,52 +7,52 @@ from gaugebook.reports.dossier.stages import Chart
 from gaugebook.reports.page.language import Language
 
 
-def fill_facts(batch: Batch, speaks: Language) -> list[tuple[str, str]]:
+def fill_facts(batch: Batch, language: Language) -> list[tuple[str, str]]:
     """What the law asks of the sample and what was found: terms and their words."""
     facts = {"EU": _reference_test, "US": _variation}.get(batch.bottling.jurisdiction or "", _no_law)
-    return [(speaks.say(f"bottling.{term}"), words) for term, words in facts(batch, speaks)]
+    return [(language.say(f"bottling.{term}"), words) for term, words in facts(batch, language)]
 
 
-def _reference_test(batch: Batch, speaks: Language) -> list[tuple[str, str]]:
+def _reference_test(batch: Batch, language: Language) -> list[tuple[str, str]]:
     """Directive 76/211/EEC: the tolerable negative error, and the plan for so many bottles."""
     bottling = batch.bottling
     facts = []
     if batch.fills:
-        below = speaks.say("bottling.below", n=bottling.fills_below_tne or 0)
-        twice = speaks.say("bottling.twice", n=bottling.fills_below_2tne or 0)
-        tne = speaks.number(bottling.tolerable_negative_error_ml, 1)
-        facts.append(("tne", speaks.say("bottling.tne_is", tne=tne, below=below, twice=twice)))
+        below = language.say("bottling.below", n=bottling.fills_below_tne or 0)
+        twice = language.say("bottling.twice", n=bottling.fills_below_2tne or 0)
+        tne = language.number(bottling.tolerable_negative_error_ml, 1)
+        facts.append(("tne", language.say("bottling.tne_is", tne=tne, below=below, twice=twice)))
     if bottling.fills_asked is not None:
-        asked = {"asked": bottling.fills_asked, "filled": speaks.number(bottling.bottles_filled)}
+        asked = {"asked": bottling.fills_asked, "filled": language.number(bottling.bottles_filled)}
         numbers = {"accept": bottling.accepted_below_tne, "reject": bottling.rejected_below_tne}
         is_judged = bottling.accepted_below_tne is not None
         told = numbers if is_judged else {"n": len(batch.fills)}
         facts.append(
-            ("plan", speaks.say("bottling.plan_is" if is_judged else "bottling.plan_too_small", **asked, **told))
+            ("plan", language.say("bottling.plan_is" if is_judged else "bottling.plan_too_small", **asked, **told))
         )
     return facts
 
 
-def _variation(batch: Batch, speaks: Language) -> list[tuple[str, str]]:
+def _variation(batch: Batch, language: Language) -> list[tuple[str, str]]:
     """27 CFR 19.356(b): how far a bottle may vary, and overfills beside underfills."""
     bottling = batch.bottling
     law = read_limits().variation("US", bottling.nominal_ml)
     if not batch.fills or law is None:
         return []
     greatest = max(abs(fill - bottling.nominal_ml) for fill in batch.fills) / bottling.nominal_ml
-    most = f"{speaks.number(100 * law.most, 1)} %"
-    said = speaks.say("bottling.variation_is", most=most, greatest=f"{speaks.number(100 * greatest, 2)} %")
-    balance = speaks.say("bottling.balance_is", over=bottling.fills_over, under=bottling.fills_under)
+    most = f"{language.number(100 * law.most, 1)} %"
+    said = language.say("bottling.variation_is", most=most, greatest=f"{language.number(100 * greatest, 2)} %")
+    balance = language.say("bottling.balance_is", over=bottling.fills_over, under=bottling.fills_under)
     return [("variation", said), ("balance", balance)]
 
 
-def _no_law(batch: Batch, speaks: Language) -> list[tuple[str, str]]:
+def _no_law(batch: Batch, language: Language) -> list[tuple[str, str]]:
     jurisdiction = batch.bottling.jurisdiction
     key = "bottling.no_law" if jurisdiction else "bottling.no_product"
-    return [("law", speaks.say(key, jurisdiction=jurisdiction or ""))] if batch.fills else []
+    return [("law", language.say(key, jurisdiction=jurisdiction or ""))] if batch.fills else []
 
 
-def fill_chart(batch: Batch, speaks: Language) -> Chart | None:
+def fill_chart(batch: Batch, language: Language) -> Chart | None:
     """The sampled fills beside nominal and what the law allows; None where there are none."""
     if not batch.fills:
         return None
@@ -60,16 +60,16 @@ def fill_chart(batch: Batch, speaks: Language) -> Chart | None:
     tne, n = bottling.tolerable_negative_error_ml, len(batch.fills)
     law = read_limits().variation(bottling.jurisdiction or "", bottling.nominal_ml)
     edges: list[FillEdge] = []
-    caption = speaks.say("bottling.caption", n=n)
+    caption = language.say("bottling.caption", n=n)
     if tne is not None:
-        edges = [FillEdge(bottling.nominal_ml - tne, speaks.say("bottling.floor"))]
-        caption = speaks.say("bottling.caption_tne", n=n, tne=speaks.plain(tne))
+        edges = [FillEdge(bottling.nominal_ml - tne, language.say("bottling.floor"))]
+        caption = language.say("bottling.caption_tne", n=n, tne=language.plain(tne))
     elif law is not None:
         reach = law.most * bottling.nominal_ml
         edges = [
-            FillEdge(bottling.nominal_ml - reach, speaks.say("bottling.floor_us")),
-            FillEdge(bottling.nominal_ml + reach, speaks.say("bottling.ceiling_us"), is_floor=False),
+            FillEdge(bottling.nominal_ml - reach, language.say("bottling.floor_us")),
+            FillEdge(bottling.nominal_ml + reach, language.say("bottling.ceiling_us"), is_floor=False),
         ]
-        caption = speaks.say("bottling.caption_us", n=n, most=f"{speaks.number(100 * law.most, 1)} %")
-    axis = speaks.say("bottling.axis_60f" if bottling.jurisdiction == "US" else "bottling.axis")
-    return Chart(fill_strip(batch.fills, bottling.nominal_ml, edges, axis, speaks), caption)
+        caption = language.say("bottling.caption_us", n=n, most=f"{language.number(100 * law.most, 1)} %")
+    axis = language.say("bottling.axis_60f" if bottling.jurisdiction == "US" else "bottling.axis")
+    return Chart(fill_strip(batch.fills, bottling.nominal_ml, edges, axis, language), caption)

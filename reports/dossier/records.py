@@ -261,7 +261,7 @@ class SourceFile:
 
 
 @dataclass(frozen=True)
-class Place:
+class SourceLocation:
     """What a source is: a file, or one sheet of it."""
 
     source_id: int
@@ -324,7 +324,7 @@ class Batch:
     batch_yield: Yield | None
     files: tuple[SourceFile, ...]
     amendments: tuple[Amendment, ...]
-    places: dict[int, Place]
+    places: dict[int, SourceLocation]
 
     def place(self, record: Any) -> str:
         """File, sheet and line that a record was read from, or an empty text."""
@@ -336,8 +336,8 @@ class Batch:
 
     def state_of(self, flag: Flag) -> str:
         """Open, or what became of it."""
-        life = self.flag_states.get(flag.flag)
-        return life.state if life else "open"
+        lifecycle = self.flag_states.get(flag.flag)
+        return lifecycle.state if lifecycle else "open"
 
     @property
     def bottled_lots(self) -> tuple[str, ...]:

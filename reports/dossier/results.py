@@ -62,12 +62,8 @@ def shown(result: Result, language: Language) -> str:
     """The value as printed; below the limit of quantification as "< 0.5 mg/L"."""
     if result.below_limit:
         return f"< {language.plain(result.value)} {unit(result.unit)}"
-    return _with_name_alone(language.stated(result.value, result.u_value, unit(result.unit)))
-
-
-def _with_name_alone(told: str) -> str:
-    """A specific gravity without a unit: the analyte's name says it."""
-    return told.removesuffix(f" {unit('sg')}")
+    write = language.bare if result.unit == "sg" else language.stated  # the analyte's name says "specific gravity"
+    return write(result.value, result.u_value, unit(result.unit))
 
 
 def _row(result: Result, limit: Limit | None, language: Language) -> ResultRow:

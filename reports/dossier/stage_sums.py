@@ -122,8 +122,10 @@ def _part_sum(key: tuple[str, str], gauges: list[Gauge], errors: GaugeErrors) ->
 
     alone = {gauge.gauge: 1.0 for gauge in gauges}
     volume, alcohol = total("volume_l"), total("alcohol_l")
+    direction, part = key
     return PartSum(
-        *key,
+        direction=direction,
+        part=part,
         lots=len({gauge.lot for gauge in gauges}),
         mass_kg=total("mass_kg"),
         volume_l=volume,

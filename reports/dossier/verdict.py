@@ -67,8 +67,10 @@ def in_the_way(batch: Batch) -> tuple[Flag, ...]:
 
 def settled(batch: Batch) -> tuple[tuple[Flag, FlagState], ...]:
     """Flags that were explained or accepted, with who said so and why."""
-    lives = ((flag, batch.flag_states.get(flag.flag)) for flag in batch.flags)
-    return tuple((flag, life) for flag, life in lives if life is not None and life.state != "open")
+    lifecycles = ((flag, batch.flag_states.get(flag.flag)) for flag in batch.flags)
+    return tuple(
+        (flag, lifecycle) for flag, lifecycle in lifecycles if lifecycle is not None and lifecycle.state != "open"
+    )
 
 
 def _awaits(batch: Batch, flag: Flag) -> bool:

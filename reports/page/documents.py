@@ -27,7 +27,7 @@ class Document:
     state_sha256: str | None  # head of the register that it was made from
 
     @property
-    def news(self) -> Event:
+    def event(self) -> Event:
         """What the register says of it."""
         payload = {
             "document": self.what, "subject": self.subject, "name": self.name,
@@ -41,7 +41,7 @@ class Document:
 def issue(book_folder: Path, documents: Sequence[Document], out: Path) -> list[Path]:
     """Write the files of documents, and enter them in the register."""
     paths = [write(out, document.name, document.content) for document in documents]
-    append_events(book_folder, [document.news for document in documents])
+    append_events(book_folder, [document.event for document in documents])
     return paths
 
 
@@ -56,5 +56,5 @@ def append_events(book_folder: Path, made: Sequence[Event]) -> None:
     with open_book(book_folder, writing=True) as book, book.transaction():
         begin(book)
         known = {entry.data["sha256"] for entry in register.entries(book, KIND)}
-        news = {item.data["sha256"]: item for item in made}
-        register.append(book, [item for digest, item in news.items() if digest not in known])
+        by_hash = {item.data["sha256"]: item for item in made}
+        register.append(book, [item for digest, item in by_hash.items() if digest not in known])

@@ -50,12 +50,21 @@ def stated(value: float | None, u: float | None = None, unit: str = "") -> str:
     >>> stated(None, 0.1, "L"), stated(12.34, None, "°C")
     ('–', '12.3 °C')
     """
+    return _with_unit(bare(value, u, unit), unit) if _is_number(value) else MISSING
+
+
+def bare(value: float | None, u: float | None = None, unit: str = "") -> str:
+    """As `stated`, to the decimals of a value in this unit, and without the unit.
+
+    >>> bare(1350.04, 4.2, "LPA"), bare(0.99821, None, "SG")
+    ('1,350.0 ± 8.4', '0.9982')
+    """
     if not _is_number(value):
         return MISSING
     if not _is_number(u) or u <= _NOISE * abs(value):
-        return _with_unit(number(value, DECIMALS.get(unit, 2)), unit)
+        return number(value, DECIMALS.get(unit, 2))
     expanded, places = _two_digits(COVERAGE * u)
-    return _with_unit(f"{_at(Decimal(repr(float(value))), places)} ± {_at(expanded, places)}", unit)
+    return f"{_at(Decimal(repr(float(value))), places)} ± {_at(expanded, places)}"
 
 
 def uncertainty(u: float | None, unit: str = "") -> str:

@@ -1,18 +1,23 @@
 """The languages of the dossier: every sentence of ours from one catalogue, numbers and dates as it writes them.
 
 A catalogue is `languages/CODE.toml`: texts by key, with named places for what is put in ("{batch}"). A text that
-depends on a number has the forms "none" (where it differs), "one" and "many", chosen by the value named n. Text from
-files and the rule book's sentences are data and stay as they are; `marked` says so in the tags.
+depends on a number has the plural forms of its language ("one" and "other", in some "few" and "many"), chosen by
+Babel for the value named n, and "none" where that differs. Text from files and the rule book's sentences are data and
+stay as they are; `marked` says so in the tags.
 """
 
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
+from babel import Locale
+from babel.dates import format_datetime
+from babel.lists import format_list
+from babel.numbers import get_decimal_symbol
 from markupsafe import Markup
 
 from gaugebook.pipeline.house.settings import LANGUAGES
@@ -30,6 +35,11 @@ class Language:
     code: str
     texts: Mapping[str, str]
 
+    @cached_property
+    def locale(self) -> Locale:
+        """Whose plural forms, lists and decimal sign it has."""
+        return Locale.parse(self.texts["format.locale"])
+
     def say(self, key: str, **values: Any) -> str:
         """The text of this key with the values put in; numbers are whole ones, written with their thousands."""
         return self._form(key, values).format(**{name: self._plain(value) for name, value in values.items()})
@@ -45,8 +55,7 @@ class Language:
 
     def listed(self, items: Iterable[str]) -> str:
         """A list in words: "a", "a and b", "a, b and c"."""
-        *first, last = list(items) or [""]
-        return f"{', '.join(first)} {self.texts['format.and']} {last}" if first else last
+        return format_list(list(items), "standard", self.locale)
 
     def marked(self, text: Any) -> Any:
         """Text of the rule book for a page: in a document of another language it is marked as English."""
@@ -57,6 +66,10 @@ class Language:
     def stated(self, value: float | None, u: float | None = None, of: str = "") -> str:
         """See `figures.stated`."""
         return self._written(figures.stated(value, u, of))
+
+    def bare(self, value: float | None, u: float | None = None, of: str = "") -> str:
+        """See `figures.bare`."""
+        return self._written(figures.bare(value, u, of))
 
     def percent(self, fraction: float | None, u: float | None = None) -> str:
         """See `figures.percent`."""
@@ -76,7 +89,7 @@ class Language:
 
     def short(self, value: float, of: str) -> str:
         """A spread, without its unit: to the decimals of a value in that unit."""
-        return self.stated(value, None, of).removesuffix(of).rstrip()
+        return self.bare(value, None, of)
 
     def figure(self, text: str) -> str:
         """A number written in English, such as the label of a tick, as this language writes it."""
@@ -84,23 +97,28 @@ class Language:
 
     def moment(self, at: datetime | None, zone: str) -> str:
         """Date and time in the house's zone."""
-        return figures.local(at, zone).strftime(self.texts["format.moment"]) if at else figures.MISSING
+        return self._dated(at, zone, "format.moment")
 
     def day(self, at: datetime | None, zone: str) -> str:
         """Date in the house's zone."""
-        return figures.local(at, zone).strftime(self.texts["format.day"]) if at else figures.MISSING
+        return self._dated(at, zone, "format.day")
 
     def hours(self, start: datetime | None, end: datetime | None) -> str:
         """Time between two moments in hours."""
         return self._written(figures.hours(start, end))
 
     def _form(self, key: str, values: Mapping[str, Any]) -> str:
-        n = values.get("n")
-        if f"{key}.many" not in self.texts:
+        if f"{key}.other" not in self.texts:
             return self.texts[key]
+        n = values["n"]
         if n == 0 and f"{key}.none" in self.texts:
             return self.texts[f"{key}.none"]
-        return self.texts[f"{key}.{'one' if n == 1 else 'many'}"]
+        return self.texts[f"{key}.{self.locale.plural_form(n)}"]
+
+    def _dated(self, at: datetime | None, zone: str, pattern: str) -> str:
+        if at is None:
+            return figures.MISSING
+        return format_datetime(figures.local(at, zone), self.texts[pattern], locale=self.locale)
 
     def _plain(self, value: Any) -> Any:
         if isinstance(value, int) and not isinstance(value, bool):
@@ -108,8 +126,11 @@ class Language:
         return figures.MISSING if value is None else value
 
     def _written(self, text: str) -> str:
-        marks = {ord(","): self.texts["format.thousands"], ord("."): self.texts["format.decimal"]}
-        return text.translate(marks)
+        return text.translate(self._marks)
+
+    @cached_property
+    def _marks(self) -> dict[int, str]:
+        return {ord(","): self.texts["format.thousands"], ord("."): get_decimal_symbol(self.locale)}
 
 
 @cache

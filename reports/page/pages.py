@@ -4,15 +4,12 @@ A page can ask for the bundled faces (url(bundled:NAME)) and its own drawings; e
 No clock is read: the dates in the metadata are those that the caller hands in, the identifier is the content's hash.
 """
 
-import contextlib
 import errno
-import gc
 import hashlib
 import io
 import os
 import tempfile
-import warnings
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -28,9 +25,18 @@ from gaugebook.reports.page.exact_attributes import ExactAttributes
 from gaugebook.reports.page.language import Language, language
 from gaugebook.reports.page.page_drawings import taken_out
 from gaugebook.reports.page.pdf_streams import deflate
-from gaugebook.reports.page.renderer import CSS, HTML, Attachment, FontConfiguration, URLFetcher, URLFetcherResponse
-from gaugebook.reports.page.rule_words import told
-from gaugebook.reports.page.svg_fast_path import draw_marks_quickly
+from gaugebook.reports.page.renderer import (
+    CSS,
+    HTML,
+    Attachment,
+    FontConfiguration,
+    URLFetcher,
+    URLFetcherResponse,
+    svg,
+)
+from gaugebook.reports.page.renderer_patches import for_a_document
+from gaugebook.reports.page.rule_words import describe_flag
+from gaugebook.reports.page.svg_fast_path import QUICK_TAGS
 from gaugebook.reports.page.template_cache import KeptTemplates, nothing_worked_in
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -41,9 +47,6 @@ _PAPERS = {
     "letter": "@page { size: letter; margin: 20mm 20mm 16mm } "
     "@page wide { size: letter landscape; margin: 22mm 11.2mm 18mm }",
 }
-_EPOCH = "SOURCE_DATE_EPOCH"  # what font tools write into the faces instead of the time of day
-
-draw_marks_quickly()
 
 
 class BundledOnly(URLFetcher):
@@ -62,10 +65,10 @@ class BundledOnly(URLFetcher):
         return URLFetcherResponse(url, fonts.FILES[name].read_bytes())
 
 
-def html(template: str, zone: str, speaks: Language | None = None, **context: Any) -> str:
+def html(template: str, zone: str, in_language: Language | None = None, **context: Any) -> str:
     """A template filled in, in English where no language is given; times are shown in `zone`, text from files is made
     fit to print and escaped."""
-    code = speaks.code if speaks else "en"
+    code = in_language.code if in_language else "en"
     page = _environment(code).get_template(template)
     return page.render(zone=zone, language=code, **context)
 
@@ -97,9 +100,7 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
     ]  # fmt: skip
     page, drawings = taken_out(page, f"{_SCHEME}drawing-")
     faces, fetcher = FontConfiguration(), BundledOnly(drawings)
-    with _fixed_epoch(), _without_collector(), warnings.catch_warnings():
-        # WeasyPrint leaves the file of its colour profile for the interpreter to close.
-        warnings.filterwarnings("ignore", "unclosed file", ResourceWarning)
+    with for_a_document(svg.TAGS, QUICK_TAGS):
         sheet = CSS(string=style, font_config=faces, url_fetcher=fetcher, base_url=_SCHEME)
         made = HTML(string=page, url_fetcher=fetcher, base_url=_SCHEME).write_pdf(
             stylesheets=[sheet],
@@ -171,32 +172,7 @@ def _environment(code: str) -> Environment:
     environment.filters.update(
         stated=says.stated, percent=says.percent, number=says.number, moment=says.moment, day=says.day,
         uncertainty=says.uncertainty, marked=says.marked, listed=says.listed, short=says.short,
-        unit=wording.unit, words=wording.spaced, unbroken=wording.unbroken, told=told,
+        unit=wording.unit, words=wording.spaced, unbroken=wording.unbroken, describe_flag=describe_flag,
     )  # fmt: skip
     environment.globals.update(say=says.markup, name=says.name, hours=says.hours, plural=wording.plural)
     return environment
-
-
-@contextlib.contextmanager
-def _fixed_epoch() -> Iterator[None]:
-    before = os.environ.get(_EPOCH)
-    os.environ[_EPOCH] = "0"
-    try:
-        yield
-    finally:
-        if before is None:
-            del os.environ[_EPOCH]
-        else:
-            os.environ[_EPOCH] = before
-
-
-@contextlib.contextmanager
-def _without_collector() -> Iterator[None]:
-    """Python's cycle collector at rest: a page's boxes all live to the end, and looking through them costs a fifth."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()

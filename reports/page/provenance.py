@@ -8,7 +8,7 @@ from pathlib import Path
 from gaugebook import checks
 
 SOFTWARE = "gaugebook"
-LIBRARIES = ("duckdb", "numpy", "polars", "scipy", "weasyprint")
+LIBRARIES = ("babel", "duckdb", "numpy", "polars", "pydantic", "scipy", "weasyprint")
 STANDARDS = (  # what figures are computed by, whatever the house; limits name their own source
     "OIML R 22 (1975): density of mixtures of ethanol and water, volume and strength at 20 °C",
     "JCGM 100:2008 (GUM): propagation and statement of uncertainty",

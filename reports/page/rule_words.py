@@ -17,7 +17,7 @@ _NEGATED = re.compile(r"(?<= )-(?=[a-z])")
 _BARE_UNIT = re.compile(r" pct vol\b")
 
 
-class Told(Protocol):
+class Flagged(Protocol):
     """What is flagged, and what of it."""
 
     @property
@@ -26,23 +26,23 @@ class Told(Protocol):
     def message(self) -> str: ...
 
 
-def flag_words(text: str | None) -> str | None:
+def spell_flag(text: str | None) -> str | None:
     """What a flag says: its record, its sentence, its value or its limits.
 
     Examples
     --------
-    >>> flag_words("run REC-2607-01, column_temperature_c"), flag_words("is -57 min; in range is -20 to 20")
+    >>> spell_flag("run REC-2607-01, column_temperature_c"), spell_flag("is -57 min; in range is -20 to 20")
     ('run REC-2607-01, column temperature', 'is −57 min; in range is −20 to 20')
     """
     return None if text is None else minus(_TAG.sub(lambda tag: _words(tag[0]), text))
 
 
-def rule_words(compared: str) -> str:
+def spell_rule(compared: str) -> str:
     """What a rule compares with; u(…) is the standard uncertainty of what stands in the brackets.
 
     Examples
     --------
-    >>> rule_words("possible -3 u_bottling_loss to 1.0"), rule_words("the law's -tolerance_pct_vol or more")
+    >>> spell_rule("possible -3 u_bottling_loss to 1.0"), spell_rule("the law's -tolerance_pct_vol or more")
     ('possible −3 u(bottling loss) to 1.0', "the law's −tolerance or more")
     """
     told = _COLUMN.sub(lambda column: _words(column[0]), _BARE_UNIT.sub("", compared))
@@ -65,7 +65,6 @@ def _words(column: str) -> str:
     return f"u({name[2:].replace('_', ' ')})" if name.startswith("u_") else name.replace("_", " ")
 
 
-def told(flag: Told) -> str:
-    """A flag in one line: its record, unless the message opens with it, and the message."""
-    opens_with_record = flag.message.lower().startswith(flag.record.lower())
-    return flag_words(flag.message if opens_with_record else f"{flag.record}: {flag.message}") or ""
+def describe_flag(flag: Flagged) -> str:
+    """A flag in one line: its message, which names its record."""
+    return spell_flag(flag.message) or ""

@@ -19,7 +19,6 @@ from gaugebook.reports.page.renderer import (
     draw_first_line,
     line_size,
     path,
-    svg,
 )
 
 _BEFORE = {"start": 0.0, "middle": 0.5, "end": 1.0}  # part of the width that lies before the anchor
@@ -27,11 +26,6 @@ _NUMBER = r"-?\d+(?:\.\d+)?"
 _COMMAND = rf"[ML]{_NUMBER},{_NUMBER}|[HV]{_NUMBER}|C{_NUMBER}(?:,{_NUMBER}){{5}}|Z|h0"
 _COMMANDS, _PLAIN = re.compile(_COMMAND), re.compile(f"(?:{_COMMAND})*")
 _OPERATORS = {"M": "m", "C": "c"}  # all others draw a straight line
-
-
-def draw_marks_quickly() -> None:
-    """From now on SVG texts and plain paths are drawn by this module."""
-    svg.TAGS |= {"text": _draw_words, "path": _draw_path}
 
 
 def _draw_path(drawing: Any, node: Any, font_size: float) -> None:
@@ -79,3 +73,7 @@ def _draw_words(drawing: Any, node: Any, font_size: float) -> None:
 @cache
 def _initial() -> dict[str, Any]:
     return dict(INITIAL_VALUES)
+
+
+# SVG texts and paths are drawn by these while a document is made, see `renderer_patches`.
+QUICK_TAGS = {"text": _draw_words, "path": _draw_path}

@@ -9,6 +9,7 @@ import re
 import unicodedata
 from typing import Any
 
+from babel.lists import format_list
 from markupsafe import Markup, escape
 
 from gaugebook.reports.page import fonts
@@ -19,6 +20,7 @@ _FIGURE = re.compile(rf"−?\d{_DIGITS}*(?: ± {_DIGITS}+(?: {_UNIT})?| {_UNIT})
 _LONG_WORD = re.compile(r"\S{41,}")
 LONGEST = 120  # characters of one name or cell that are printed; the book holds the rest
 LONGEST_SENTENCE = 1000
+ENGLISH = "en_GB"  # of what has no catalogue yet: "a, b and c"
 
 
 def printable(value: Any, longest: int = LONGEST) -> Any:
@@ -75,9 +77,7 @@ def plural(number: int, one: str, many: str | None = None) -> str:
 
 def listed(items: list[str]) -> str:
     """A list in words: "a", "a and b", "a, b and c"."""
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
+    return format_list(items, "standard", ENGLISH)
 
 
 # Units as the book writes them and as the pages print them.

@@ -32,7 +32,7 @@ def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
         made: dict[str, Any] = json.loads(canonical(dossier_data(gather_batch(book, profile_in_force(book), subject))))
         return made
     if what == "account":
-        account = gather_account(book, profile_in_force(book), date.fromisoformat(f"{subject}-01"))
+        account = gather_account(book, profile_in_force(book), _first_day(subject))
         told: dict[str, Any] = json.loads(rfc8785.dumps(account_data(account)))
         return told
     if what == "inventory":
@@ -40,3 +40,10 @@ def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
         listed: dict[str, Any] = json.loads(rfc8785.dumps(inventory_data(counted)))
         return listed
     raise UnknownRecord(f'No document of the kind "{what}" is known.')
+
+
+def _first_day(month: str) -> date:
+    try:
+        return date.fromisoformat(f"{month}-01")
+    except ValueError as error:
+        raise UnknownRecord(f'No account of "{month}" can be made: expected a month such as 2026-03.') from error

@@ -10,7 +10,11 @@ from gaugebook.pipeline.book.register import MADE, Entry
 from gaugebook.pipeline.errors import GaugebookError
 from gaugebook.reports.page.documents import KIND, SIGNED
 
-DATA = ("dossier.json", "account.json", "inventory.json")  # names of the data attached to our documents
+DATA = {
+    "dossier.json": "dossier",
+    "account.json": "account",
+    "inventory.json": "inventory",
+}  # attached data -> document
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
 MOST_TOLD = 20  # differences; of more it is said how many
 DataNow = Callable[[str, str], dict[str, Any]]  # kind of document and its subject -> its data by the book as it is
@@ -117,7 +121,7 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
         return DocumentCheck(False, f"{no}; {why}.", same.number)
     try:
         payload = json.loads(files[name])
-        what, subject = name.removesuffix(".json"), _subject(payload["about"])
+        what, subject = DATA[name], _subject(payload["about"])
     except (ValueError, KeyError, TypeError, AttributeError, StopIteration):
         return DocumentCheck(False, f"{no}, and the data attached to it cannot be read.")
     meant = [entry for entry in documents if (entry.data["document"], entry.data["subject"]) == (what, subject)]
@@ -138,26 +142,26 @@ def _subject(about: dict[str, Any]) -> str:
     return next(about[name] for name in ("batch", "month", "day") if about.get(name))
 
 
-def differences(here: Any, in_book: Any, where: str = "") -> Iterator[str]:
+def differences(in_file: Any, in_book: Any, where: str = "") -> Iterator[str]:
     """Where two sets of data part, place by place."""
-    if isinstance(here, dict) and isinstance(in_book, dict):
-        for key in sorted(here.keys() | in_book.keys()):
+    if isinstance(in_file, dict) and isinstance(in_book, dict):
+        for key in sorted(in_file.keys() | in_book.keys()):
             if where == "about" and key in NOT_DATA:
                 continue
             place = f"{where}.{key}" if where else key
-            if key not in here:
+            if key not in in_file:
                 yield f"{place}: not in the file"
             elif key not in in_book:
                 yield f"{place}: not in the book"
             else:
-                yield from differences(here[key], in_book[key], place)
-    elif isinstance(here, list) and isinstance(in_book, list):
-        if len(here) != len(in_book):
-            yield f"{where}: {len(here)} in the file, {len(in_book)} in the book"
-        for number, (one, other) in enumerate(zip(here, in_book, strict=False), start=1):
+                yield from differences(in_file[key], in_book[key], place)
+    elif isinstance(in_file, list) and isinstance(in_book, list):
+        if len(in_file) != len(in_book):
+            yield f"{where}: {len(in_file)} in the file, {len(in_book)} in the book"
+        for number, (one, other) in enumerate(zip(in_file, in_book, strict=False), start=1):
             yield from differences(one, other, f"{where}[{number}]")
-    elif here != in_book:
-        yield f"{where}: {_short(here)} in the file, {_short(in_book)} in the book"
+    elif in_file != in_book:
+        yield f"{where}: {_short(in_file)} in the file, {_short(in_book)} in the book"
 
 
 def _short(value: Any) -> str:

@@ -35,7 +35,7 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     """
     from gaugebook.pipeline.book import register
     from gaugebook.pipeline.book.database import open_book
-    from gaugebook.pipeline.formula_guard import escape_formulas
+    from gaugebook.pipeline.spreadsheets import csv_bytes
     from gaugebook.reports.accounts.account import account_table
     from gaugebook.reports.accounts.account_command import first_day
     from gaugebook.reports.page.documents import append_events
@@ -47,14 +47,14 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     documents = [*dossiers, *([account[0]] if account else []), *gauges]
     if not documents:
         raise GaugebookError(f"Nothing was bottled, decided on or moved in {month}; there is nothing to pack.")
-    append_events(book_folder, [document.news for document in documents])
+    append_events(book_folder, [document.event for document in documents])
     contents = {f"dossiers/{item.name}": item.content for item in dossiers}
     contents |= {item.name: item.content for item in gauges}
     if account:
         made, table = account
         contents |= {
             made.name: made.content,
-            f"account-{month}.csv": escape_formulas(account_table(table)).write_csv().encode(),
+            f"account-{month}.csv": csv_bytes(account_table(table)),
         }
     with open_book(book_folder) as book:
         chain = register.entries(book)

@@ -127,9 +127,9 @@ def _file_faults(book: Book, chain: list[Entry]) -> Iterator[Fault]:
     stated = _last_of_files(chain)
     now = states_of_files(book)
     for file, (entry, payload) in stated.items():
-        here: dict[str, State] = now.pop(file, {})
-        for name in sorted(payload["rows"].keys() | here.keys()):
-            then_state, state = payload["rows"].get(name, [0, ""]), here.get(name, [0, ""])
+        rows_now: dict[str, State] = now.pop(file, {})
+        for name in sorted(payload["rows"].keys() | rows_now.keys()):
+            then_state, state = payload["rows"].get(name, [0, ""]), rows_now.get(name, [0, ""])
             if then_state != state:
                 of_file = f"its part of {name}"
                 yield Fault(entry.number, entry.label, _differing(of_file, then_state, state))
@@ -143,7 +143,7 @@ def _byte_faults(folder: Path, chain: list[Entry]) -> Iterator[Fault]:
     """Kept files, logs and attachments whose bytes are not those that an entry names."""
     expected: dict[str, tuple[Entry, str]] = {}
     for entry, payload in _payloads(chain):
-        if entry.kind.startswith("file ") and payload.get("sha256"):
+        if entry.kind in register.FILE_EVENTS and payload.get("sha256"):
             kept = kept_path(payload["sha256"], folder).relative_to(folder)
             expected.setdefault(kept.as_posix(), (entry, payload["sha256"]))
         for name, digest in payload.get("attachments", {}).items():

@@ -15,7 +15,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.curves.analysis import cleaned
 from gaugebook.pipeline.derived.curves.good_run_comparison import MOST_RUNS, band_against
@@ -27,8 +26,6 @@ from gaugebook.pipeline.statistics.log_cleaning import CleanLog
 from gaugebook.pipeline.statistics.log_times import GAP_INTERVALS
 from gaugebook.pipeline.statistics.run_band import Band
 from gaugebook.pipeline.statistics.thinning import extremes
-
-lazy_import_for_scipy()
 
 Array = NDArray[np.float64]
 Row = dict[str, Any]
@@ -238,5 +235,6 @@ def _lines(band: Band, curve: RunCurve) -> dict[str, BandLine]:
         low, high = band.low[span], band.high[span]
         known = np.isfinite(low) & np.isfinite(high) & np.isfinite(at)
         if known.any():
-            lines[tag] = BandLine(*(tuple(side[known].tolist()) for side in (at, low, high)))
+            sides = {"hours": at, "low": low, "high": high}
+            lines[tag] = BandLine(**{name: tuple(side[known].tolist()) for name, side in sides.items()})
     return lines

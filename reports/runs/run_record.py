@@ -14,7 +14,7 @@ from gaugebook.reports.page.language import language
 from gaugebook.reports.page.wording import plural
 from gaugebook.reports.runs.run_chart import clock
 from gaugebook.reports.runs.run_figures import CutMark, RunFigure, as_json, figure_of
-from gaugebook.reports.runs.run_views import band_sentence, clock_difference, told_finding
+from gaugebook.reports.runs.run_views import clock_difference, describe_band, describe_finding
 
 Row = dict[str, Any]
 ENGLISH = language("en")  # as all commands speak
@@ -152,6 +152,6 @@ def lines(record: RunRecord) -> list[str]:
     told += ["", _PART.format("part", f"by the log [{unit}]", f"gauged [{unit}]", "log less gauged", "bridged")]
     told += [_PART.format(*part_row(part, unit)) for part in record.parts] or ["the curve shows no parts"]
     told += ["", *(f"{words:<28}{value}" for words, value in quantities(record.curve))]
-    told += ["", band_sentence(figure, ENGLISH).removeprefix("Grey area: ")]
+    told += ["", describe_band(figure, ENGLISH)]
     told += ["", f"{plural(len(figure.findings), 'finding')}{':' if figure.findings else ''}"]
-    return told + [f"  {told_finding(figure, mark, zone, ENGLISH).striptags()}" for mark in figure.findings]
+    return told + [f"  {describe_finding(figure, mark, zone, ENGLISH).striptags()}" for mark in figure.findings]

@@ -20,6 +20,7 @@ from gaugebook.reports.runs.run_figures import STRETCHES, FindingMark, RunFigure
 from gaugebook.reports.runs.run_overview import overview_chart, shown_tag
 
 EACH_FULL = 3  # stages of up to so many logged runs show each at full size
+BANDED = ("within", "left")  # standings of a run that was held against a band
 MOST_FULL = 3  # of a longer stage
 SMALL_ON_A_PAGE = 24
 _THERMOMETERS = (POT, COLUMN, VAPOUR)
@@ -62,7 +63,7 @@ def full_view(figure: RunFigure, zone: str, language: Language) -> RunView:
     if {tag for panel in panels_of(figure) for tag in panel.drawn} & set(figure.set_aside):
         sentences.append(language.say("log.set_aside"))
     found = [
-        Markup("{} {}").format(number, told_finding(figure, mark, zone, language))
+        Markup("{} {}").format(number, describe_finding(figure, mark, zone, language))
         for number, mark in enumerate(figure.findings[:MOST_FINDINGS], start=1)
     ]
     if rest := figure.findings[MOST_FINDINGS:]:
@@ -70,7 +71,7 @@ def full_view(figure: RunFigure, zone: str, language: Language) -> RunView:
     return RunView(run_chart(figure, zone, language), " ".join(sentences), tuple(found))
 
 
-def told_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Language) -> Markup:
+def describe_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Language) -> Markup:
     """A finding in a line: what, where, when, how much."""
     start, end = (clock(figure, at, zone) for at in (mark.from_h, mark.to_h))
     times = start if start == end else language.say("log.from_to", start=start, end=end)
@@ -79,10 +80,16 @@ def told_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Lang
 
 
 def band_sentence(figure: RunFigure, language: Language) -> str:
+    """Whether the run is as the good runs are, below a chart that draws their band."""
+    band = describe_band(figure, language)
+    return language.say("log.grey_area", band=band) if figure.band_standing in BANDED else band
+
+
+def describe_band(figure: RunFigure, language: Language) -> str:
     """Whether the run is as the good runs are, or why that cannot be said."""
     if figure.band_standing == "no band yet":
         return language.say("log.no_band", n=figure.band_runs, least=LEAST_RUNS)
-    if figure.band_standing not in ("within", "left"):
+    if figure.band_standing not in BANDED:
         return language.say("log.not_compared")
     return language.say(
         f"log.{figure.band_standing}",

@@ -16,7 +16,7 @@ from gaugebook.pipeline.statistics.many_tests import chance_beyond, holm, sum_by
 from gaugebook.pipeline.statistics.run_rules import alarms as count_alarms
 from gaugebook.reports.trends.change_causes import causes_of
 from gaugebook.reports.trends.chart_limits import Spans, alarms_by_chance
-from gaugebook.reports.trends.finding_words import describe_lone_run, told_finding
+from gaugebook.reports.trends.finding_words import describe_finding, describe_lone_run
 from gaugebook.reports.trends.measure_list import factor
 from gaugebook.reports.trends.measures import Chart, Finding, LoneRun, Point
 
@@ -26,7 +26,7 @@ _DEGREES = 5.0
 WINDOW = timedelta(days=400)  # thirteen months: a month beside the same month of the year before
 _BATCHES = 8  # named at most
 
-Judged = tuple[Chart, Spans]  # with its limits and the numbers of runs that each judged
+Scored = tuple[Chart, Spans]  # with its limits and the numbers of runs that each judged
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Watch:
 
 
 def watch(
-    judged: list[Judged], consumers: dict[str, list[tuple[str, float]]], last: datetime | None, zone: str
+    judged: list[Scored], consumers: dict[str, list[tuple[str, float]]], last: datetime | None, zone: str
 ) -> Watch:
     """Look through all charts together.
 
@@ -167,7 +167,7 @@ def _with_words(finding: Finding, found: list[Finding], charts: dict[str, Chart]
         if chart.measure is charts[finding.chart].measure and key != finding.chart and chart.p_adjusted > LEVEL
     )  # fmt: skip
     finding = replace(finding, with_charts=tuple(dict.fromkeys(same)))
-    return replace(finding, sentence=told_finding(finding, charts[finding.chart], quiet, zone))
+    return replace(finding, sentence=describe_finding(finding, charts[finding.chart], quiet, zone))
 
 
 def _same_event(one: Finding, other: Finding, charts: dict[str, Chart]) -> bool:

@@ -31,7 +31,7 @@ Spans = tuple[tuple[Limits, int], ...]
 
 
 @dataclass(frozen=True)
-class JudgedPoints:
+class ScoredPoints:
     """Points with a figure and their signals; limits in order of time, with the number of runs that each judged."""
 
     points: tuple[Point, ...]
@@ -42,11 +42,11 @@ class JudgedPoints:
         return tuple(limits for limits, _ in self.spans)
 
 
-def judge(measure: Measure, group: str, points: list[Point], house: House) -> JudgedPoints:
+def score(measure: Measure, group: str, points: list[Point], house: House) -> ScoredPoints:
     """Put limits and signals to the runs of one chart, given in order of time with those that lack a figure."""
     known = [point for point in points if not math.isnan(point.value)]
     if not measure.watched or len(known) < FEWEST:
-        return JudgedPoints(tuple(known), ())
+        return ScoredPoints(tuple(known), ())
     judged: list[Point] = []
     spans: list[tuple[Limits, int]] = []
     for begins, ends, baseline in _eras(measure, group, points, house):
@@ -58,7 +58,7 @@ def judge(measure: Measure, group: str, points: list[Point], house: House) -> Ju
             continue
         judged += _signalled(measure, era, set(inside), found)
         spans.append((found, sum(not math.isnan(point.value) for point in era) - found.points))
-    return JudgedPoints(tuple(judged), tuple(spans))
+    return ScoredPoints(tuple(judged), tuple(spans))
 
 
 def alarms_by_chance(spans: Spans, alike: float) -> tuple[float, ...]:
@@ -115,7 +115,7 @@ def _limits(measure: Measure, points: list[Point], baseline: Baseline | None) ->
     known = [point for point in points if not math.isnan(point.value)]
     if len(known) < FEWEST:
         return None
-    span = (len(known), known[0].when, known[-1].when)
+    count, first, last = len(known), known[0].when, known[-1].when
     if measure.code in PROPORTIONS and not _is_overdispersed(known):
         by = factor(measure)
         share = sum(point.numerator for point in known) / sum(point.denominator for point in known)
@@ -123,8 +123,9 @@ def _limits(measure: Measure, points: list[Point], baseline: Baseline | None) ->
         found = proportion_limits([size], share)
         sd = math.sqrt(share * (1 - share) / size)
         limits = Limits(
-            "proportion", by * share, by * float(found.lower[0]), by * float(found.upper[0]), by * sd, *span
-        )
+            kind="proportion", centre=by * share, lower=by * float(found.lower[0]), upper=by * float(found.upper[0]),
+            sd=by * sd, points=count, first=first, last=last,
+        )  # fmt: skip
         return _reviewed(limits, baseline)
     try:
         chart = individuals_limits([point.value for point in points])
@@ -133,7 +134,10 @@ def _limits(measure: Measure, points: list[Point], baseline: Baseline | None) ->
     sd = (chart.upper - chart.centre) / 3
     if sd <= 1e-12 * max(1.0, abs(chart.centre)):
         return None
-    single = Limits("individuals", chart.centre, chart.lower, chart.upper, sd, *span)
+    single = Limits(
+        kind="individuals", centre=chart.centre, lower=chart.lower, upper=chart.upper, sd=sd, points=count, first=first,
+        last=last,
+    )  # fmt: skip
     return _reviewed(limits_of_samples(measure, known, single) if measure.code in SAMPLES else single, baseline)
 
 

@@ -7,7 +7,7 @@ from gaugebook.reports.page.wording import plural
 from gaugebook.reports.trends.measures import Chart, Finding, LoneRun
 
 
-def told_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: str) -> str:
+def describe_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: str) -> str:
     """What changed, since when, how sure, what it is worth, and what goes with it."""
     said = [_what(finding, chart), _when(finding, zone), _how_sure(finding)]
     if finding.alcohol_l == finding.alcohol_l:

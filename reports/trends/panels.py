@@ -10,11 +10,17 @@ from gaugebook.reports.trends.average_records import Average, Sums
 from gaugebook.reports.trends.chart_averages import DECISION
 
 _TINY = 6.5  # text size of what stands in rows [pt]
-Place = Callable[[datetime], float]  # where a time lies; NaN before the first run that is drawn
+TimeScale = Callable[[datetime], float]  # where a time lies; NaN before the first run that is drawn
 
 
 def average_panel(
-    drawing: Drawing, average: Average, at: Place, span: tuple[float, float], top: float, floor: float, decimals: int
+    drawing: Drawing,
+    average: Average,
+    at: TimeScale,
+    span: tuple[float, float],
+    top: float,
+    floor: float,
+    decimals: int,
 ) -> None:
     """The averages, their limits and centre; those beyond a limit are larger dots."""
     places = [at(when) for when in average.when]
@@ -32,7 +38,9 @@ def average_panel(
         drawing.text(span[1] + 8, y(value) + 2.2, figures.number(value, decimals), size=_TINY)
 
 
-def sums_panel(drawing: Drawing, sums: Sums, at: Place, span: tuple[float, float], top: float, floor: float) -> None:
+def sums_panel(
+    drawing: Drawing, sums: Sums, at: TimeScale, span: tuple[float, float], top: float, floor: float
+) -> None:
     """The sum of what lies above upwards and of what lies below downwards, with the decision values."""
     places = [at(when) for when in sums.when]
     shown = [n for n, x in enumerate(places) if not math.isnan(x)]

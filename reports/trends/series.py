@@ -13,7 +13,7 @@ from gaugebook.pipeline.errors import GaugebookError
 from gaugebook.pipeline.house.settings import House
 from gaugebook.reports.trends.change_findings import watch
 from gaugebook.reports.trends.chart_averages import average_of, dating_of, sums_of
-from gaugebook.reports.trends.chart_limits import judge
+from gaugebook.reports.trends.chart_limits import score
 from gaugebook.reports.trends.chart_tests import trend_of
 from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
@@ -72,12 +72,12 @@ def series_trends(file: Path, column: str | None, time: str | None, unit: str = 
     points = [Point(label, "", at, value, math.nan, value, 1.0 if value == value else math.nan)
               for label, at, value in values]  # fmt: skip
     house = House(name=file.name, time_zone="UTC")
-    judged = judge(measure, "", points, house)
+    scored = score(measure, "", points, house)
     chart = Chart(
-        key="series", measure=measure, group="", title=name, points=judged.points, months=_months(points),
-        limits=judged.limits[-1] if judged.limits else None,
+        key="series", measure=measure, group="", title=name, points=scored.points, months=_months(points),
+        limits=scored.limits[-1] if scored.limits else None,
     )  # fmt: skip
-    found = watch([(chart, judged.spans)], {}, None, "UTC")
+    found = watch([(chart, scored.spans)], {}, None, "UTC")
     trend, neighbours = trend_of(found.charts[0])
     chart = found.charts[0]
     chart = replace(

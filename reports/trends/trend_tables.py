@@ -1,22 +1,20 @@
 """Every figure of the trends as tables: CSV files, and the same as sheets of a workbook.
 
-Numbers stand to eight digits (`pipeline.exported`); a figure that is not known is an empty cell. Times are UTC.
+Files give numbers to eight digits (`pipeline/spreadsheets.py`); a figure that is not known is an empty cell. Times
+are UTC.
 """
 
 from dataclasses import asdict
 from datetime import datetime
-from io import BytesIO
 from typing import Any
 
 import polars as pl
 from polars import selectors as cs
 
-from gaugebook.pipeline.exported import exported_frame
-from gaugebook.pipeline.formula_guard import escape_formulas
+from gaugebook.pipeline.spreadsheets import workbook_bytes
 from gaugebook.reports.trends.measures import Chart, Finding, Trends
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
-_WIDEST = 48  # characters of a column
 
 
 def tables(trends: Trends) -> dict[str, pl.DataFrame]:
@@ -38,35 +36,9 @@ def tables(trends: Trends) -> dict[str, pl.DataFrame]:
     }  # fmt: skip
 
 
-def csv_bytes(frame: pl.DataFrame) -> bytes:
-    """A table as CSV; texts that a spreadsheet would take for a formula are quoted with an apostrophe."""
-    return escape_formulas(frame).write_csv().encode()
-
-
 def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:
-    """The tables as sheets of one workbook, dated by the last run, the same bytes for the same figures."""
-    from xlsxwriter import Workbook
-
-    out = BytesIO()
-    book = Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-                          "default_date_format": "yyyy-mm-dd hh:mm", "nan_inf_to_errors": False})  # fmt: skip
-    book.set_properties({"title": "Monthly trends", "created": dated or _NO_RUNS})
-    bold = book.add_format({"bold": True})
-    for name, frame in tables.items():
-        sheet = book.add_worksheet(name)
-        sheet.freeze_panes(1, 0)
-        sheet.write_row(0, 0, frame.columns, bold)
-        for column, series in enumerate(frame):
-            values = series.to_list()
-            sheet.write_column(1, column, ["" if value is None else value for value in values])
-            sheet.set_column(column, column, _width(series.name, values))
-    book.close()
-    return out.getvalue()
-
-
-def _width(name: str, values: list[Any]) -> int:
-    longest = max((len(str(value)) for value in values[:200] if not isinstance(value, float)), default=8)
-    return min(_WIDEST, max(len(name), longest, 8) + 1)
+    """The tables as sheets of one workbook, dated by the last run."""
+    return workbook_bytes(tables, "Monthly trends", dated or _NO_RUNS)
 
 
 def _frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
@@ -74,8 +46,7 @@ def _frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
     columns = {name: [row[name] for row in rows] for name in rows[0]} if rows else {}
     frame = pl.DataFrame(columns, strict=False)
     floats = cs.float()
-    known = frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
-    return exported_frame(known)
+    return frame.with_columns(pl.when(floats.is_finite()).then(floats).otherwise(None).name.keep())
 
 
 def _named(chart: Chart) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from gaugebook.reports.trends.trend_charts import far_out, newest
 _SURE = 0.01  # chance below which a slow trend is told as one; many charts are looked at
 
 
-def month_words(trends: Trends) -> tuple[str, ...]:
+def describe_months(trends: Trends) -> tuple[str, ...]:
     """What the report says about itself: how many charts, how many alarms chance gives, how often it is wrong."""
     judged = [chart for chart in trends.charts if chart.limits]
     scanned = sum(not math.isnan(chart.p_change) for chart in trends.charts)
@@ -46,7 +46,7 @@ def _between_alarms() -> str:
     return f"{run_length(HOUSE_RULES):.0f}"
 
 
-def baseline_words(trends: Trends) -> str:
+def describe_baseline(trends: Trends) -> str:
     """How many baselines nobody has reviewed."""
     judged = [chart.limits for chart in trends.charts if chart.limits]
     provisional = sum(limits.provisional for limits in judged)
@@ -71,7 +71,7 @@ def _averages(trends: Trends, averaged: list[Chart]) -> str:
     )
 
 
-def chart_words(chart: Chart, lone: list[LoneRun], zone: str) -> tuple[str, ...]:
+def describe_chart(chart: Chart, lone: list[LoneRun], zone: str) -> tuple[str, ...]:
     """Limits, alarms, slow trend, neighbours, capability."""
     said = [_limits(chart, chart.limits, zone) if chart.limits else _no_limits(chart)]
     if chart.limits:
@@ -120,7 +120,7 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     return " ".join(said)
 
 
-def breakdown_words(breakdown: Breakdown | None) -> str:
+def describe_breakdown(breakdown: Breakdown | None) -> str:
     """What goes with most of the scatter, and what cannot be told apart."""
     if breakdown is None:
         return ""
@@ -138,7 +138,7 @@ def breakdown_words(breakdown: Breakdown | None) -> str:
     return f"{said}. {pairs.capitalize()} cannot be told apart here: the same runs have both."
 
 
-def false_alarm_words() -> str:
+def describe_false_alarms() -> str:
     """How often the two rules of the charts cry wolf where limits are known exactly."""
     both, beyond = run_length(HOUSE_RULES), run_length(HOUSE_RULES[:2])
     return (
@@ -187,7 +187,7 @@ def _average(chart: Chart, zone: str) -> str:
     )
 
 
-def dating_words(finding: Finding, zone: str) -> str:
+def describe_dating(finding: Finding, zone: str) -> str:
     """Whether the charts that remember saw a change, and when."""
     dating = finding.dating
     if dating is None:

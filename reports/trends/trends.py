@@ -18,12 +18,12 @@ from gaugebook.reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
 from gaugebook.reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
 from gaugebook.reports.trends.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
 from gaugebook.reports.trends.trend_words import (
-    baseline_words,
-    breakdown_words,
-    chart_words,
-    dating_words,
-    false_alarm_words,
-    month_words,
+    describe_baseline,
+    describe_breakdown,
+    describe_chart,
+    describe_dating,
+    describe_false_alarms,
+    describe_months,
     runs_caption,
 )
 
@@ -84,15 +84,15 @@ def trends_html(trends: Trends) -> str:
         most_events=len(_ROOM_FOR_KEYS) - 1,
         headline=headline(trends),
         keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(told), len(_ROOM_FOR_KEYS) - 1)]],
-        said=month_words(trends),
-        baselines=baseline_words(trends),
+        said=describe_months(trends),
+        baselines=describe_baseline(trends),
         page_of={code: n for n, page in enumerate(made) for code in _on_page(page.measure)},
         short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
         calendar=months[-_MONTHS:],
         years=sorted({month.year for month in months}),
         by_year={chart.key: _by_year(chart, trends.house.time_zone) for chart in trends.charts},
         fewest=FEWEST,
-        false_alarms=false_alarm_words(),
+        false_alarms=describe_false_alarms(),
         software=software_version(),
         rule_book=rule_files_sha256(),
     )
@@ -142,15 +142,16 @@ def _page(trends: Trends, measure: Measure) -> MeasurePage | None:
     scale = _common_scale(charts)
     drawn = tuple(runs_chart(c, by_chart[c.key], zone, height=height, scale=scale) for c in charts)
     facts = tuple(
-        Facts(c.group or (c.measure.name if len(codes) > 1 else ""), chart_words(c, lone[c.key], zone)) for c in charts
+        Facts(c.group or (c.measure.name if len(codes) > 1 else ""), describe_chart(c, lone[c.key], zone))
+        for c in charts
     )
     breakdown = next((b for b in trends.breakdowns if b.measure == measure.code), None)
-    findings = tuple(f"{f.sentence} {dating_words(f, zone)}" for c in charts for f in by_chart[c.key])
+    findings = tuple(f"{f.sentence} {describe_dating(f, zone)}" for c in charts for f in by_chart[c.key])
     signal = bool(findings) or any(lone[c.key] for c in charts)
     months = _month_charts(trends, measure, charts)
     caption = runs_caption(charts, is_changed=bool(findings))
     return MeasurePage(measure, _lead(charts), drawn, caption, months, facts, findings, breakdown,
-                       breakdown_words(breakdown), signal)  # fmt: skip
+                       describe_breakdown(breakdown), signal)  # fmt: skip
 
 
 def _lead(charts: list[Chart]) -> str:

@@ -59,8 +59,9 @@ def trends_command(
 
 def written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[Path]:
     """Write the trends and, beside them, every figure as tables; the files in the order of their making."""
+    from gaugebook.pipeline.spreadsheets import csv_bytes
     from gaugebook.reports.page.pages import file_name, write
-    from gaugebook.reports.trends.trend_tables import csv_bytes, tables, workbook
+    from gaugebook.reports.trends.trend_tables import tables, workbook
     from gaugebook.reports.trends.trends import trends_pdf
 
     name = file_name(name)

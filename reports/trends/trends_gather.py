@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from gaugebook.checks.evaluation.lazy_import import lazy_import_for_scipy
 from gaugebook.checks.rulebook.published_limits import label_at_20c
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
@@ -21,13 +20,12 @@ from gaugebook.reports.page.figures import local_month
 from gaugebook.reports.page.wording import plural
 from gaugebook.reports.trends.change_findings import WINDOW, Watch, watch
 from gaugebook.reports.trends.chart_averages import average_of, dating_of
-from gaugebook.reports.trends.chart_limits import Spans, check_baselines, judge
+from gaugebook.reports.trends.chart_limits import Spans, check_baselines, score
 from gaugebook.reports.trends.chart_tests import capability, trend_of
 from gaugebook.reports.trends.group_shares import breakdowns
 from gaugebook.reports.trends.measure_list import MEASURES, factor
 from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
 
-lazy_import_for_scipy()
 _HERE = Path(__file__).parent
 
 
@@ -171,18 +169,18 @@ def _groups(measure: Measure, points: list[Point]) -> dict[str, list[Point]]:
 
 def _chart(measure: Measure, group: str, points: list[Point], house: House) -> tuple[Chart, Spans]:
     key = f"{measure.code}:{group}" if group else measure.code
-    judged = judge(measure, group, points, house)
+    scored = score(measure, group, points, house)
     chart = Chart(
         key=key,
         measure=measure,
         group=group,
         title=f"{measure.name}, {group}" if group else measure.name,
-        points=judged.points,
+        points=scored.points,
         months=_months(measure, points, house.time_zone),
-        limits=judged.limits[-1] if judged.limits else None,
-        earlier_limits=judged.limits[:-1],
+        limits=scored.limits[-1] if scored.limits else None,
+        earlier_limits=scored.limits[:-1],
     )
-    return chart, judged.spans
+    return chart, scored.spans
 
 
 def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ...]:
@@ -190,14 +188,14 @@ def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ..
     by, months = factor(measure), []
     in_order = sorted(points, key=lambda point: point.when)
     for month, part in groupby(in_order, key=lambda point: local_month(point.when, zone)):
-        here = list(part)
-        known = [point for point in here if point.value == point.value]
+        of_month = list(part)
+        known = [point for point in of_month if point.value == point.value]
         if not known:
-            months.append(Month(month, math.nan, math.nan, 0, len(here)))
+            months.append(Month(month, math.nan, math.nan, 0, len(of_month)))
             continue
         ratio = ratio_of_sums([point.numerator for point in known], [point.denominator for point in known])
         u = by * ratio.u_ratio if len(known) >= FEW else math.nan
-        months.append(Month(month, by * ratio.ratio, u, len(known), len(here) - len(known)))
+        months.append(Month(month, by * ratio.ratio, u, len(known), len(of_month) - len(known)))
     return tuple(months)
 
 

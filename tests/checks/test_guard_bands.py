@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.rulebook.rule import Rule
 
 INF = float("inf")
@@ -33,7 +33,7 @@ def test_each_value_falls_where_it_does_by_hand(guard, low, high):
     values, u = rng.integers(-150, 150, 400) / 10 + 0.05, rng.integers(0, 20, 400) / 10
     rule = Rule(id="r", subject="s", column="value", law=(low, high), u="u_value", guard=guard, **WORDS)
 
-    answers, _ = judge([rule], {"s": pl.DataFrame({"value": values, "u_value": u})})
+    answers, _ = evaluate([rule], {"s": pl.DataFrame({"value": values, "u_value": u})})
 
     given = dict(answers.select("row", "answer").rows())
     expected = [by_hand(v, low, high, w, guard) for v, w in zip(values, u, strict=True)]
@@ -54,7 +54,7 @@ def test_edges_belong_inside(guard, value, answer):
     """A value whose reach just touches the limit is on the better side of it."""
     rule = Rule(id="r", subject="s", column="value", law=(-INF, 10.0), u="u_value", guard=guard, **WORDS)
 
-    answers, _ = judge([rule], {"s": pl.DataFrame({"value": [value], "u_value": [0.5]})})
+    answers, _ = evaluate([rule], {"s": pl.DataFrame({"value": [value], "u_value": [0.5]})})
 
     assert answers["answer"].to_list() == ([] if answer == "within" else [answer])
 
@@ -64,6 +64,6 @@ def test_without_coverage_the_limit_itself_decides():
     rule = Rule(id="r", subject="s", column="value", law=(-INF, 10.0), u="u_value", coverage=0.0, **WORDS)
     rows = pl.DataFrame({"value": [9.9, 10.0, 10.1], "u_value": [5.0, None, None]})
 
-    answers, _ = judge([rule], {"s": rows})
+    answers, _ = evaluate([rule], {"s": rows})
 
     assert answers.rows() == [("r", 2, "out")]

@@ -5,9 +5,9 @@ The rows are made up unless a comment says otherwise; the limits in them are tho
 
 import polars as pl
 import pytest
-from rule_cases import BOTTLES, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
+from rule_cases import BOTTLES, CASKS, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
 
-from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.evaluation.prepared import looked_at, prepared
 
 # rule: what all its rows have; then for each row the value compared, or the columns that it has besides, and what the
@@ -347,7 +347,7 @@ CASES = {
         (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
         ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
     ]),
-    **CURVES,
+    **CASKS, **CURVES,
     "changed-after-decision": ({"decided_data": "1a2b3c4d"}, [
         ("1a2b3c4d", WITHIN), ("5e6f7a8b", OUT), (None, NOT_EVALUATED),
     ]),
@@ -383,7 +383,7 @@ def answered(rules, empty_frames):
         before = frames.get(subject, empty_frames[subject])
         places[rule_id] = (frame, len(before))
         frames[subject] = pl.concat([before, frame])
-    answers, _ = judge(list(rules.values()), empty_frames | frames)
+    answers, _ = evaluate(list(rules.values()), empty_frames | frames)
     given = {(rule, row): answer for rule, row, answer in answers.rows()}
     return {
         rule_id: (

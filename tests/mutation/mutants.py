@@ -4,6 +4,7 @@ import ast
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 COMPARISONS: dict[type[ast.cmpop], str] = {
@@ -14,7 +15,25 @@ ARITHMETIC: dict[type[ast.operator], str] = {
     ast.Add: "-", ast.Sub: "+", ast.Mult: "/", ast.Div: "*", ast.Pow: "*", ast.FloorDiv: "/", ast.Mod: "*",
     ast.BitAnd: "|", ast.BitOr: "&",
 }  # fmt: skip
-NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "ceil", "ceil": "floor"}
+# The other side of an order: what `<` means turned round, beside what it means at its limit.
+TURNED: dict[type[ast.cmpop], str] = {ast.Lt: ">=", ast.LtE: ">", ast.Gt: "<=", ast.GtE: "<"}
+NAMES = {
+    "min": "max", "max": "min", "any": "all", "all": "any", "floor": "ceil", "ceil": "floor",
+    "minimum": "maximum", "maximum": "minimum", "nanmin": "nanmax", "nanmax": "nanmin",
+    "argmin": "argmax", "argmax": "argmin", "median": "mean",
+}  # fmt: skip
+# Functions whose first arguments may change places.
+SYMMETRIC = {
+    "min",
+    "max",
+    "minimum",
+    "maximum",
+    "hypot",
+    "isclose",
+    "broadcast_arrays",
+    "broadcast_shapes",
+    "isdisjoint",
+}
 SQL: tuple[tuple[str, str], ...] = (
     (r"(?<=\s)<(?=\s)", "<="), (r"(?<=\s)<=(?=\s)", "<"), (r"(?<=\s)>(?=\s)", ">="), (r"(?<=\s)>=(?=\s)", ">"),
     (r"(?<=\s)=(?=\s)", "<>"), (r"(?<=\s)<>(?=\s)", "="), (r"(?<=\s)\+(?=\s)", "-"), (r"(?<=\s)-(?=\s)", "+"),
@@ -25,7 +44,7 @@ SQL: tuple[tuple[str, str], ...] = (
     (r"\bDISTINCT\b ", ""), (r"\bbool_or\(", "bool_and("), (r"\bbool_and\(", "bool_or("), (r"\bDESC\b", "ASC"),
     (r"(?<![\w.'$])\d+(?:\.\d+)?(?![\w.'])", "number"), (r"\bNOT IN\b", "IN"), (r"(?<!NOT )\bIN \(", "NOT IN ("),
 )  # fmt: skip
-HARMLESS_KEYWORDS = ("strict", "encoding", "infer_schema_length")
+HARMLESS_KEYWORDS = ("strict", "encoding", "newline", "infer_schema_length")
 _TYPES = re.compile(r"\b(DECIMAL|CREATE|VARCHAR|DOUBLE|TIMESTAMP|INTEGER|ORDER BY ALL|PARTITION)\b")
 
 
@@ -53,7 +72,8 @@ class Mutant:
         first = source.rfind("\n", 0, self.start) + 1
         last = source.find("\n", self.end)
         rest = source[self.end : last if last >= 0 else None]
-        return f"{self.file}:{self.line}: {source[first : self.start].lstrip()}[{self.before} -> {self.text}]{rest}"
+        before, text = (" ".join(words.split()) for words in (self.before, self.text))
+        return f"{self.file}:{self.line}: {source[first : self.start].lstrip()}[{before} -> {text}]{rest}"
 
 
 def mutants_of(file: Path, source: str) -> list[Mutant]:
@@ -92,21 +112,42 @@ def _of_python(file: Path, source: str) -> Iterator[Mutant]:
             span = start + operator.start(), start + operator.end()
             yield Mutant(file, source.count("\n", 0, span[0]) + 1, *span, operator[0], text)
 
-    def whole(node: ast.expr, text: str) -> Iterator[Mutant]:
-        start, end = at(node.lineno, node.col_offset), at(node.end_lineno, node.end_col_offset)  # type: ignore[arg-type]
+    def span(node: ast.expr | ast.stmt) -> tuple[int, int]:
+        return at(node.lineno, node.col_offset), at(node.end_lineno, node.end_col_offset)  # type: ignore[arg-type]
+
+    def whole(node: ast.expr | ast.stmt, text: str) -> Iterator[Mutant]:
+        start, end = span(node)
         yield Mutant(file, node.lineno, start, end, source[start:end], text)
+
+    def swapped(nodes: list[ast.expr]) -> Iterator[Mutant]:
+        """Neighbours in each other's place; words of text stay."""
+        for left, right in pairwise(nodes):
+            (a, b), (c, d) = span(left), span(right)
+            plain = not any(
+                isinstance(node, ast.Starred) or (isinstance(node, ast.Constant) and isinstance(node.value, str))
+                for node in (left, right)
+            )
+            if plain and ast.dump(left) != ast.dump(right) and "#" not in source[b:c]:
+                yield Mutant(file, left.lineno, a, d, source[a:d], source[c:d] + source[b:c] + source[a:b])
 
     for node in _code(ast.parse(source)):
         match node:
             case ast.Compare(left, ops, comparators):
                 for first, op, second in zip([left, *comparators[:-1]], ops, comparators, strict=True):
                     yield from between(first, second, COMPARISONS[type(op)])
+                    if type(op) in TURNED:
+                        yield from between(first, second, TURNED[type(op)])
             case ast.BinOp(left, op, right) if type(op) in ARITHMETIC:
                 if not isinstance(left, ast.Constant) or not isinstance(left.value, str):
                     yield from between(left, right, ARITHMETIC[type(op)])
+            case ast.AugAssign(target, op, value):
+                yield from whole(node, "pass")
+                if type(op) in ARITHMETIC:
+                    yield from between(target, value, ARITHMETIC[type(op)] + "=")
             case ast.BoolOp(op, values):
-                yield from between(values[0], values[1], "or" if isinstance(op, ast.And) else "and")
-            case ast.UnaryOp(ast.Not(), operand):
+                for first, second in pairwise(values):
+                    yield from between(first, second, "or" if isinstance(op, ast.And) else "and")
+            case ast.UnaryOp(ast.Not() | ast.Invert(), operand):
                 yield from whole(node, ast.unparse(operand))
             case ast.UnaryOp(ast.USub(), operand):
                 yield from whole(node, ast.unparse(operand))
@@ -114,10 +155,26 @@ def _of_python(file: Path, source: str) -> Iterator[Mutant]:
                 yield from whole(node, str(not value))
             case ast.Constant(int() | float()):
                 yield from whole(node, _other_number(ast.unparse(node)))
-            case ast.Call(ast.Name(name) as called) if name in NAMES:
-                yield from whole(called, NAMES[name])
-            case ast.IfExp(test):
-                yield from whole(test, f"not ({ast.unparse(test)})")
+            case ast.Call(called, arguments, keywords):
+                name = called.attr if isinstance(called, ast.Attribute) else getattr(called, "id", "")
+                if name in NAMES:
+                    end = span(called)[1]
+                    yield Mutant(file, called.end_lineno, end - len(name), end, name, NAMES[name])  # type: ignore[arg-type]
+                if name not in SYMMETRIC:
+                    yield from swapped(arguments)
+                yield from swapped([keyword.value for keyword in keywords if keyword.arg not in HARMLESS_KEYWORDS])
+            case ast.Return(ast.Tuple(elements)):
+                yield from swapped(elements)
+            case ast.IfExp(test) | ast.If(test):
+                if not isinstance(test, ast.UnaryOp) and not _is_other_way_in_one(test):
+                    yield from whole(test, f"not ({ast.unparse(test)})")
+            case ast.Raise() | ast.Continue() | ast.Break() | ast.Expr(ast.Call()):
+                yield from whole(node, "pass")
+
+
+def _is_other_way_in_one(test: ast.expr) -> bool:
+    """A comparison whose operator turned is the same fault as its negation."""
+    return isinstance(test, ast.Compare) and len(test.ops) == 1
 
 
 def _code(tree: ast.Module) -> Iterator[ast.AST]:
@@ -130,9 +187,7 @@ def _code(tree: ast.Module) -> Iterator[ast.AST]:
             if name in ("annotation", "returns", "decorator_list", "format_spec", "type_params"):
                 continue
             if isinstance(node, ast.Call) and name == "keywords":
-                value = [
-                    keyword for keyword in value if keyword.arg not in ("strict", "encoding", "infer_schema_length")
-                ]
+                value = [keyword for keyword in value if keyword.arg not in HARMLESS_KEYWORDS]
             waiting += [item for item in (value if isinstance(value, list) else [value]) if isinstance(item, ast.AST)]
 
 

@@ -347,13 +347,13 @@ class _Pen:
         self.add("flagged.flags", flag="f1", rule="botanical-quantity", record="run BOT-01, juniper berry",
                  severity="stops release", quantity="juniper berry against its recipe", value="14.0",
                  limits="25.2 to 30.8", unit="g/LPA",
-                 message="Juniper berry was charged at half of what the recipe asks.",
+                 message="run BOT-01, juniper berry: Juniper berry was charged at half of what the recipe asks.",
                  reason="The quantity of a botanical is what makes the spirit what its label says.",
                  citation="House limit", **shared)  # fmt: skip
         self.add("flagged.flags", flag="f2", rule="botanical-condition", record="run BOT-01, lemon peel",
                  severity="needs explanation", quantity="condition of lemon peel", value="dried", limits="fresh",
                  unit=None,
-                 message="Dried lemon peel was charged where the recipe asks for fresh.",
+                 message="run BOT-01, lemon peel: Dried lemon peel was charged where the recipe asks for fresh.",
                  reason="Dried and fresh peel give different oils.", citation="Common practice", **shared)  # fmt: skip
         for flag in ("f1", "f2"):
             self.add("flagged.batch_flags", batch=GIN, flag=flag)

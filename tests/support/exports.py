@@ -11,8 +11,8 @@ import polars as pl
 import rfc8785
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.formula_guard import escape_formulas
 from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.pipeline.spreadsheets import csv_bytes
 from gaugebook.reports.accounts.account import account_table, gather_account, known_months
 from gaugebook.reports.accounts.account_data import account_data
 from gaugebook.reports.accounts.lot_trace import gather_trace, trace_table
@@ -20,7 +20,7 @@ from gaugebook.reports.board.board import gather_board
 from gaugebook.reports.board.board_data import board_data
 from gaugebook.reports.dossier.batch import batch_codes, gather_batch
 from gaugebook.reports.dossier.dossier_data import dossier_data
-from gaugebook.reports.trends.trend_tables import csv_bytes, tables, workbook
+from gaugebook.reports.trends.trend_tables import tables, workbook
 from gaugebook.reports.trends.trends_gather import gather_trends
 
 FLAGS = "SELECT * EXCLUDE (source_id, line) FROM flagged.flags ORDER BY rule, record, flag"
@@ -39,15 +39,13 @@ def write_exports(book_folder: Path, out: Path, batches: int = 3) -> None:
         made["trends.xlsx"] = workbook(tables(trends), trends.last)
         for month in known_months(book)[-2:]:
             account = gather_account(book, house, month)
-            made[f"account-{month:%Y-%m}.csv"] = escape_formulas(account_table(account)).write_csv().encode()
-            made[f"gauges-{month:%Y-%m}.csv"] = escape_formulas(pl.DataFrame(account.gauges)).write_csv().encode()
+            made[f"account-{month:%Y-%m}.csv"] = csv_bytes(account_table(account))
+            made[f"gauges-{month:%Y-%m}.csv"] = csv_bytes(pl.DataFrame(account.gauges))
             made[f"account-{month:%Y-%m}.json"] = _canonical(account_data(account))
         made["flags.csv"] = book.frame(FLAGS).write_csv().encode()
         made["batch_flags.csv"] = book.frame("FROM flagged.batch_flags ORDER BY ALL").write_csv().encode()
         for code in batch_codes(book)[-batches:]:
-            made[f"trace-{code}.csv"] = (
-                escape_formulas(trace_table(gather_trace(book, house, code))).write_csv().encode()
-            )
+            made[f"trace-{code}.csv"] = csv_bytes(trace_table(gather_trace(book, house, code)))
             data = dossier_data(gather_batch(book, house, code))
             made[f"dossier-{code}.json"] = _canonical({key: data[key] for key in data if key not in OF_FILES})
         made["board.json"] = json.dumps(_without_places(board_data(gather_board(book, house, out))), indent=1).encode()

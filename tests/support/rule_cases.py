@@ -92,3 +92,23 @@ BOTTLES = {
         (0.0, WITHIN), (0.03, WITHIN), (0.04, DOUBTFUL), (None, NOT_EVALUATED),
     ]),
 }  # fmt: skip
+
+# Casks; limits of common practice, rows made up
+CASKS = {
+    "cask-holds": ({}, [("yes", WITHIN), ("no", OUT), (None, PASSED_OVER)]),
+    "cask-registered": ({}, [("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED)]),
+    "cask-tare": ({}, [(0.02, WITHIN), (0.10, WITHIN), (0.12, DOUBTFUL), (None, PASSED_OVER)]),
+    "cask-loss-reason": ({"event": "lost"}, [
+        ("leaking head", WITHIN), (None, OUT), ({"reason": None, "event": "drawn"}, PASSED_OVER),
+    ]),
+    "cask-overfilled": ({}, [(0.98, WITHIN), (1.10, WITHIN), (1.2, DOUBTFUL), (None, PASSED_OVER)]),
+    # 0.5 LPA: twice is doubtful, four times impossible
+    "cask-gains": ({"u_least_loss_l": 0.5}, [
+        (3.0, WITHIN), (0.0, WITHIN), (-1.0, WITHIN),
+        (-1.5, DOUBTFUL), (-2.0, DOUBTFUL), (-2.1, OUT), (None, PASSED_OVER),
+    ]),
+    "cask-evaporation": ({"usual_per_year": 0.04, "least_per_year": 0.01, "most_per_year": 0.07}, [
+        (0.04, WITHIN), (0.07, WITHIN), (0.08, DOUBTFUL), (0.005, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"evaporation_per_year": 0.2, "usual_per_year": None}, PASSED_OVER),
+    ]),
+}  # fmt: skip

@@ -10,7 +10,7 @@ import numpy as np
 
 from gaugebook.pipeline.house.settings import House
 from gaugebook.reports.trends.change_findings import Watch, watch
-from gaugebook.reports.trends.chart_limits import judge
+from gaugebook.reports.trends.chart_limits import score
 from gaugebook.reports.trends.measures import Chart, Measure, Point
 
 HOUSE = House(name="stable", time_zone="UTC")
@@ -33,7 +33,7 @@ def stable_watch(rng: np.random.Generator, *, tails: float | None = None, alike:
             code = f"m{group}-{number}"
             measure = Measure(code, code, "%", "strip", "higher", "", "")
             points = [_point(n, runs, value) for n, value in enumerate(values.tolist())]
-            found = judge(measure, "", points, HOUSE)
+            found = score(measure, "", points, HOUSE)
             limits = found.limits[-1] if found.limits else None
             chart = Chart(code, measure, "", code, found.points, (), limits)
             judged.append((chart, found.spans))

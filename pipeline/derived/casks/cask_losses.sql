@@ -28,10 +28,12 @@ in_turn AS (
     WINDOW turn AS (PARTITION BY contents ORDER BY measured_at, found_when DESC, source_id, line)
 ),
 between AS (            -- what each measurement stands on: flows up to it, and the measurement before
-    SELECT m.contents, m.number, f.gauge, f.sign, f.alcohol_l, f.moved_at
+    SELECT m.contents, m.number, f.gauge, f.sign, f.alcohol_l, f.moved_at,
+           -- what was drawn as it was emptied is what it still held
+           f.moved_at = m.measured_at AND f.sign = -1 AND m.found_when = 'emptied' AS is_found
     FROM in_turn AS m JOIN flows AS f ON f.contents = m.contents AND f.moved_at <= m.measured_at AND (m.from_at IS NULL OR f.moved_at > m.from_at)
-    UNION ALL SELECT contents, number, began_gauge, 1, began_l, from_at FROM in_turn WHERE from_at IS NOT NULL
-    UNION ALL SELECT contents, number, gauge, -1, found_l, measured_at FROM in_turn
+    UNION ALL SELECT contents, number, began_gauge, 1, began_l, from_at, false FROM in_turn WHERE from_at IS NOT NULL
+    UNION ALL SELECT contents, number, gauge, -1, found_l, measured_at, true FROM in_turn
 ),
 errors AS (
     SELECT contents, number, sqrt(sum(part ** 2 ORDER BY error)) AS u_loss_l FROM (
@@ -41,10 +43,11 @@ errors AS (
 ),
 sums AS (
     SELECT contents, number, CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(sign * alcohol_l ORDER BY moved_at, gauge) END AS loss_l,
+           CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(sign * alcohol_l ORDER BY moved_at, gauge) FILTER (NOT is_found) END AS held_l,
            min(moved_at) AS began_at
     FROM between GROUP BY contents, number
 )
 SELECT m.contents, m.cask, m.number, coalesce(m.from_at, s.began_at) AS from_at, m.measured_at AS to_at, m.found_when, m.found_l,
-       s.loss_l, CASE WHEN s.loss_l IS NOT NULL THEN coalesce(e.u_loss_l, 0) END AS u_loss_l, m.source_id, m.line
+       s.held_l, s.loss_l, CASE WHEN s.loss_l IS NOT NULL THEN coalesce(e.u_loss_l, 0) END AS u_loss_l, m.source_id, m.line
 FROM in_turn AS m JOIN sums AS s USING (contents, number) LEFT JOIN errors AS e USING (contents, number)
 ORDER BY m.contents, m.number;

@@ -89,6 +89,7 @@ CREATE OR REPLACE TABLE derived.cask_losses (       -- one row a filling and mea
     from_at TIMESTAMP, to_at TIMESTAMP,
     found_when VARCHAR,                             -- regauged, emptied
     found_l DOUBLE,                                 -- LPA then; nothing when it was emptied
+    held_l DOUBLE,                                  -- LPA that it should have held
     loss_l DOUBLE, u_loss_l DOUBLE,                 -- LPA; NULL where a gauge could not be computed
     source_id INTEGER, line INTEGER
 );
@@ -101,4 +102,22 @@ CREATE OR REPLACE TABLE derived.ages (              -- one row a lot of which a 
     youngest VARCHAR,                               -- the lot that decides it
     casks INTEGER,                                  -- casks that it came through
     not_known VARCHAR                               -- why the age is NULL
+);
+
+CREATE OR REPLACE TABLE derived.evaporation (       -- one row a filling that was measured after it was filled
+    contents VARCHAR, cask VARCHAR, nominal_l DOUBLE, wood VARCHAR, location VARCHAR,
+    years DOUBLE,                                   -- from the first gauge to the last
+    per_year DOUBLE, u_per_year DOUBLE,             -- part of the alcohol that is gone after a year
+    like_it VARCHAR,                                -- the casks that it is compared with: size, wood and location, or fewer of them
+    casks INTEGER,                                  -- usual casks among them; NULL below eight
+    usual_per_year DOUBLE, u_usual_per_year DOUBLE, scatter_per_year DOUBLE,
+    z DOUBLE, critical DOUBLE, is_outlier BOOLEAN
+);
+
+CREATE OR REPLACE TABLE derived.cask_stock (        -- one row a cask that holds something by the book
+    cask VARCHAR, contents VARCHAR, location VARCHAR, filled_at TIMESTAMP,
+    gauged_at TIMESTAMP, gauged_l DOUBLE, u_gauged_l DOUBLE,    -- LPA by the last gauge, and what went in and out since
+    as_of TIMESTAMP,                                -- the last moment of the book
+    expected_l DOUBLE, u_expected_l DOUBLE,         -- what should be there by then
+    expected_by VARCHAR                             -- its own rate, casks like it, last gauge (no rate is known)
 );

@@ -27,7 +27,7 @@ from gaugebook.pipeline.derived.curves.records import (
     RunCurve,
 )
 from gaugebook.pipeline.engineering.run_curve import quantity
-from gaugebook.pipeline.statistics.log_cleaning import UNCLEAR, CleanLog, clean
+from gaugebook.pipeline.statistics.log_cleaning import CleanLog, clean
 from gaugebook.pipeline.statistics.log_finding import Finding
 from gaugebook.pipeline.statistics.log_times import laid_out
 
@@ -38,18 +38,18 @@ COUNTERS = (COUNTER,)
 MEASURED_TAGS = (FLOW,)  # never a set point: one value throughout is a meter that stands still
 
 
-def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], around: Circumstances) -> RunCurve:
+def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], circumstances: Circumstances) -> RunCurve:
     """The curve of a run from its log in the order in which it was written, times in seconds after its first row."""
     times = np.asarray(times_s, dtype=np.float64)
-    curve = _curve(times, values, around)
-    gap = _gap_without_distillate(curve, around)
+    curve = _curve(times, values, circumstances)
+    gap = _gap_without_distillate(curve, circumstances)
     if gap is None:
         return curve
     step = gap.size - curve.interval_s
-    closed = _curve(np.where(times > gap.first_s, times - step, times), values, around)
+    closed = _curve(np.where(times > gap.first_s, times - step, times), values, circumstances)
     words = f"clock set forward by {step / 60:.1f} min: the receivers hold nothing that ran off meanwhile"
     found = Finding("clock step", None, gap.first_s, gap.first_s, step, words)
-    return replace(closed, findings=tuple(sorted([*closed.findings, found], key=lambda one: one.first_s)))
+    return replace(closed, findings=tuple(sorted([*closed.findings, found], key=lambda finding: finding.first_s)))
 
 
 def cleaned(
@@ -66,24 +66,24 @@ def cleaned(
     return log, {tag: np.asarray(series, dtype=np.float64)[rows] for tag, series in values.items()}
 
 
-def _gap_without_distillate(curve: RunCurve, around: Circumstances) -> Finding | None:
+def _gap_without_distillate(curve: RunCurve, circumstances: Circumstances) -> Finding | None:
     """The one long gap that nothing in the log told from a clock set forward, where the receivers do."""
-    unclear = [one for one in curve.findings if one.kind == "gap" and one.detail.endswith(UNCLEAR)]
+    unclear = [finding for finding in curve.findings if finding.may_be_clock_step]
     all_parts = next((part for part in curve.parts if part.part == "all"), None)
-    if len(unclear) != 1 or all_parts is None or any(one.kind == "clock step" for one in curve.findings):
+    if len(unclear) != 1 or all_parts is None or any(finding.kind == "clock step" for finding in curve.findings):
         return None
-    held = sum(around.gauged[part].volume_l if part in around.gauged else NAN for part in PARTS)
-    u = float(np.hypot(around.u_flow_part, 0.005)) * held
+    held = sum(circumstances.gauged[part].volume_l if part in circumstances.gauged else NAN for part in PARTS)
+    u = float(np.hypot(circumstances.u_flow_part, 0.005)) * held
     with_gap = all_parts.volume_l - (1 + LOST) * held
     without = with_gap - all_parts.bridged_part * all_parts.volume_l
     return unclear[0] if with_gap > 3.0 * u and abs(without) < 2.5 * u else None
 
 
-def _curve(times_s: Array, values: Mapping[str, ArrayLike], around: Circumstances) -> RunCurve:
+def _curve(times_s: Array, values: Mapping[str, ArrayLike], circumstances: Circumstances) -> RunCurve:
     log = clean(times_s, values, RESTING, COUNTERS, MEASURED_TAGS)
     if log.times_s.size < 3:
         return RunCurve(log.times_s.size, NAN)
-    course, when = course_of(log, around)
+    course, when = course_of(log, circumstances)
     bare = RunCurve(
         points=int(log.times_s.size), interval_s=log.interval_s, heat_from_s=when.heat_from_s,
         vapour_at_s=when.vapour_at_s, first_drop_s=when.first_drop_s, u_first_drop_s=when.u_first_drop_s,
@@ -91,16 +91,16 @@ def _curve(times_s: Array, values: Mapping[str, ArrayLike], around: Circumstance
     )  # fmt: skip
     if course.total is None or not (when.end_s > when.first_drop_s):
         return bare
-    from_heads, to_tails = cuts(course, when, around)
+    from_heads, to_tails = cuts(course, when, circumstances)
     curve = replace(bare, hearts_from=from_heads, hearts_to=to_tails)
-    curve = replace(curve, parts=_parts(course, curve, around))
+    curve = replace(curve, parts=_parts(course, curve, circumstances))
     curve = replace(curve, **_rates(course, curve), profile=profile(course.times_s, _shown(course), curve))
-    verdict, more = physics(course.times_s, course.values, course.strength, course.u_strength, curve, around)
+    verdict, more = physics(course.times_s, course.values, course.strength, course.u_strength, curve, circumstances)
     findings = sorted([*curve.findings, *more], key=lambda found: (found.first_s, found.kind, found.tag or ""))
     return replace(curve, **verdict, findings=tuple(findings))
 
 
-def _parts(course: Course, curve: RunCurve, around: Circumstances) -> tuple[PartOfCurve, ...]:
+def _parts(course: Course, curve: RunCurve, circumstances: Circumstances) -> tuple[PartOfCurve, ...]:
     total = course.total
     assert total is not None
     edges = [
@@ -116,7 +116,7 @@ def _parts(course: Course, curve: RunCurve, around: Circumstances) -> tuple[Part
         # beyond first drop and end nothing runs: the whole of the total belongs to the parts beside them
         low = total.times_s[0] if start == curve.first_drop_s else start
         high = total.times_s[-1] if stop == curve.end_s else stop
-        what = quantity(total, low, high, u_start, u_stop, around.u_flow_part, u_strength)
+        what = quantity(total, low, high, u_start, u_stop, circumstances.u_flow_part, u_strength)
         found.append(PartOfCurve(part, start, stop, **dataclasses.asdict(what)))
     return tuple(found)
 

@@ -49,7 +49,7 @@ class Course:
         return float(self.interval_s / np.sqrt(12.0))
 
 
-def course_of(log: CleanLog, around: Circumstances) -> tuple[Course, Phases]:
+def course_of(log: CleanLog, circumstances: Circumstances) -> tuple[Course, Phases]:
     """The course of a cleaned log, and the phases that its flow, pot and vapour show."""
     values = dict(log.values)
     resets: list[float] = []
@@ -66,7 +66,7 @@ def course_of(log: CleanLog, around: Circumstances) -> tuple[Course, Phases]:
     runs = (t >= when.first_drop_s) & (t <= when.end_s)
     reading = np.where(runs, thin.get(PARROT, nothing), np.nan)
     strength, u = parrot_strength(
-        reading, thin.get(PARROT_TEMPERATURE, nothing), around.u_strength_pct_vol, around.u_temperature_c
+        reading, thin.get(PARROT_TEMPERATURE, nothing), circumstances.u_strength_pct_vol, circumstances.u_temperature_c
     )
     enough = np.isfinite(flow).sum() > 1
     total = collected(t, flow, strength, thin.get(COUNTER), is_counted=is_counted) if enough else None

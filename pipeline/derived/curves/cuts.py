@@ -41,7 +41,7 @@ class _Held:
     by_alcohol: bool
 
 
-def cuts(course: Course, when: Phases, around: Circumstances) -> tuple[Cut, Cut]:
+def cuts(course: Course, when: Phases, circumstances: Circumstances) -> tuple[Cut, Cut]:
     """The cut from heads to hearts and that from hearts to tails; `by` is "" where nothing tells it."""
     of_flow = _signs(_changes_of_flow(course, when), "change of flow", np.log1p(LEAST_STEP))
     to_tails = merged([*of_flow, *_changes_of_spirit(course, when)])
@@ -50,7 +50,7 @@ def cuts(course: Course, when: Phases, around: Circumstances) -> tuple[Cut, Cut]
     resets = [Sign(at, float(np.hypot(course.u_row_s, HAND_S)), "counter set back") for at in course.resets_s]
     found = []
     for before, signs in ((1, merged(of_flow)), (2, to_tails)):
-        receivers = _by_receivers(course, when, around, before)
+        receivers = _by_receivers(course, when, circumstances, before)
         signs = [Sign(one.at_s, float(np.hypot(one.u_s, HAND_S)), one.by, one.weight) for one in signs]
         if receivers:
             best = weighed(receivers, resets or signs, COUNTER_SHOWS if resets else FLOW_SHOWS, span)
@@ -114,7 +114,7 @@ def _risen(y: Array, least: float) -> int:
     return int(np.argmax(settled)) if settled.any() else 0
 
 
-def _by_receivers(course: Course, when: Phases, around: Circumstances, parts_before: int) -> Sign | None:
+def _by_receivers(course: Course, when: Phases, circumstances: Circumstances, parts_before: int) -> Sign | None:
     """The cut from what the receivers held, by alcohol or by volume: whichever tells it better.
 
     Where the two tell different times a strength is wrong, at the parrot or in a receiver; volume knows no strength, so
@@ -122,14 +122,16 @@ def _by_receivers(course: Course, when: Phases, around: Circumstances, parts_bef
     """
     total = course.total
     assert total is not None
-    found = [_by_measure(course, when, around, held, parts_before) for held in _held(total, around)]
+    found = [_by_measure(course, when, circumstances, held, parts_before) for held in _held(total, circumstances)]
     told = [sign for sign in found if sign]
     if len(told) == 2 and abs(apart := told[0].at_s - told[1].at_s) > TOGETHER * np.hypot(told[0].u_s, told[1].u_s):
         return replace(told[0], u_s=float(np.hypot(told[0].u_s, apart)))
     return min(told, key=lambda sign: sign.u_s, default=None)
 
 
-def _by_measure(course: Course, when: Phases, around: Circumstances, held: _Held, parts_before: int) -> Sign | None:
+def _by_measure(
+    course: Course, when: Phases, circumstances: Circumstances, held: _Held, parts_before: int
+) -> Sign | None:
     """As a part of the whole where all was gauged, else counted from the side that was."""
     total = course.total
     assert total is not None
@@ -140,7 +142,7 @@ def _by_measure(course: Course, when: Phases, around: Circumstances, held: _Held
         return None
     known, u = (before, u_before) if knows_before else (after, u_after)
     passed = float(np.sum(known)) / (1.0 - LOST)
-    u_passed = float(np.hypot(np.linalg.norm(u), np.hypot(around.u_flow_part, U_LOST) * passed))
+    u_passed = float(np.hypot(np.linalg.norm(u), np.hypot(circumstances.u_flow_part, U_LOST) * passed))
 
     def at(running: Array) -> tuple[float, float]:
         if knows_before and knows_after:
@@ -154,7 +156,7 @@ def _by_measure(course: Course, when: Phases, around: Circumstances, held: _Held
         rate = float(rate_at(total.times_s, held.running, [when.end_s - 150.0])[0])
         return Sign(when.end_s, u_passed / rate, END) if is_whole and rate > 0 else None
     if held.by_alcohol:  # a parrot that shows too much shows it in weak tails most
-        stronger, _ = at(held.running + around.u_strength_pct_vol * total.per_strength_l)
+        stronger, _ = at(held.running + circumstances.u_strength_pct_vol * total.per_strength_l)
         u_time = float(np.hypot(u_time, stronger - time if np.isfinite(stronger) else u_time))
     share = float(np.interp(time, total.times_s, held.running) / held.running[-1])
     of_begin, of_end = (1.0 - share, share) if knows_before and knows_after else (1.0, 0.0)
@@ -162,8 +164,8 @@ def _by_measure(course: Course, when: Phases, around: Circumstances, held: _Held
     return Sign(time, float(np.hypot(u_time, u_log)), "receivers")
 
 
-def _held(total: Collected, around: Circumstances) -> list[_Held]:
-    gauged = [around.gauged.get(part, Gauged()) for part in PARTS]
+def _held(total: Collected, circumstances: Circumstances) -> list[_Held]:
+    gauged = [circumstances.gauged.get(part, Gauged()) for part in PARTS]
     litres, alcohol = [one.volume_l for one in gauged], [one.alcohol_l for one in gauged]
     u_litres = [
         float(np.linalg.norm([one.u_volume_l, U_UNLIKE * one.volume_l, u_mixed * one.volume_l]))

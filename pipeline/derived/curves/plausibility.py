@@ -49,24 +49,28 @@ UNITS = {VAPOUR: "K", PARROT: "% vol", PRESSURE: "kPa", POT: "K"}
 
 def physics(
     times_s: Array, values: Mapping[str, Array], strength: Array, u_strength: Array, curve: RunCurve,
-    around: Circumstances,
+    circumstances: Circumstances,
 ) -> tuple[dict[str, Any], list[Finding]]:  # fmt: skip
     """What the curve's fields about physics are, and what does not fit."""
     inside = _settled(times_s, curve)
     nothing = np.full(times_s.size, np.nan)
     logged = values.get(PRESSURE, nothing)
-    pressure = np.where(np.isfinite(logged), logged, around.site_pressure_kpa)
+    pressure = np.where(np.isfinite(logged), logged, circumstances.site_pressure_kpa)
     u_pressure = np.where(np.isfinite(logged), U_PRESSURE_KPA, WEATHER_U_KPA)
-    q, u_q = _strength_of_vapour(strength, u_strength, around)
+    q, u_q = _strength_of_vapour(strength, u_strength, circumstances)
     q = np.where(inside & (q > WEAKEST_PCT_VOL), q, np.nan)
     expected, per_strength, per_kpa = vapour_temperature_for(q, np.clip(pressure, 51.0, 189.0))
     residual = values.get(VAPOUR, nothing) - expected
-    u = np.sqrt(MODEL_U_C**2 + around.u_temperature_c**2 + (per_strength * u_q) ** 2 + (per_kpa * u_pressure) ** 2)
-    pot, pot_at = _pot_against_gauges(times_s, values.get(POT, nothing), pressure, curve, around)
-    verdict, found = _off(times_s, residual, u, per_strength, per_kpa, pot, pot_at, pressure, values, around)
+    u = np.sqrt(
+        MODEL_U_C**2 + circumstances.u_temperature_c**2 + (per_strength * u_q) ** 2 + (per_kpa * u_pressure) ** 2
+    )
+    pot, pot_at = _pot_against_gauges(times_s, values.get(POT, nothing), pressure, curve, circumstances)
+    verdict, found = _off(times_s, residual, u, per_strength, per_kpa, pot, pot_at, pressure, values, circumstances)
     found += _drifts(times_s, values, residual, np.abs(per_strength * u_q), curve)
-    reached, more = _reached(times_s, strength, u_strength, inside, curve, around)
-    return {**verdict, **reached}, found + more + _against_gauges(curve, around) + _against_sheet(curve, around)
+    reached, more = _reached(times_s, strength, u_strength, inside, curve, circumstances)
+    return {**verdict, **reached}, found + more + _against_gauges(curve, circumstances) + _against_sheet(
+        curve, circumstances
+    )
 
 
 def _settled(t: Array, curve: RunCurve) -> NDArray[np.bool_]:
@@ -75,23 +79,23 @@ def _settled(t: Array, curve: RunCurve) -> NDArray[np.bool_]:
     return np.asarray((t > curve.first_drop_s + 300.0) & (t < stop - 60.0))
 
 
-def _strength_of_vapour(strength: Array, u_strength: Array, around: Circumstances) -> tuple[Array, Array]:
-    hearts = around.gauged.get("hearts")
+def _strength_of_vapour(strength: Array, u_strength: Array, circumstances: Circumstances) -> tuple[Array, Array]:
+    hearts = circumstances.gauged.get("hearts")
     if np.isfinite(strength).any() or hearts is None or not hearts.strength_pct_vol > STRONG_PCT_VOL:
         return strength, u_strength
     return np.full(strength.size, hearts.strength_pct_vol), np.full(strength.size, 0.5)
 
 
 def _pot_against_gauges(
-    t: Array, pot: Array, pressure: Array, curve: RunCurve, around: Circumstances
+    t: Array, pot: Array, pressure: Array, curve: RunCurve, circumstances: Circumstances
 ) -> tuple[Array, Array]:
     """Pot temperature less the boiling point of the gauged charge at first drop, and of the gauged spent at the end."""
-    if around.is_continuous or _does_not_empty(t, pot, curve):
+    if circumstances.is_continuous or _does_not_empty(t, pot, curve):
         return np.empty(0), np.empty(0)
     less, at = [], []
     for moment, strength, before, after in (
-        (curve.first_drop_s, around.charge_strength_pct_vol, 0.0, 420.0),
-        (curve.end_s, around.spent_strength_pct_vol, 600.0, 0.0),
+        (curve.first_drop_s, circumstances.charge_strength_pct_vol, 0.0, 420.0),
+        (curve.end_s, circumstances.spent_strength_pct_vol, 600.0, 0.0),
     ):
         near = (t >= moment - before) & (t <= moment + after) & np.isfinite(pot)
         if near.sum() < 3 or not np.isfinite(strength):
@@ -118,15 +122,15 @@ def _does_not_empty(t: Array, pot: Array, curve: RunCurve) -> bool:
 
 def _off(
     t: Array, residual: Array, u: Array, per_strength: Array, per_kpa: Array, pot: Array, pot_at: Array,
-    pressure: Array, values: Mapping[str, Array], around: Circumstances,
+    pressure: Array, values: Mapping[str, Array], circumstances: Circumstances,
 ) -> tuple[dict[str, Any], list[Finding]]:  # fmt: skip
     there = np.flatnonzero(np.isfinite(residual))
     logged = np.isfinite(values.get(PRESSURE, np.full(t.size, np.nan)))
-    weather = float(np.median(pressure[logged])) - around.site_pressure_kpa if logged.any() else NAN
+    weather = float(np.median(pressure[logged])) - circumstances.site_pressure_kpa if logged.any() else NAN
     mean = float(np.mean(residual[there])) if there.size > 10 else NAN
     u_mean = float(np.mean(u[there])) if there.size > 10 else NAN
     digit = resolution(pot_c[np.isfinite(pot_c)]) if (pot_c := values.get(POT)) is not None else 0.0
-    u_pot = float(np.linalg.norm([MODEL_U_C, around.u_temperature_c, digit / np.sqrt(12.0)]))
+    u_pot = float(np.linalg.norm([MODEL_U_C, circumstances.u_temperature_c, digit / np.sqrt(12.0)]))
     u_pot = u_pot if logged.any() else float(np.hypot(u_pot, POT_PER_KPA * WEATHER_U_KPA))
     vapour_off = abs(mean) > COVERAGE * u_mean
     pot_off = pot.size > 0 and float(np.min(np.abs(pot))) > COVERAGE * u_pot
@@ -193,15 +197,22 @@ def _smooth(t: Array, flow: Array, at: Array) -> Array:
 
 
 def _reached(
-    t: Array, strength: Array, u_strength: Array, inside: NDArray[np.bool_], curve: RunCurve, around: Circumstances
+    t: Array,
+    strength: Array,
+    u_strength: Array,
+    inside: NDArray[np.bool_],
+    curve: RunCurve,
+    circumstances: Circumstances,
 ) -> tuple[dict[str, Any], list[Finding]]:
     known = inside & np.isfinite(strength)
-    available = stages_available(around.plates)
-    if known.sum() < 10 or not np.isfinite(around.charge_strength_pct_vol):
+    available = stages_available(circumstances.plates)
+    if known.sum() < 10 or not np.isfinite(circumstances.charge_strength_pct_vol):
         return {"stages_available": available}, []
     reached = float(np.quantile(strength[known], 0.95))
     surely = max(reached - 2.0 * float(np.median(u_strength[known])), 0.0)
-    needed = stages_needed(float(np.clip(around.charge_strength_pct_vol, 0.01, 99.0)), surely, around.site_pressure_kpa)
+    needed = stages_needed(
+        float(np.clip(circumstances.charge_strength_pct_vol, 0.01, 99.0)), surely, circumstances.site_pressure_kpa
+    )
     fields = {"reached_pct_vol": reached, "stages_needed": needed, "stages_available": available}
     if needed <= available:
         return fields, []
@@ -216,9 +227,9 @@ def _reached(
     ]
 
 
-def _against_gauges(curve: RunCurve, around: Circumstances) -> list[Finding]:
+def _against_gauges(curve: RunCurve, circumstances: Circumstances) -> list[Finding]:
     """Alcohol, else volume, of hearts by the log against the receivers, what a run may lose on the way allowed for."""
-    hearts, gauged = next((p for p in curve.parts if p.part == "hearts"), None), around.gauged.get("hearts")
+    hearts, gauged = next((p for p in curve.parts if p.part == "hearts"), None), circumstances.gauged.get("hearts")
     if hearts is None or gauged is None:
         return []
     by_alcohol = np.isfinite(hearts.alcohol_l) and np.isfinite(gauged.alcohol_l)
@@ -234,11 +245,11 @@ def _against_gauges(curve: RunCurve, around: Circumstances) -> list[Finding]:
     return [Finding("log against gauges", FLOW, hearts.from_s, hearts.to_s, difference, words)]
 
 
-def _against_sheet(curve: RunCurve, around: Circumstances) -> list[Finding]:
+def _against_sheet(curve: RunCurve, circumstances: Circumstances) -> list[Finding]:
     found = []
     for cut, sheet, name in (
-        (curve.hearts_from, around.hearts_from_s, "to hearts"),
-        (curve.hearts_to, around.hearts_to_s, "to tails"),
+        (curve.hearts_from, circumstances.hearts_from_s, "to hearts"),
+        (curve.hearts_to, circumstances.hearts_to_s, "to tails"),
     ):
         apart = cut.at_s - sheet
         if abs(apart) > max(300.0, 3.0 * cut.u_s):

@@ -58,13 +58,13 @@ def kept_or_new(book: Book, house: House, runs: list[Row]) -> list[RunCurve]:
         (run, fingerprint): curve
         for run, fingerprint, curve in book.frame("SELECT run, fingerprint, curve FROM derived.kept_curves").iter_rows()
     }
-    around = [circumstances(row, house) for row in runs]
-    prints = [_fingerprint(row, one) for row, one in zip(runs, around, strict=True)]
+    of_runs = [circumstances(row, house) for row in runs]
+    prints = [_fingerprint(row, one) for row, one in zip(runs, of_runs, strict=True)]
     texts = [kept.get((row["run"], fingerprint)) for row, fingerprint in zip(runs, prints, strict=True)]
     new = []
     for places in _read_together(runs, [place for place, text in enumerate(texts) if text is None]):
         for place, log in zip(places, read_logs(book, [runs[place] for place in places]), strict=True):
-            texts[place] = to_json(curve_of_run(*log, around[place]))
+            texts[place] = to_json(curve_of_run(*log, of_runs[place]))
             new.append((runs[place]["run"], prints[place], texts[place]))
     stale = kept.keys() - set(zip((row["run"] for row in runs), prints, strict=True))
     columns = {"run": pl.String, "fingerprint": pl.String, "curve": pl.String}
@@ -120,7 +120,7 @@ def circumstances(row: Row, house: House) -> Circumstances:
     still = next((still for still in house.stills if still.code == row["equipment"]), None)
     meters = [item for item in house.instruments if item.kind == "flow meter"]
     gauged = {
-        one["part"]: Gauged(*(_number(one[field.name]) for field in dataclasses.fields(Gauged)))
+        one["part"]: Gauged(**{field.name: _number(one[field.name]) for field in dataclasses.fields(Gauged)})
         for one in row["gauged"] or ()
     }
     offset = row["offset_min"] or 0.0
@@ -148,10 +148,10 @@ def _seconds(row: Row, name: str) -> float:
     return NAN if row[name] is None else float((row[name] - row["first_at"]).total_seconds())
 
 
-def _fingerprint(row: Row, around: Circumstances) -> str:
+def _fingerprint(row: Row, given: Circumstances) -> str:
     stretch = [row["run"], row["equipment"], str(row["first_at"]), str(row["last_at"]), row["files"]]
     code = code_sha256(PIPELINE, RESTS_ON)
-    return sha256(json.dumps([stretch, dataclasses.asdict(around), code]).encode()).hexdigest()
+    return sha256(json.dumps([stretch, dataclasses.asdict(given), code]).encode()).hexdigest()
 
 
 def is_good(curve: RunCurve, is_unusual: bool) -> bool:
@@ -178,7 +178,7 @@ def _compared(runs: list[Row], curves: list[RunCurve]) -> list[Comparison]:
 def _write(book: Book, runs: list[Row], curves: list[RunCurve], bands: list[Comparison]) -> None:
     told = list(zip(runs, curves, bands, strict=True))
     tables = {
-        "run_curves": [_curve_row(*one) for one in told],
+        "run_curves": [_curve_row(row, curve, band) for row, curve, band in told],
         "curve_cuts": [cut for row, curve, _ in told for cut in _cut_rows(row, curve)],
         "curve_findings": [
             _finding_row(row, one) for row, curve, band in told for one in (*curve.findings, *band.findings)

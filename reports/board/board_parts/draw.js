@@ -56,8 +56,11 @@ export function sign(standing) {
   return svg("svg", { class: "sign", viewBox: "0 0 34 34", "aria-hidden": "true" }, svg("use", { href: `#sign-${name}` }));
 }
 
+/** Severity -> the name of its mark, and of its rows in the list of flags. */
+export const SEVERITY_MARKS = { "stops release": "stops", "needs explanation": "needs", "for information": "for" };
+
 export function severityMark(severity) {
-  const name = severity.split(" ")[0];
+  const name = SEVERITY_MARKS[severity];
   return svg("svg", { class: "mark", viewBox: "0 0 12 12", "aria-hidden": "true" }, svg("use", { href: `#mark-${name}` }));
 }
 

@@ -1,8 +1,8 @@
 // Two pictures of what is in hand: batches by month and state, flags by severity and age.
-import { html, plural, severityMark, sign } from "./draw.js";
+import { SEVERITY_MARKS, html, plural, severityMark, sign } from "./draw.js";
 
 const STATES = ["waiting", "held", "released", "rejected"];
-const SEVERITIES = ["stops release", "needs explanation", "for information"];
+const SEVERITIES = Object.keys(SEVERITY_MARKS);
 
 /** Every month from the first to the last, written 2031-03. */
 export function monthsBetween(first, last) {
@@ -45,7 +45,7 @@ export function ages(host, data, choose) {
     if (!flags.length) return html("td", null, html("span", { class: "none" }, "–"));
     const open = flags.filter((flag) => flag.state === "open").length;
     const label = `${plural(flags.length, "flag")}, ${severity}, ${data.ages[age] ?? "age not known"}; ${open} open`;
-    const asked = { severity: severity.split(" ")[0], [n ? "recorded" : "raised"]: String(age) };
+    const asked = { severity: SEVERITY_MARKS[severity], [n ? "recorded" : "raised"]: String(age) };
     return html("td", null, html("button", { type: "button", "aria-label": label, onclick: () => choose(asked) },
       html("b", null, String(flags.length)),
       html("span", { class: "tally", "aria-hidden": "true" }, flags.slice(0, 24).map((flag) => html("i", { class: flag.state }, severityMark(severity))))));

@@ -141,7 +141,7 @@ export function trendChart(host, chart, data, span, go) {
       const signal = chart.signal[n];
       const [px, py] = [x(chart.at[n]), y(chart.value[n])];
       sheet.append(signal
-        ? mark(signal.includes("beyond") ? "diamond" : "triangle", px, py, signal.includes("beyond") ? 4.2 : 3.8)
+        ? signal.split(" ").includes("beyond") ? mark("diamond", px, py, 4.2) : mark("triangle", px, py, 3.8)
         : mark("dot", px, py, 2.6, limits && chart.base[n] === "1"));
       const name = run?.code ?? chart.name[n];
       const tail = signal ? `; ${said(data, signal)}` : chart.base[n] === "1" ? "; in the baseline" : "";

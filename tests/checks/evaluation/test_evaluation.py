@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from gaugebook.checks.evaluation import expectations
-from gaugebook.checks.evaluation.evaluation import judge, open_memory
+from gaugebook.checks.evaluation.evaluation import evaluate, open_memory
 from gaugebook.checks.rulebook.rule import Rule
 
 WORDS = {"quantity": "q", "severity": "needs explanation", "reason": "A reason.", "citation": "made up",
@@ -31,7 +31,7 @@ def judged(monkeypatch):
 
 def answers_of(book, rules, frame):
     open_memory(book, rules)
-    answers, counts = judge(rules, {"runs": frame}, book)
+    answers, counts = evaluate(rules, {"runs": frame}, book)
     return answers.rows(), counts.rows()
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from gaugebook.checks.evaluation.evaluation import judge
+from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.rulebook.rule import Rule
 from gaugebook.checks.run import rule_counts
 
@@ -22,7 +22,7 @@ SPAN = Rule(id="span", subject="runs", column="value", possible=(0.0, "most"), i
 
 
 def answers_of(rules: list[Rule], frame: pl.DataFrame) -> dict[tuple[str, int], str]:
-    answers, _ = judge(rules, {"runs": frame})
+    answers, _ = evaluate(rules, {"runs": frame})
     return {(rule, row): answer for rule, row, answer in answers.rows()}
 
 
@@ -69,7 +69,7 @@ def test_a_subject_without_rows_is_counted_as_nothing():
     """A rule that found no record says 0, and does not fail."""
     frame = pl.DataFrame(schema={"value": pl.Float64, "most": pl.Float64})
 
-    answers, counts = judge([SPAN], {"runs": frame})
+    answers, counts = evaluate([SPAN], {"runs": frame})
 
     assert answers.is_empty()
     assert counts.rows() == [("span", 0)]
@@ -79,7 +79,7 @@ def test_a_rule_whose_rows_are_all_passed_over_is_counted_as_nothing():
     """Rows that a rule does not look at are not within; they are not its records."""
     rule = Rule(id="r", subject="runs", column="value", where={"text": "a"}, possible=(0.0, 1.0), **WORDS)
 
-    answers, counts = judge([rule], {"runs": pl.DataFrame({"value": [5.0, None], "text": ["b", None]})})
+    answers, counts = evaluate([rule], {"runs": pl.DataFrame({"value": [5.0, None], "text": ["b", None]})})
 
     assert answers.is_empty()
     assert counts.rows() == [("r", 0)]
@@ -92,7 +92,7 @@ def test_a_rule_looks_at_the_rows_of_its_time():
     times = [datetime(2025, 1, 9, 23), datetime(2025, 1, 10), datetime(2025, 12, 31, 23), datetime(2026, 1, 1), None]
     frame = pl.DataFrame({"value": [5.0] * 5, "at": times})
 
-    answers, counts = judge([rule], {"runs": frame})
+    answers, counts = evaluate([rule], {"runs": frame})
 
     assert answers["row"].to_list() == [1, 2]
     assert counts.rows() == [("r", 2)]
@@ -106,7 +106,7 @@ values = st.none() | st.floats(-2, 2)
 def test_counts_add_up_and_nothing_missing_is_within(rows):
     """Records = within + doubtful + out + not evaluated, and the not evaluated are just the rows with a gap."""
     frame = pl.DataFrame(rows, schema={"value": pl.Float64, "most": pl.Float64}, orient="row")
-    answers, looked_at = judge([SPAN], {"runs": frame})
+    answers, looked_at = evaluate([SPAN], {"runs": frame})
 
     counts = rule_counts((SPAN,), answers, looked_at).row(0, named=True)
 

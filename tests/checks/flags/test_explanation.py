@@ -2,6 +2,7 @@
 
 import pytest
 
+from gaugebook.checks.flags import explanation as explanation_module
 from gaugebook.checks.flags.explanation import INPUTS, explanation
 from gaugebook.checks.run import effective_rules
 from gaugebook.pipeline.book.database import open_book
@@ -61,3 +62,22 @@ def test_short_fills_are_told_by_their_fills(told):
     kinds = {given["what"].split()[0] for given in fills["inputs"]}
     assert kinds == {"bottling", "fill"}
     assert len(fills["inputs"]) == 51
+
+
+def test_results_are_narrowed_by_the_analyte_and_not_by_words(sample_book):
+    """Of a lot with several results those of the analyte are named, or all where none is of it or none is meant."""
+    sql = (explanation_module.HERE / "inputs.sql").read_text(encoding="utf-8")
+    lot = "SELECT lot FROM typed.laboratory GROUP BY lot ORDER BY count(DISTINCT analyte) DESC, lot LIMIT 1"
+    with open_book(sample_book) as book:
+        asked = {"run": None, "lot": book.value(lot), "batch": None, "equipment": None, "kinds": ["laboratory"]}
+        analytes = book.frame("SELECT DISTINCT analyte FROM typed.laboratory WHERE lot = ?", [asked["lot"]])["analyte"]
+
+        def named(analyte):
+            return [what.split(" of lot ")[0] for what in book.frame(sql, asked | {"analyte": analyte})["what"]]
+
+        everything = named(None)
+        assert len(analytes) > 2
+        assert set(everything) == {analyte.replace("_", " ") for analyte in analytes}
+        for analyte in analytes:
+            assert set(named(analyte)) == {analyte.replace("_", " ")}
+        assert named("none such") == everything

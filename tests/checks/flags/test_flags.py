@@ -2,6 +2,7 @@
 
 import pytest
 
+from gaugebook.checks.flags import flags
 from gaugebook.checks.flags.flags import COLUMNS, flag, flag_name
 from gaugebook.checks.rulebook.rule import Rule
 
@@ -131,3 +132,11 @@ def test_names_stay_and_tell_records_apart():
 
     assert names[0] == names[1]
     assert len(set(names)) == 3
+
+
+def test_value_and_limit_are_told_apart_whatever_the_limit_is_called(monkeypatch):
+    """Digits are added where value and limit are rounded alike: by the numbers, not by the words around them."""
+    monkeypatch.setattr(flags, "limits_in_words", lambda *_: "zwischen eins/zwei")
+    near = rule(possible=(1.0, 2.0))
+    assert flags.flag(near, PLACE | {"value": 2.0004}, "out")["value"] == "2.0004"
+    assert flags.flag(near, PLACE | {"value": 2.4}, "out")["value"] == "2.40"

@@ -1,12 +1,15 @@
 """The rule book: what it refuses, what a house may change, and that each rule says what a reader needs."""
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from gaugebook.checks.rulebook import toml_location
 from gaugebook.checks.rulebook.rule import SEVERITIES, Rule
 from gaugebook.checks.rulebook.rulebook import FILES, FOLDER, read_rulebook
+from gaugebook.checks.rulebook.toml_location import TomlLocation, build_at
 from gaugebook.pipeline.errors import SettingsError
 
 COLUMNS = {"runs": {"run": False, "stage": False, "recovery": True, "u_recovery": True, "ended_at": False}}
@@ -176,3 +179,34 @@ def test_what_is_from_memory_is_marked(rules):
     assert {rule.id for rule in rules.values() if "from memory" in rule.citation} == {
         rule.id for rule in rules.values() if not rule.confirmed
     }
+
+
+def test_an_unknown_column_is_shown_where_it_stands(tmp_path):
+    """The line is that of the key which names the column, not of one in whose text its letters happen to be."""
+    text = GOOD.replace('quantity = "', 'quantity = "speed and ', 1).rstrip() + '\nshows = "speed"\n'
+    line = 1 + text.splitlines().index('shows = "speed"')
+    with pytest.raises(SettingsError, match=rf'recovery\.toml:{line}: strip-recovery: .* no column "speed"'):
+        rulebook_of(tmp_path, text)
+
+
+def test_the_line_of_a_key_at_fault_does_not_hang_on_the_sentence(monkeypatch):
+    """A fault knows its key: in whatever words it is told, the line is that of the key."""
+    place = TomlLocation("rules/lots.toml", "a: rule", 3, {"column": 6, "decimals": 9})
+
+    @dataclass(frozen=True)
+    class Made:
+        column: str
+        decimals: int = 2
+
+    with pytest.raises(SettingsError, match=r"^rules/lots\.toml:9: a: rule: decimals: expected int") as fault:
+        build_at(Made, {"column": "x", "decimals": "many"}, place)
+    assert fault.value.key == "decimals"
+    with pytest.raises(SettingsError, match=r'^rules/lots\.toml:6: a: rule: unknown key "column"'):
+        build_at(SettingsError, {"column": "x"}, place)
+
+    def refuse(*_):
+        raise SettingsError("Das geht nicht.", "decimals")
+
+    monkeypatch.setattr(toml_location, "build", refuse)
+    with pytest.raises(SettingsError, match=r"^rules/lots\.toml:9: Das geht nicht\.$"):
+        build_at(Made, {}, place)

@@ -1,9 +1,12 @@
 """The book under use by others, and out of room."""
 
+import errno
 import subprocess
 import sys
 import textwrap
+from unittest.mock import Mock
 
+import duckdb
 import pytest
 
 from gaugebook.pipeline.book import database
@@ -47,6 +50,51 @@ def test_a_damaged_book_is_one_sentence(tmp_path):
     (tmp_path / "book" / database.FILE_NAME).write_bytes(b"not a book" * 1000)
 
     with pytest.raises(BookError, match="could not be used"), open_book(tmp_path / "book"):
+        pass
+
+
+@pytest.mark.parametrize("folder", ["block 7", "no space left", "locks"])
+def test_words_in_a_damaged_books_path_do_not_make_it_in_use(tmp_path, folder):
+    """Whether a book is held or its disk is full is asked of the system: words in its path say nothing of it."""
+    (tmp_path / folder).mkdir()
+    (tmp_path / folder / database.FILE_NAME).write_bytes(b"not a book" * 1000)
+
+    with pytest.raises(BookError, match="could not be used"), open_book(tmp_path / folder):
+        pass
+
+
+@pytest.mark.parametrize("table", ["barrel_lock", '"no space left"'])
+def test_words_in_a_statement_do_not_make_the_book_in_use(tmp_path, table):
+    """A statement that fails is told as it failed, whatever the names in it."""
+    with pytest.raises(BookError, match="could not be used"), open_book(tmp_path, writing=True) as book:
+        book.execute(f"SELECT * FROM {table}")
+
+
+def test_a_full_disk_is_found_by_writing_not_by_the_wording(tmp_path, monkeypatch):
+    """A fault of input or output where nothing can be written is a full disk, in whatever words; else it is not."""
+
+    def fail():
+        with open_book(tmp_path, writing=True):
+            raise duckdb.IOException("das Lesen ging schief")
+
+    with pytest.raises(BookError, match=r"could not be used \(das Lesen ging schief\)"):
+        fail()
+    for number in (errno.ENOSPC, errno.EDQUOT):
+        full = OSError(number, "Kein Platz")
+        monkeypatch.setattr(database.tempfile, "TemporaryFile", Mock(side_effect=full))
+        with pytest.raises(BookError, match="is full: make room"):
+            fail()
+
+
+def test_the_holder_is_named_in_whatever_words_the_database_refuses(tmp_path, monkeypatch):
+    """The process that holds the book comes from the system's own list of locks."""
+    monkeypatch.setattr(database, "WAIT_S", 0.3)
+    refuse = Mock(side_effect=duckdb.IOException("belegt"))
+    monkeypatch.setattr(database.duckdb, "connect", refuse)
+    monkeypatch.setattr(database, "lock_holder", lambda file: 4711)
+    (tmp_path / database.FILE_NAME).touch()
+
+    with pytest.raises(BookError, match="in use by process 4711"), open_book(tmp_path):
         pass
 
 

@@ -81,6 +81,7 @@ def test_the_squares_of_a_gauge_add_up():
             "measured_by": ["vessel T"],
             "read_by": ["instrument M"],
             "reading": ["reading 1"],
+            "read_directly": [True],
             "dissolved": ["extract of L"],
             "alone": ["gauge A"],
         }
@@ -110,3 +111,16 @@ def test_a_short_trial_covers(tmp_path):
     assert found.runs == 960
     shares = {name: found.share(name) for name in found.tried}
     assert {name: share for name, share in shares.items() if not 0.89 <= share <= 0.995} == {}
+
+
+@pytest.mark.parametrize("read_directly", [True, False])
+def test_which_errors_are_of_one_gauge_does_not_hang_on_their_names(read_directly):
+    """By whatever names: a reading that one gauge alone rests on joins its own error, a result of the laboratory that
+    other stages may share does not."""
+    names = {"measured_by": "Tank", "read_by": "Dichtemesser", "reading": "Ablesung", "dissolved": "Extrakt"}
+    rows = pl.DataFrame({"gauge": [0], "alone": ["Messung"], "read_directly": [read_directly]} | {
+        column: [name] for column, name in names.items()
+    })  # fmt: skip
+    parts = Parts(*(np.array([[0.0], [size]]) for size in (0.0, 0.0, 3.0, 0.0, 0.0)))
+    errors = gauge_errors(rows, parts, 0.5)
+    assert set(errors["error"]) == {"Dichtemesser", "Messung" if read_directly else "Ablesung"}

@@ -75,4 +75,5 @@ def test_stays_that_overlap_are_refused():
 def test_days_become_years_as_if_they_had_just_ended():
     """1,461 days to the first of March 2024 begin on the first of March 2020, over one leap day: 4 x 365 + 1."""
     assert age_after(1461, date(2024, 3, 1)) == Age(4, 0, 0)
+    assert age_after(0, date(2024, 3, 1)) == Age(0, 0, 0)
     assert age_after(1460, date(2024, 3, 1)) == Age(3, 11, 28)  # from 2 March 2020; 28 days after 2 February

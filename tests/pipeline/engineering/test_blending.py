@@ -5,7 +5,8 @@ import dataclasses
 import hypothesis.strategies as st
 import numpy as np
 import pytest
-from hypothesis import given
+import r22_formula as plain
+from hypothesis import given, settings
 
 from gaugebook.pipeline.engineering.blending import blend, blend_to_target, reduce
 from gaugebook.pipeline.engineering.ethanol_water import density
@@ -187,3 +188,104 @@ def test_reducing_nothing_gives_nothing() -> None:
 
     assert made.water_l == 0.0
     assert np.isnan(made.contraction_pct)
+
+
+def _plain_kg(volume_l: float, strength: float) -> float:
+    """Mass by the formula of OIML R 22 written term by term."""
+    return volume_l * plain.density(plain.mass_fraction_of_strength(strength), 20.0) / 1000.0
+
+
+def test_a_reduction_worked_by_hand() -> None:
+    """100 L of 96 % vol to 40 % vol with the densities of OIML R 22, Table IVa: 807.42, 948.05 and water 998.20 kg/m3.
+
+    Ethanol: 96 L, so 240 L of 40 % vol. Masses: 80.742 and 227.532 kg, so 146.790 kg or 147.055 L of water; 247.055 L
+    became 240. In air of 1.2 kg/m3 against weights of 8000 the water shows 146.790 (1 - 1.2/998.2)/(1 - 1.2/8000).
+    """
+    made = reduce(100.0, 96.0, 40.0)
+
+    assert made.spirit_l == pytest.approx(100.0)
+    assert made.spirit_kg == pytest.approx(80.742, abs=0.001)
+    assert made.water_kg == pytest.approx(146.790, abs=0.003)
+    assert made.water_l == pytest.approx(147.055, abs=0.003)
+    assert made.water_weighed_in_air_kg == pytest.approx(146.790 * (1 - 1.2 / 998.2) / (1 - 1.2 / 8000.0), abs=0.003)
+    assert made.final_volume_l == pytest.approx(240.0)
+    assert made.contraction_l == pytest.approx(7.055, abs=0.003)
+    assert made.contraction_pct == pytest.approx(100.0 * 7.055 / 247.055, abs=0.002)
+    assert made.alcohol_l == pytest.approx(96.0)
+
+
+def test_a_blend_worked_by_the_plain_formula() -> None:
+    """60 L of 70 and 40 L of 30 % vol: masses add, ethanol adds, and what is missing of 100 L contracted."""
+    parts = [(60.0, 70.0), (40.0, 30.0)]
+    kg = [_plain_kg(*part) for part in parts]
+    w = sum(m * plain.mass_fraction_of_strength(q) for m, (_, q) in zip(kg, parts, strict=True)) / sum(kg)
+    volume = 1000.0 * sum(kg) / plain.density(w, 20.0)
+
+    made = blend([60.0, 40.0], [70.0, 30.0])
+
+    assert made.mass_kg == pytest.approx(sum(kg), rel=1e-9)
+    assert made.alcohol_l == pytest.approx(60.0 * 0.7 + 40.0 * 0.3)
+    assert made.volume_l == pytest.approx(volume, rel=1e-9)
+    assert made.contraction_l == pytest.approx(100.0 - volume, abs=1e-6)
+    assert made.contraction_pct == pytest.approx(100.0 - volume, abs=1e-6)  # of 100 L
+
+
+@settings(max_examples=25)  # bisection of the plain formula takes its time
+@given(st.floats(50.0, 100.0), st.floats(0.0, 45.0), st.floats(0.05, 0.95), volumes)
+def test_two_spirits_contract_by_what_they_lose(a: float, b: float, share: float, volume_l: float) -> None:
+    """The contraction is the sum of the two volumes less the volume wanted; masses are those of the two volumes."""
+    target = b + share * (a - b)
+
+    parts = blend_to_target(a, b, target, volume_l)
+
+    added = parts.volume_a_l + parts.volume_b_l
+    assert parts.contraction_l == pytest.approx(added - volume_l, abs=1e-9 * volume_l)
+    assert parts.contraction_pct == pytest.approx(100.0 * (added - volume_l) / added, abs=1e-7)
+    assert parts.mass_a_kg == pytest.approx(_plain_kg(parts.volume_a_l, a), rel=1e-8)
+    assert parts.mass_b_kg == pytest.approx(_plain_kg(parts.volume_b_l, b), rel=1e-8)
+    assert parts.mass_a_kg + parts.mass_b_kg == pytest.approx(_plain_kg(volume_l, target), rel=1e-8)
+
+
+def test_a_target_at_one_of_two_spirits_takes_that_one_alone() -> None:
+    """Either way round, and where the target is that strength but for rounding."""
+    for a, b in ((60.0, 40.0), (40.0, 60.0)):
+        only_a, only_b = blend_to_target(a, b, a, 100.0), blend_to_target(a, b, b, 100.0)
+        assert (only_a.volume_a_l, only_a.volume_b_l) == (pytest.approx(100.0), 0.0)
+        assert (only_b.volume_a_l, only_b.volume_b_l) == (0.0, pytest.approx(100.0))
+    a_little_above = blend_to_target(60.0, 40.0, np.nextafter(60.0, 61.0), 100.0)
+    a_little_below = blend_to_target(60.0, 40.0, np.nextafter(40.0, 39.0), 100.0)
+    assert (a_little_above.volume_b_l, a_little_below.volume_a_l) == (0.0, 0.0)
+
+
+def test_two_spirits_for_no_volume() -> None:
+    """Nothing wanted takes nothing, and its per cent of contraction is unknown."""
+    parts = blend_to_target(60.0, 40.0, 50.0, 0.0)
+
+    assert (parts.volume_a_l, parts.volume_b_l, parts.contraction_l) == (0.0, 0.0, 0.0)
+    assert np.isnan(parts.contraction_pct)
+
+
+def test_columns_of_targets_mark_what_cannot_be_made() -> None:
+    """Between the two strengths there is a blend; beyond either, and of one strength twice, there is none."""
+    parts = blend_to_target(60.0, [40.0, 40.0, 40.0, 60.0], [50.0, 61.0, 39.0, 60.0], 100.0)
+
+    assert np.isnan(parts.volume_a_l).tolist() == [False, True, True, True]
+
+
+def test_a_strength_that_is_the_target_needs_nothing_of_a_liquid_as_strong() -> None:
+    """Reducing 40 % vol to 40 with 40: the target is above nothing, but nothing has to be added either."""
+    made = reduce(100.0, 40.0, 40.0, reducing_strength_pct_vol=40.0)
+
+    assert (made.water_l, made.final_volume_l, made.contraction_l) == (0.0, pytest.approx(100.0), pytest.approx(0.0))
+    # nor is a target that exceeds the strength by its last digit refused, or helped by taking away
+    assert reduce(100.0, 40.0, np.nextafter(40.0, 41.0)).water_l == 0.0
+
+
+def test_an_empty_row_of_a_blend_is_marked() -> None:
+    """In columns only the row of which nothing is blended has no strength; a single one is refused."""
+    made = blend([np.array([0.0, 10.0]), np.array([0.0, 0.0])], [60.0, 40.0])
+
+    assert np.isnan(made.strength_pct_vol).tolist() == [True, False]
+    assert np.isnan(made.contraction_pct).tolist() == [True, False]
+    with pytest.raises(ValueError, match="0 volumes and 0 strengths"):
+        blend([], [])

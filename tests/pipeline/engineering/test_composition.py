@@ -28,3 +28,12 @@ def test_the_azeotrope_in_three_units() -> None:
     """Mole fraction 0.8943 is 95.58 % mass and 97.19 % vol (Perry's handbook, 4th edition, p. 13-5)."""
     assert 100.0 * mass_from_mole_fraction(0.8943) == pytest.approx(95.58, abs=0.006)
     assert strength_from_mole_fraction(0.8943) == pytest.approx(97.19, abs=0.01)
+
+
+def test_equal_masses_in_moles() -> None:
+    """1 g of each: 1/46.068 and 1/18.015 mol by the standard atomic weights, so 18.015/64.083 is ethanol."""
+    assert mole_from_mass_fraction(0.5) == pytest.approx(18.015 / 64.083, rel=1e-6)
+    assert mass_from_mole_fraction(0.5) == pytest.approx(46.068 / 64.083, rel=1e-6)
+    # 24.61 % mass is 30 % vol (OIML R 22, Table IVb)
+    moles = 24.61 / 46.068, 75.39 / 18.015
+    assert mole_fraction_from_strength(30.0) == pytest.approx(moles[0] / sum(moles), abs=3e-5)

@@ -28,3 +28,9 @@ def test_without_alcohol_there_is_no_such_figure() -> None:
     with pytest.raises(ValueError, match="strength is 0 % vol"):
         g_per_hl_pure_alcohol(1.0, 0.0)
     assert np.isnan(g_per_hl_pure_alcohol([1.0, -1.0], [0.0, 40.0])).all()
+
+
+def test_a_column_is_related_row_by_row() -> None:
+    """500 mg/L at 50 % vol are 100 g/hL, at 40 % vol 125; 100 g/hL at 96 % vol are 960 mg/L."""
+    np.testing.assert_allclose(g_per_hl_pure_alcohol([500.0, 500.0], [50.0, 40.0]), [100.0, 125.0])
+    np.testing.assert_allclose(mg_per_l_sample([100.0, 0.0], 96.0), [960.0, 0.0])

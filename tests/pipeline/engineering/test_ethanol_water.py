@@ -16,6 +16,7 @@ from gaugebook.pipeline.engineering.ethanol_water import (
     freezing_temperature,
     ipts68_from_its90,
     least_liquid_mass_fraction,
+    liquid_or_nan,
 )
 from gaugebook.pipeline.engineering.strength import strength_from_density
 
@@ -122,3 +123,44 @@ def test_the_change_of_temperature_scale_is_small() -> None:
     assert ipts68_from_its90(20.0) - 20.0 == pytest.approx(0.005, abs=0.0005)
     shift = strength_from_density(948.05, ipts68_from_its90(20.0)) - strength_from_density(948.05, 20.0)
     assert abs(shift) == pytest.approx(0.002, abs=0.0007)
+
+
+@pytest.mark.parametrize("mass_pct", [0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0])
+def test_weak_mixtures_freeze_as_raoult_says(mass_pct: float) -> None:
+    """1.86 K for each mole of ethanol (46.068 g) in a kilogram of water (cryoscopic constant, handbooks), to 3 %."""
+    molality = 1000.0 * mass_pct / (100.0 - mass_pct) / 46.068
+
+    assert freezing_temperature(mass_pct / 100.0) == pytest.approx(-1.86 * molality, rel=0.03)
+
+
+def test_the_freezing_line_is_smooth() -> None:
+    """Each step of 2 % mass falls by more than the one before, up to 26 %; then by 2.05 to 1.6 K: a slip would show."""
+    line = np.asarray(freezing_temperature(np.arange(0.0, 0.41, 0.02)))
+    steps = -np.diff(line)
+
+    assert (np.diff(steps[:13]) > 0.0).all()
+    assert (steps > 0.8).all()
+    assert (np.abs(np.diff(steps)) < 0.31).all()
+    # no value lies off the curve through its neighbours by more than a tenth of a kelvin
+    assert np.abs(line[2:-2] - (-line[:-4] + 4 * line[1:-3] + 4 * line[3:-1] - line[4:]) / 6).max() < 0.1
+    assert freezing_temperature(1.0) == freezing_temperature(0.4)  # an upper bound beyond the table
+
+
+def test_above_nought_nothing_is_frozen_and_below_it_the_line_decides() -> None:
+    """Water is liquid at 0 °C and not at -0.1; at -10 °C a mixture just above the line is, just below is not."""
+    assert least_liquid_mass_fraction(0.0) == 0.0
+    assert least_liquid_mass_fraction(25.0) == 0.0
+    assert density(0.0, 0.0) == pytest.approx(999.84, abs=0.005)  # OIML R 22, Table I; so in any handbook
+    least = least_liquid_mass_fraction(-10.0)
+    assert density(least, -10.0) > density(least + 0.001, -10.0)
+    assert np.isnan(density([0.0, least - 1e-6, least], [-0.1, -10.0, -10.0])).tolist() == [True, True, False]
+    assert np.isnan(density_slopes([0.0, 0.5], -0.1)[0]).tolist() == [True, False]
+    with pytest.raises(ValueError, match=r"frozen at -0\.1 °C; expected 0\.00\d* to 1 kg/kg"):
+        liquid_or_nan(0.0, -0.1)
+
+
+@pytest.mark.parametrize(("rho", "in_air"), [(998.20, 997.15), (789.24, 788.16)])
+def test_air_takes_1_2_kg_m3_and_gives_back_what_it_lifts_of_the_weights(rho: float, in_air: float) -> None:
+    """(rho - 1.2) / (1 - 1.2/8000) by hand: 997.00/0.99985 and 788.04/0.99985 (OIML R 22, Table XII)."""
+    assert density_in_air(rho) == pytest.approx(in_air, abs=0.006)
+    assert density_in_vacuo(density_in_air(rho)) == pytest.approx(rho, rel=1e-12)

@@ -133,3 +133,24 @@ def test_bad_rows_are_marked() -> None:
     """In columns only the bad rows become NaN."""
     assert np.isnan(plato_from_specific_gravity([1.04, 1.5, np.nan])).tolist() == [False, True, True]
     assert np.isnan(alcohol_pct_vol([12.0, 12.0], [2.0, 90.0])).tolist() == [False, True]
+
+
+def test_alcohol_of_a_wort_worked_by_hand() -> None:
+    """12 °P to 2.5 °P: Er = 0.1808 x 12 + 0.8192 x 2.5 = 4.2176; A = 7.7824 / 1.93852 = 4.0146 % mass (Balling).
+
+    By volume times the wash's density 1.0097 x 998.20 (2.5 °P; sugar table) over 789.24 of ethanol: 5.127 % vol.
+    """
+    assert real_extract(12.0, 2.5) == pytest.approx(4.2176)
+    assert alcohol_pct_mass(12.0, 2.5) == pytest.approx(4.0146, abs=5e-5)
+    assert alcohol_pct_vol(12.0, 2.5) == pytest.approx(5.127, abs=0.002)
+    assert original_extract(4.0146, 4.2176) == pytest.approx(12.0, abs=1e-3)
+    assert apparent_attenuation_pct(12.0, 2.5) == pytest.approx(100.0 * 9.5 / 12.0)
+    assert real_attenuation_pct(12.0, 2.5) == pytest.approx(100.0 * 7.7824 / 12.0)
+
+
+def test_efficiency_is_that_of_the_sugar_named() -> None:
+    """A kilogram of starch could give 0.720 L, of maltose 0.682: 0.682 L are 94.7 and 100 %."""
+    assert fermentation_efficiency_pct(0.682, 1.0, "starch") == pytest.approx(94.7, abs=0.1)
+    assert fermentation_efficiency_pct(0.682, 1.0) == pytest.approx(100.0, abs=0.1)
+    with pytest.raises(ValueError, match="sugar is 'honey'"):
+        fermentation_efficiency_pct(1.0, 1.0, "honey")

@@ -3,9 +3,11 @@
 import hypothesis.strategies as st
 import numpy as np
 import pytest
+import r22_formula as plain
 from hypothesis import given
 
 from gaugebook.pipeline.engineering.gauging import (
+    STAINLESS_STEEL_EXPANSION_PER_K,
     STEEL_EXPANSION_PER_K,
     alcohol_from_mass,
     mass_from_volume,
@@ -94,3 +96,45 @@ def test_bad_rows_are_marked() -> None:
     assert found[0] == pytest.approx(100.0)
     assert np.isnan(found[1:]).all()
     assert np.isnan(volume_from_dip([-1.0, 400.0], [0.0, 300.0], [0.0, 290.0])).all()
+
+
+def test_a_vessel_may_have_a_flat_stretch_but_never_lose() -> None:
+    """A false bottom holds nothing more for a while; a table whose volume falls, or of one row, is none."""
+    assert volume_from_dip(125.0, [100.0, 150.0, 200.0], [50.0, 50.0, 90.0]) == 50.0
+    assert volume_from_dip([0.5, 1.25], [0.0, 0.5, 1.5], [0.0, 1.0, 5.0]).tolist() == [1.0, 4.0]  # of half a millimetre
+    for dips, volumes_l, message in [
+        ([0.0, 100.0, 200.0], [0.0, 60.0, 50.0], r"does not rise"),
+        ([0.0], [0.0], r"1 dips and 1 volumes; expected equally many, at least 2"),
+        ([[0.0, 1.0]], [[0.0, 1.0]], r"2 dips and 2 volumes"),
+    ]:
+        with pytest.raises(ValueError, match=message):
+            volume_from_dip(0.0, dips, volumes_l)
+
+
+@pytest.mark.parametrize("t", [0.0, 20.0, 30.0])
+def test_the_air_lifts_by_the_density_of_the_day(t: float) -> None:
+    """The lift is 1.2 (1/rho - 1/8000) of the mass (OIML R 22, Table XII), rho being that at the temperature."""
+    mass = mass_from_weighing(100.0, 40.0, t)
+
+    rho_t = plain.density(plain.mass_fraction_of_strength(40.0), t)
+    assert mass - 100.0 == pytest.approx(100.0 * 1.2 * (1.0 / rho_t - 1.0 / 8000.0), rel=1.5e-3)
+
+
+def test_a_weighing_at_another_temperature_changes_the_lift_alone() -> None:
+    """The same true mass at 0 and at 30 °C is the same volume at 20 °C and the same alcohol."""
+    at_0, at_30 = (mass_from_volume(1000.0, 40.0, t) for t in (0.0, 30.0))
+
+    rho = [plain.density(plain.mass_fraction_of_strength(40.0), t) for t in (0.0, 30.0)]
+    # warmer spirit displaces more air: 1.2 kg/m3 times the difference of the volumes
+    assert at_0 - at_30 == pytest.approx(948.05 * 1.2 * (1.0 / rho[1] - 1.0 / rho[0]), rel=5e-3)
+    assert alcohol_from_mass(at_0, 40.0, 0.0) == pytest.approx(400.0, rel=1e-6)
+    assert alcohol_from_mass(at_30, 40.0, 30.0) == pytest.approx(400.0, rel=1e-6)
+    assert volume_from_mass(at_30, 40.0, 30.0) == pytest.approx(1000.0)
+
+
+def test_vessels_grow_as_the_handbooks_say() -> None:
+    """Steel 36e-6 per kelvin (OIML R 22, Table XI); austenitic three times 17e-6 linear (common practice)."""
+    assert pytest.approx(36e-6) == STEEL_EXPANSION_PER_K
+    assert pytest.approx(3 * 17e-6) == STAINLESS_STEEL_EXPANSION_PER_K
+    scale = volume_at_temperature(1000.0, 30.0, 60.0, STAINLESS_STEEL_EXPANSION_PER_K)
+    assert volume_at_temperature(1000.0, 30.0, 60.0) / scale == pytest.approx(1.00051, abs=1e-8)

@@ -125,3 +125,45 @@ def test_the_uncertainty_of_an_estimate_grows_with_the_extract() -> None:
     assert none == pytest.approx(u_strength_from_density(948.05, 0.1, 20.0, 0.3))
     ends = [strength_between_extract(948.05, 20.0, EXTRACT_VOLUME_ML_PER_G + side) for side in (-0.05, 0.05)]
     assert some == pytest.approx(np.hypot(none, (ends[0] - ends[1]) / 2), rel=0.01)
+
+
+def test_a_strength_on_record_is_a_strength() -> None:
+    """From water to ethanol, true or apparent; anything beyond is refused."""
+    assert strength_on_record(np.nan, 0.0).strength_pct_vol == 0.0
+    assert strength_on_record(100.0).strength_pct_vol == 100.0
+    assert strength_on_record(100.0, 0.5).obscuration_pct_vol == -99.5  # true less apparent
+    for apparent, true in [(100.1, np.nan), (40.0, 100.1), (40.0, -0.1)]:
+        with pytest.raises(ValueError, match="expected 0 to 100 % vol"):
+            strength_on_record(apparent, true)
+
+
+@pytest.mark.parametrize(("true", "extract"), [(40.0, 10.0), (17.5, 200.0), (65.0, 1.5)])
+def test_the_apparent_strength_is_that_of_the_density_with_extract(true: float, extract: float) -> None:
+    """A litre holds extract at 0.618 mL a gram; the rest is spirit by the R 22 formula written term by term."""
+    free = 1.0 - extract * 0.618 / 1000.0
+    rho = r22_formula.density(r22_formula.mass_fraction_of_strength(true / free), 20.0) * free + extract
+    if rho > 998.0:
+        assert np.isnan(apparent_strength([true], extract)).all()
+        return
+
+    shown = r22_formula.strength(r22_formula.mass_fraction_of_density(rho, 20.0))
+
+    assert apparent_strength(true, extract) == pytest.approx(shown, abs=1e-6)
+    assert expected_obscuration_pct_vol(true, extract) == pytest.approx(true - shown, abs=1e-6)
+
+
+def test_each_error_enters_an_estimate_by_its_own_slope() -> None:
+    """Density, temperature and extract moved by their uncertainties, one at a time, with the formula term by term."""
+
+    def true(rho: float, t: float, extract: float, volume: float) -> float:
+        free = 1 - extract * volume / 1000
+        return r22_formula.strength(r22_formula.mass_fraction_of_density((rho - extract) / free, t)) * free
+
+    at, us = [960.0, 22.0, 30.0, 0.618], [0.2, 0.5, 0.8, 0.05]
+    slopes = []
+    for i, u in enumerate(us):
+        above, below = (true(*[v + side * u * (j == i) for j, v in enumerate(at)]) for side in (1, -1))
+        slopes.append((above - below) / 2)
+    found = u_true_strength(960.0, 0.2, 22.0, 0.5, 30.0, 0.8)
+
+    assert found == pytest.approx(np.linalg.norm(slopes), rel=2e-3)

@@ -32,3 +32,10 @@ def test_a_single_negative_volume_is_named() -> None:
     """The error gives value and range."""
     with pytest.raises(ValueError, match=r"volume is -1 L; expected 0 or more L"):
         litres_of_pure_alcohol(-1.0, 40.0)
+
+
+def test_a_cask_by_hand() -> None:
+    """200 L of 63.5 % vol hold 127 L; 127 L fill 254 L of 50 % vol."""
+    assert litres_of_pure_alcohol(200.0, 63.5) == pytest.approx(127.0)
+    assert volume_of_pure_alcohol(127.0, 50.0) == pytest.approx(254.0)
+    np.testing.assert_array_equal(volume_of_pure_alcohol([127.0, 1.0], [50.0, 0.0]), [254.0, np.nan])

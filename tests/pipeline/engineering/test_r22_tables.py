@@ -87,3 +87,25 @@ def test_a_wrong_table_or_margin_is_refused(kind: str, columns: list[float] | No
     """An unknown kind, a missing margin and one too many each say so."""
     with pytest.raises(ValueError, match=r"no table|margins"):
         r22_cells(kind, [10.0], columns)
+
+
+@pytest.mark.parametrize("kind", R22_TABLES)
+def test_cells_have_the_decimals_that_are_printed(kind: str) -> None:
+    """Readings of the alcoholmeter to one decimal, all else to two (OIML R 22): neither more nor fewer."""
+    decimals = 1 if kind.startswith("VIII") else 2
+    table = R22_TABLES[kind]
+    margin = np.array(DENSITIES if "kg/m3" in table.margins[0] else STRENGTHS)
+
+    cells = r22_cells(kind, margin, TEMPERATURES if len(table.margins) == 2 else None)
+
+    np.testing.assert_allclose(cells, np.round(cells, decimals), atol=1e-9)
+    assert (np.abs(cells - np.round(cells, decimals - 1)) > 1e-9).any()
+
+
+def test_a_table_says_what_it_gives_and_of_what() -> None:
+    """The number of margins is that of the standard: Tables III, IV and V are of 20 °C alone."""
+    for kind, table in R22_TABLES.items():
+        assert (len(table.margins) == 1) == (kind.rstrip("ab") in ("III", "IV", "V"))
+        assert ("temperature, °C" in table.margins) == (len(table.margins) == 2)
+    with pytest.raises(ValueError, match=r"table I has the margins strength, % mass and temperature, °C"):
+        r22_cells("I", [10.0])

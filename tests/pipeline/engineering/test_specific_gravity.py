@@ -31,3 +31,14 @@ def test_a_gravity_no_spirit_has_is_refused() -> None:
     """A syrup is not taken for spirit."""
     with pytest.raises(ValueError, match="no mixture of ethanol and water"):
         strength_from_specific_gravity(1.05)
+
+
+@pytest.mark.parametrize(("in_air", "air"), [(True, 1.2), (False, 0.0)])
+def test_masses_in_air_or_true_ones(in_air: bool, air: float) -> None:
+    """40 % vol over water at 20 °C, 948.05 and 998.20 kg/m3 (OIML R 22, Table IVa), each less 1.2 of air or not."""
+    expected = (948.05 - air) / (998.20 - air)
+
+    assert specific_gravity(40.0, in_air=in_air) == pytest.approx(expected, abs=1e-5)
+    assert strength_from_specific_gravity(expected, in_air=in_air) == pytest.approx(40.0, abs=0.01)
+    assert specific_gravity(40.0) == specific_gravity(40.0, 20.0, True)  # as laboratories state it
+    assert strength_from_specific_gravity(expected) == strength_from_specific_gravity(expected, 20.0, True)

@@ -27,3 +27,9 @@ def test_a_final_gravity_above_the_original_is_refused() -> None:
     with pytest.raises(ValueError, match=r"final gravity is 1\.07 .*; expected 0\.98 to 1\.06"):
         fermentability_pct(1.06, 1.07)
     assert np.isnan(fermentability_pct([1.06, 1.06], [1.07, 1.0])).tolist() == [True, False]
+
+
+def test_a_malt_worked_by_hand() -> None:
+    """80 % extract, 85 % fermentable: 68 % times 6.06 is 412.08 L a tonne (Bringhurst et al., 1996)."""
+    assert predicted_spirit_yield_l_per_t(80.0, 85.0) == pytest.approx(412.08)
+    assert fermentability_pct(1.060, 0.998) == pytest.approx(81.4 * 62.0 / 60.0)

@@ -11,6 +11,7 @@ from gaugebook.pipeline.engineering.strength import (
     alcoholmeter_reading,
     density_of_alcoholmeter_reading,
     mass_fraction_from_density,
+    mass_fraction_from_us_proof,
     mass_fraction_from_volume_strength,
     strength_from_alcoholmeter,
     strength_from_density,
@@ -143,3 +144,43 @@ def test_80_proof_is_not_40_pct_vol() -> None:
 def test_an_empty_column_stays_empty() -> None:
     """No rows in, no rows out."""
     assert strength_from_alcoholmeter(np.array([]), np.array([])).shape == (0,)
+
+
+@pytest.mark.parametrize(("glass", "per_k"), [("soda-lime", 25e-6), ("borosilicate", 10e-6)])
+def test_the_glass_grows_as_its_makers_say(glass: str, per_k: float) -> None:
+    """R 22, Tables VIII and IX: 25e-6 a kelvin, soda-lime; 10e-6, borosilicate (from memory): 948.05 kg/m3 at 40 % vol.
+
+    Ten kelvins above 20 °C the float displaces more, ten below less.
+    """
+    for t in (10.0, 30.0):
+        expected = 948.05 * (1.0 - per_k * (t - 20.0))
+        assert density_of_alcoholmeter_reading(40.0, t, glass) == pytest.approx(expected, abs=0.005)
+        w = plain.mass_fraction_of_density(900.0 * (1.0 - per_k * (t - 20.0)), t)
+        assert strength_from_hydrometer_density(900.0, t, glass) == pytest.approx(plain.strength(w), abs=1e-6)
+
+
+@pytest.mark.parametrize(("q", "t"), [(100.0, 30.0), (0.0, 15.0)])
+def test_off_the_scale_there_is_no_reading(q: float, t: float) -> None:
+    """Warm ethanol is lighter than the scale's end, cold water heavier: each is named with the scale's densities."""
+    with pytest.raises(ValueError, match=r"alcoholmeter's scale is .*; expected 789\.229\d* to 998\.211\d* kg/m3"):
+        alcoholmeter_reading(q, t)
+    assert np.isnan(alcoholmeter_reading([q, 50.0], t)).tolist() == [True, False]
+
+
+def test_a_density_that_no_mixture_has_is_told_with_those_of_its_temperature() -> None:
+    """At 5 °C from 801.99 of ethanol to 999.96 of water (OIML R 22, Table I)."""
+    with pytest.raises(ValueError, match=r"density of 1002 kg/m3 at 5 °C; expected 801\.99\d to 999\.96\d kg/m3"):
+        strength_from_density(1002.0, 5.0)
+    assert np.isnan(strength_from_density([1002.0, 990.0], 5.0)).tolist() == [True, False]
+    assert np.isnan(strength_from_density(970.0, [5.0, 99.0])).tolist() == [False, True]
+
+
+@pytest.mark.parametrize("proof", [0.0, 0.5, 20.0, 95.0, 180.0, 199.5, 200.0])
+def test_a_proof_is_found_by_the_plain_formula(proof: float) -> None:
+    """Twice the per cent of ethanol by volume, both at 60 °F (27 CFR 30.11), by bisection of OIML R 22."""
+    sixty = 140.0 / 9.0
+    w = plain.solve(lambda w: 200.0 * w * plain.density(w, sixty) / plain.density(1.0, sixty) - proof)
+
+    assert mass_fraction_from_us_proof(proof) == pytest.approx(w, abs=1e-10)
+    assert strength_from_us_proof(proof) == pytest.approx(plain.strength(w), abs=1e-8)
+    assert us_proof_from_strength(plain.strength(w)) == pytest.approx(proof, abs=1e-8)

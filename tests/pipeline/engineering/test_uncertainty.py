@@ -11,6 +11,7 @@ from gaugebook.pipeline.engineering.gauging import volume_at_20c
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from gaugebook.pipeline.engineering.strength import strength_from_alcoholmeter, strength_from_density
 from gaugebook.pipeline.engineering.uncertainty import (
+    contributions,
     propagate,
     u_alcohol,
     u_ratio,
@@ -113,6 +114,9 @@ def test_a_value_that_cannot_be_has_no_uncertainty() -> None:
     [
         lambda: u_alcohol(1.0, -0.1, 40.0, 0.1),
         lambda: u_ratio(1.0, 0.1, 2.0, -0.1),
+        lambda: u_ratio(1.0, -0.1, 2.0, 0.1),
+        lambda: u_ratio([1.0, 1.0], [0.1, -0.1], 2.0, 0.1),
+        lambda: propagate(lambda a: a, [[1.0, 1.0]], [[0.1, -0.1]]),
         lambda: propagate(lambda a: a, [1.0], [-1.0]),
     ],
 )
@@ -126,3 +130,67 @@ def test_values_and_uncertainties_must_pair() -> None:
     """One uncertainty for each value."""
     with pytest.raises(ValueError, match="2 values and 1 uncertainties"):
         propagate(lambda a, b: a, [1.0, 2.0], [0.1])
+
+
+def test_contributions_keep_their_signs() -> None:
+    """Slope times uncertainty, by hand: a b / c at 6, 2, 3 with slopes 2/3, 2 and -4/3, times 0.3, 0.1 and 0.15."""
+    parts = contributions(lambda a, b, c: a * b / c, [6.0, 2.0, 3.0], [0.3, 0.1, 0.15])
+
+    assert parts == [pytest.approx(x, rel=1e-5) for x in (0.2, 0.2, -0.2)]
+    assert all(type(part) is float for part in parts)
+    assert propagate(lambda a, b, c: a * b / c, [6.0, 2.0, 3.0], [0.3, 0.1, 0.15]) == pytest.approx(0.2 * np.sqrt(3.0))
+
+
+def test_several_results_of_one_function_are_kept_apart() -> None:
+    """Sum and difference of two columns: an error of the second enters them with opposite signs."""
+    parts = contributions(lambda a, b: np.stack([a + b, a - b]), [[1.0, 2.0, 3.0], 5.0], [0.1, [0.2, 0.0, np.nan]])
+
+    np.testing.assert_allclose(parts[0], np.full((2, 3), 0.1), rtol=1e-6)
+    np.testing.assert_allclose(parts[1], [[0.2, 0.0, np.nan], [-0.2, 0.0, np.nan]], rtol=1e-6, atol=1e-12)
+
+
+@pytest.mark.parametrize(("value", "slope"), [(0.0, 1.0), (5.0, 2.0), (10.0, 1.0)])
+def test_at_either_end_of_a_range_the_slope_is_that_of_the_side_that_is_there(value: float, slope: float) -> None:
+    """A roof of 45 degrees from 0 to 10 that stands on a ramp: x from 0 on, as long as 10 is not passed."""
+
+    def ramp(x: np.ndarray) -> np.ndarray:
+        return np.where((x < 0.0) | (x > 10.0), np.nan, x)
+
+    assert contributions(ramp, [value], [0.1])[0] == pytest.approx(0.1)
+    # where there is something on both sides, both count: of a kink the mean of its two slopes
+    kink = contributions(lambda x: np.where(x < 5.0, x, 3.0 * x - 10.0), [value], [0.1])[0]
+    assert kink == pytest.approx(0.1 * {0.0: 1.0, 5.0: 2.0, 10.0: 3.0}[value])
+
+
+def test_where_neither_side_has_a_value_there_is_no_uncertainty() -> None:
+    """A quantity that may not move at all leaves the result's uncertainty unknown."""
+    only_there = lambda x: np.where(x == 1.0, 5.0, np.nan)  # noqa: E731
+
+    assert np.isnan(propagate(only_there, [1.0], [0.1]))
+
+
+def test_what_is_known_exactly_adds_nothing() -> None:
+    """A decision has no uncertainty, and its slope is not asked for."""
+    parts = contributions(lambda a, b: a + np.where(b == 2.0, b, np.nan), [1.0, 2.0], [0.1, 0.0])
+
+    assert parts == [pytest.approx(0.1), 0.0]
+
+
+def test_the_glass_and_the_vessel_are_those_given() -> None:
+    """An alcoholmeter's own uncertainty counts as its glass reads; a vessel that grows enlarges volume and uncertainty.
+
+    At 40 °C 50e-6 a kelvin are a thousandth of the volume, and of its uncertainty.
+    """
+    free, steel = (u_volume_at_20c(1000.0, 5.0, 40.0, 0.0, 60.0, 0.0, e) for e in (0.0, 50e-6))
+    assert steel / free == pytest.approx(1.001, abs=1e-6)
+
+    soda, boro = (u_strength_from_alcoholmeter(40.0, 0.0, 25.0, 1.0, glass) for glass in ("soda-lime", "borosilicate"))
+    # 15e-6 a kelvin of 948 kg/m3 is 0.0142 kg/m3, 0.009 % vol at 1.6 kg/m3 a % vol (slope of R 22, Table IVa)
+    assert abs(soda - boro) == pytest.approx(0.0142 / 1.62, rel=0.1)
+
+
+def test_a_ratio_of_rows_and_of_a_negative_denominator() -> None:
+    """GUM, equation (12): 2/4 with 0.2 and 0.4 is 0.5 times hypot(0.1, 0.1), whatever the signs; 0/4 has 0.2/4."""
+    u = u_ratio([2.0, -2.0, 0.0, 2.0], [0.2, 0.2, 0.2, 0.2], [4.0, -4.0, 4.0, 0.0], [0.4, 0.4, 0.4, 0.4])
+
+    np.testing.assert_allclose(u, [0.5 * np.hypot(0.1, 0.1), 0.5 * np.hypot(0.1, 0.1), 0.05, np.nan])

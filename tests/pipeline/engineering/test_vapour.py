@@ -7,6 +7,7 @@ from CoolProp import CoolProp
 from hypothesis import given
 from reference import rows
 
+from gaugebook.pipeline.engineering import vapour
 from gaugebook.pipeline.engineering.vapour import (
     azeotrope,
     bubble_temperature_c,
@@ -15,6 +16,7 @@ from gaugebook.pipeline.engineering.vapour import (
     ideal_stages,
     liquid_mole_fraction,
     mass_from_mole_fraction,
+    mole_fraction_from_strength,
     strength_from_mole_fraction,
     vapour_mole_fraction,
 )
@@ -167,3 +169,87 @@ def test_columns_are_the_single_values_and_bad_rows_are_marked() -> None:
     stages = ideal_stages([10.0, 10.0, 10.0], [60.0, 98.0, 80.0])
     assert np.isnan(stages).tolist() == [False, True, False]
     assert stages[2] == pytest.approx(ideal_stages(10.0, 80.0))
+
+
+def test_activities_are_those_of_the_equation_as_printed() -> None:
+    """NRTL for two liquids in its textbook form, with the parameters that the module documents.
+
+    ln g1 = x2^2 (t21 (G21 / (x1 + x2 G21))^2 + t12 G12 / (x2 + x1 G12)^2), and with 1 and 2 changed for the other
+    (Renon and Prausnitz, AIChE Journal 14 (1968) 135); t = A + B/T, G = exp(-0.4933 t).
+    """
+    t12, t21 = -0.0186 + 98.41 / 353.15, 2.1440 - 242.5 / 353.15
+    g12, g21 = np.exp(-0.4933 * t12), np.exp(-0.4933 * t21)
+    for x1 in (0.0, 0.1, 0.5, 0.9, 1.0):
+        x2 = 1.0 - x1
+        ethanol = x2**2 * (t21 * (g21 / (x1 + x2 * g21)) ** 2 + t12 * g12 / (x2 + x1 * g12) ** 2)
+        water = x1**2 * (t12 * (g12 / (x2 + x1 * g12)) ** 2 + t21 * g21 / (x1 + x2 * g21) ** 2)
+
+        found = vapour._activity_coefficients(np.array(x1), np.array(80.0))
+
+        assert found == (pytest.approx(np.exp(ethanol)), pytest.approx(np.exp(water)))
+
+
+def test_boiling_is_found_in_few_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton on the logarithm of the pressure is nearly straight: from its start five steps reach 1e-10 K anywhere."""
+    calls = []
+    whole = vapour._partial_pressures
+    monkeypatch.setattr(vapour, "_partial_pressures", lambda x, t: calls.append(1) or whole(x, t))
+
+    bubble_temperature_c(np.linspace(0.0, 1.0, 101)[:, np.newaxis], np.linspace(50.0, 200.0, 31))
+
+    assert len(calls) <= 2 * 5  # two a step: there, and a little warmer
+
+
+def test_the_strongest_that_can_be_asked_for_lies_a_hundredth_below_the_azeotrope() -> None:
+    """At it the steps have no height; 0.02 % vol below it they can be counted."""
+    highest = highest_strength_pct_vol(101.325)
+
+    assert ideal_stages(50.0, highest - 0.02) > ideal_stages(50.0, highest - 0.2)
+    with pytest.raises(ValueError, match=r"strength of the distillate is .*; expected 0 to 97\.\d+ % vol"):
+        ideal_stages(50.0, highest - 0.005)
+
+
+def test_part_of_a_stage_is_its_part_of_the_step() -> None:
+    """Half of the step in mole fraction is half a stage, and one stage and half of the next are one and a half."""
+    x = mole_fraction_from_strength(10.0)
+    y = vapour_mole_fraction(x)
+    z = vapour_mole_fraction(y)
+
+    half, more = (strength_from_mole_fraction(goal) for goal in ((x + y) / 2.0, (y + z) / 2.0))
+
+    assert ideal_stages(10.0, half) == pytest.approx(0.5, abs=1e-6)
+    assert ideal_stages(10.0, more) == pytest.approx(1.5, abs=1e-6)
+    assert ideal_stages([10.0, 60.0, np.nan], [more, 50.0, 50.0]).tolist() == [
+        pytest.approx(1.5, abs=1e-6),
+        0.0,
+        pytest.approx(np.nan, nan_ok=True),
+    ]
+
+
+@given(st.floats(50.0, 200.0))
+def test_the_azeotrope_boils_unchanged(p: float) -> None:
+    """Its vapour is as it is, at its boiling temperature, which is the lowest of all mixtures at that pressure."""
+    found = azeotrope(p)
+
+    assert vapour_mole_fraction(found.mole_fraction, p) == pytest.approx(found.mole_fraction, abs=1e-9)
+    assert bubble_temperature_c(found.mole_fraction, p) == pytest.approx(found.temperature_c, abs=1e-9)
+    assert (bubble_temperature_c(np.linspace(0.0, 1.0, 101), p) >= found.temperature_c - 1e-9).all()
+    assert found.strength_pct_vol == pytest.approx(strength_from_mole_fraction(found.mole_fraction))
+    assert highest_strength_pct_vol(p) == found.strength_pct_vol
+
+
+def test_where_no_pressure_is_said_it_is_the_standard_atmosphere() -> None:
+    """101.325 kPa, 760 mm of mercury."""
+    assert bubble_temperature_c(0.3) == bubble_temperature_c(0.3, 101.325)
+    assert dew_temperature_c(0.6) == dew_temperature_c(0.6, 101.325)
+    assert liquid_mole_fraction(0.6) == liquid_mole_fraction(0.6, 101.325)
+    assert azeotrope() == azeotrope(101.325)
+    assert ideal_stages(10.0, 80.0) == ideal_stages(10.0, 80.0, 101.325)
+
+
+def test_columns_of_pressures_have_their_azeotropes() -> None:
+    """Row by row; a pressure out of range is marked."""
+    found = azeotrope([60.0, 10.0, 101.325])
+
+    assert np.isnan(found.mole_fraction).tolist() == [False, True, False]
+    assert found.mole_fraction[2] == pytest.approx(azeotrope(101.325).mole_fraction)

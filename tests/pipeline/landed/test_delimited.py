@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from gaugebook.pipeline.errors import FileRefused
 from gaugebook.pipeline.landed import delimited
-from gaugebook.pipeline.landed.delimited import DelimitedText
+from gaugebook.pipeline.landed.delimited import WIDEST_CELL, DelimitedText
 from gaugebook.pipeline.landed.quotes import are_regular, cut
 from gaugebook.pipeline.landed.tables import open_tables
 from gaugebook.pipeline.received.content import FileAtRest
@@ -231,3 +231,37 @@ def test_a_heading_that_is_never_closed_is_refused(tmp_path):
 
     with pytest.raises(FileRefused, match=r"^log\.csv, line 1: the row that begins here"):
         source.opening(1)
+
+
+def test_the_widest_cell_is_ours_and_no_setting_of_the_process(tmp_path):
+    """A cell that is too wide is refused at its row, and csv's own limit is for everybody else what it was."""
+    before = csv.field_size_limit()
+    source = text_file(tmp_path, 'h1,h2\na,1\nb,"' + "x" * (WIDEST_CELL + 1) + '"\n')
+    with pytest.raises(FileRefused, match=r"line 3: cannot be split into cells \(field larger than field limit"):
+        source.opening(3)
+    assert csv.field_size_limit() == before
+
+
+@pytest.mark.parametrize(("row", "words"), [('b,"2', "close or remove its open quote"), ('b,"2"x', "mend the line")])
+def test_what_is_wrong_is_known_in_whatever_words_csv_says_it(tmp_path, monkeypatch, row, words):
+    """A quote that is never closed is told from a stray one by where the text ends."""
+    reader = csv.reader
+
+    class InOtherWords:
+        def __init__(self, *given, **named):
+            self._reader = reader(*given, **named)
+
+        line_num = property(lambda self: self._reader.line_num)
+
+        def __iter__(self):
+            return self
+
+        def __next__(self):
+            try:
+                return next(self._reader)
+            except csv.Error:
+                raise csv.Error("Fehler") from None
+
+    monkeypatch.setattr(csv, "reader", InOtherWords)
+    with pytest.raises(FileRefused, match=rf"line 2: .*\(Fehler\).*{words}"):
+        text_file(tmp_path, f"h1,h2\n{row}\n").opening(2)

@@ -2,16 +2,26 @@
 
 import errno
 import hashlib
+import os
 import threading
 
 import pytest
 from small_house import write_house
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.errors import BookError, FileRefused
+from gaugebook.pipeline.errors import BookError, FileRefused, SettingsError
 from gaugebook.pipeline.intake.flow import receive
+from gaugebook.pipeline.received import files
 from gaugebook.pipeline.received.content import CopyInMaking
-from gaugebook.pipeline.received.files import Keeper, kept_path
+from gaugebook.pipeline.received.files import (
+    IncomingFile,
+    Keeper,
+    files_below,
+    held_file,
+    kept_path,
+    sha256_of,
+    size_of,
+)
 
 LONG = b"".join(b"%d,60.0\n" % number for number in range(400_000))
 
@@ -120,3 +130,169 @@ def test_a_file_that_vanishes_is_one_sentence(keeper, tmp_path):
     """A path that cannot be opened is said by its name."""
     with pytest.raises((BookError, FileRefused), match=r"gone\.csv"):
         keeper.take(tmp_path / "gone.csv")
+
+
+def refused(path, ask) -> FileRefused:
+    """The refusal that a question about this path ends in; its sentence names the path."""
+    with pytest.raises(FileRefused) as found:
+        ask(path)
+    assert f'"{path}"' in str(found.value)
+    return found.value
+
+
+def test_a_size_is_that_of_a_readable_file(log):
+    """In bytes, as the file system has it."""
+    assert size_of(log) == len(LONG)
+
+
+def test_what_is_no_file_is_refused_by_its_kind(tmp_path, monkeypatch):
+    """A folder, a pipe, a name without a file, an empty file and one too large each have their own code and remedy."""
+    pipe, empty, large = tmp_path / "pipe", tmp_path / "empty.csv", tmp_path / "large.csv"
+    os.mkfifo(pipe)
+    empty.touch()
+    large.write_bytes(b"four")
+    monkeypatch.setattr(files, "LARGEST_BYTES", 3)
+
+    found = {path.name: refused(path, size_of) for path in (tmp_path, pipe, tmp_path / "gone.csv", empty, large)}
+
+    assert {name: error.code for name, error in found.items()} == {
+        tmp_path.name: "file.not-a-file", "pipe": "file.not-a-file", "gone.csv": "file.unreadable",
+        "empty.csv": "file.empty", "large.csv": "file.too-large",
+    }  # fmt: skip
+    assert "save what it gives to one first" in str(found["pipe"])
+    assert "No such file or directory" in str(found["gone.csv"])
+    assert "export it from the device again" in str(found["empty.csv"])
+    assert "has 4 bytes; expected at most 3" in str(found["large.csv"])
+
+
+def test_a_file_of_just_the_largest_size_is_taken(log, monkeypatch):
+    """The limit itself is no fault."""
+    monkeypatch.setattr(files, "LARGEST_BYTES", len(LONG))
+    assert size_of(log) == len(LONG)
+
+
+def test_the_hash_is_over_all_blocks(log, tmp_path):
+    """SHA-256 as hashlib has it of the whole; of nothing the one that FIPS 180-4's examples give (from memory)."""
+    (tmp_path / "empty").touch()
+
+    assert sha256_of(log) == hashlib.sha256(LONG).hexdigest()
+    assert sha256_of(tmp_path / "empty") == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+    assert refused(tmp_path, sha256_of).code == "file.unreadable"
+
+
+def test_a_file_that_the_book_holds_is_read_from_its_copy(keeper, tmp_path):
+    """It has size and hash at once, is whole, is read where it is kept, and placing it again moves nothing."""
+    content = b"lot,no,ml\n"
+    digest = hashlib.sha256(content).hexdigest()
+    kept = kept_path(digest, tmp_path / "book")
+    kept.parent.mkdir(parents=True)
+    kept.write_bytes(content)
+
+    file = held_file(tmp_path / "elsewhere.csv", len(content), digest, tmp_path / "book")
+    keeper.place(file)
+
+    assert (file.sha256, file.is_whole, file.copy.size_bytes, file.copy.whole()) == (digest, True, len(content), kept)
+    with file.copy.open() as stream:
+        assert stream.read() == content
+    assert kept.read_bytes() == content
+
+
+def test_a_file_is_not_whole_before_it_is_written(tmp_path):
+    """Neither while it is written nor when that failed; the hash is there once it is."""
+    (tmp_path / "copy").touch()
+    making, broken = CopyInMaking(tmp_path / "copy", 3), CopyInMaking(tmp_path / "copy", 3)
+    states = [IncomingFile(tmp_path / "a.csv", 3, making, making.sha256).is_whole]
+    making.finish("ab" * 32)
+    states.append(IncomingFile(tmp_path / "a.csv", 3, making, making.sha256).is_whole)
+    broken.fail(BookError("no room"))
+    states.append(IncomingFile(tmp_path / "a.csv", 3, broken, broken.sha256).is_whole)
+
+    assert states == [False, True, False]
+    assert making.whole() == tmp_path / "copy"
+    with pytest.raises(BookError, match="no room"):
+        broken.whole()
+
+
+def test_a_reader_gets_what_there_is_of_a_shorter_copy(tmp_path):
+    """Who asks for more than the file will ever have is not kept waiting; the reader says where it stands."""
+    path = tmp_path / "copy"
+    path.write_bytes(b"abc")
+    copy = CopyInMaking(path, 3)
+    copy.grow(3)
+    with copy.open() as stream:
+        assert stream.readable()
+        assert stream.read(2) == b"ab"
+        assert stream.tell() == 2
+        assert stream.read(100) == b"c"
+        assert stream.read(1) == b""
+
+
+def test_a_place_that_cannot_be_made_is_one_sentence(keeper, log, tmp_path):
+    """Where the folder of the copies is barred by a file, the sentence names the file, the book and what to do."""
+    digest = hashlib.sha256(LONG).hexdigest()
+    (tmp_path / "book" / "kept").mkdir(parents=True)
+    (tmp_path / "book" / "kept" / digest[:2]).touch()
+    file = keeper.take(log)
+
+    with pytest.raises(BookError, match=r'log\.csv" cannot be kept in ".*book".*Make room or give another --book'):
+        keeper.place(file)
+
+
+def test_a_disk_that_does_not_hold_a_copy_loses_it_again(keeper, log, tmp_path, monkeypatch):
+    """What the disk did not confirm is not left in the book as if it were safe."""
+
+    def no_disk(descriptor: int) -> None:
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(os, "fsync", no_disk)
+    file = keeper.take(log)
+    keeper.place(file)
+    kept = kept_path(file.sha256, tmp_path / "book")
+    assert kept.exists()
+
+    with pytest.raises(BookError, match="Input/output error"):
+        keeper.settle()
+    assert not kept.exists()
+
+
+def test_settling_leaves_out_what_its_reader_was_told_of(keeper, log, monkeypatch):
+    """A copy that failed is no second error at the end."""
+
+    def broken(copy: CopyInMaking, count: int) -> None:
+        if count:
+            raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(CopyInMaking, "grow", broken)
+    file = keeper.take(log)
+    with pytest.raises(BookError, match="cannot be kept"):
+        _ = file.sha256
+
+    keeper.settle()
+
+
+def test_files_below_a_folder_come_by_name_and_once(tmp_path):
+    """What is named comes in the order given, what lies in a folder by name, hidden files and folders not at all."""
+    for name in ("b.csv", "a.csv", ".hidden.csv", "deep/c.csv", ".trash/d.csv"):
+        (tmp_path / "in" / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / "in" / name).touch()
+    os.mkfifo(tmp_path / "in" / "pipe")
+
+    named = [tmp_path / "in" / "b.csv", tmp_path / "in", tmp_path / "gone.csv"]
+    found = [path.relative_to(tmp_path).as_posix() for path in files_below(named)]
+
+    assert found == ["in/b.csv", "in/a.csv", "in/deep/c.csv", "gone.csv"]
+
+
+def test_a_folder_that_cannot_be_looked_into_stops_everything(tmp_path, monkeypatch):
+    """Nothing is received by half: the sentence names the folder."""
+    (tmp_path / "in" / "locked").mkdir(parents=True)
+    look = os.scandir
+
+    def barred(path):
+        if str(path).endswith("locked"):
+            raise PermissionError(errno.EACCES, "Permission denied", str(path))
+        return look(path)
+
+    monkeypatch.setattr(os, "scandir", barred)
+    with pytest.raises(SettingsError, match=r'locked" cannot be read: Permission denied; nothing was received'):
+        files_below([tmp_path / "in"])

@@ -2,18 +2,11 @@
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaugebook.pipeline.statistics.control_limits import (
-    D2_OF_TWO,
-    IndividualsLimits,
-    beyond_limits,
-    individuals_limits,
-    runs_on_one_side,
-)
+from gaugebook.pipeline.statistics.control_limits import D2_OF_TWO, individuals_limits, runs_on_one_side
 
 # NIST/SEMATECH e-Handbook 6.3.2.2: ten batches' flow rates; the page prints mean 50.81, mean moving range
 # 1.8778, limits 55.8041 and 45.8159, made with d2 = 1.128 (from memory; they recompute to all digits).
@@ -77,23 +70,6 @@ def test_limits_follow_the_unit(values, shift, scale):
     assert moved.lower == pytest.approx(shift + scale * plain.lower, rel=1e-6, abs=1e-6)
 
 
-def test_beyond_limits_boundary():
-    """A value on a limit is inside, the next one out is beyond, a gap is neither."""
-    limits = IndividualsLimits(0.0, -1.0, 1.0, 0.376, 10)
-    values = [-1.0, np.nextafter(-1, -2), 1.0, np.nextafter(1, 2), math.nan]
-    assert beyond_limits(values, limits).tolist() == [False, True, False, True, False]
-
-
-def test_false_alarms_are_as_rare_as_published():
-    """For normal values about 1 point in 370.4 lies beyond exact three-sigma limits.
-
-    370.398 is the in-control run length of the three-sigma rule, Champ & Woodall 1987, Table 1 (370.40).
-    """
-    values = np.random.default_rng(20310302).normal(size=400_000)
-    limits = IndividualsLimits(0.0, -3.0, 3.0, D2_OF_TWO, 400_000)
-    assert 1 / beyond_limits(values, limits).mean() == pytest.approx(370.40, rel=0.1)
-
-
 def test_eight_in_a_row():
     """The eighth value on one side is the signal, seven are none, and both sides count."""
     assert not runs_on_one_side([1.0] * 7, 0.0).any()
@@ -112,3 +88,10 @@ def test_a_row_is_symmetric(values):
     """Mirrored values give the same signals."""
     mirrored = [-value for value in values]
     assert runs_on_one_side(values, 0.0, 3).tolist() == runs_on_one_side(mirrored, 0.0, 3).tolist()
+
+
+def test_a_baseline_of_two_values_has_limits():
+    """Of 1 and 2: mean 1.5, range 1, limits 1.5 -+ 3 / 1.128."""
+    limits = individuals_limits([1.0, 2.0, 9.0], baseline=2)
+
+    assert (limits.lower, limits.upper) == pytest.approx((1.5 - 3 / 1.128, 1.5 + 3 / 1.128))

@@ -151,3 +151,83 @@ def test_the_mean_of_every_bottle_has_no_allowance():
     """SI 2006/659, schedule 2, 4.7: below 100 the mean of all is not less than nominal; Annex II, 2.3.2.1: 0.379 s."""
     assert mean_test_allowance(60, 60) == 0.0
     assert round(mean_test_allowance(50, 501), 3) == 0.379
+
+
+@pytest.mark.parametrize(
+    ("nominal_ml", "expected"),
+    # Annex I, 2.4, at the ends of its bands: 9 % to 50, 4.5 mL to 100, 4.5 % to 200, 9 mL to 300, 3 % to 500, 15 mL to
+    # 1000, 1.5 % to 10 000; a share is rounded up to 0.1 mL
+    [(5, 0.5), (49, 4.5), (51, 4.5), (101, 4.6), (150, 6.8), (201, 9.0), (300, 9.0), (301, 9.1), (400, 12.0),
+     (501, 15.0), (1001, 15.1), (10_000, 150.0)],
+)  # fmt: skip
+def test_tolerable_errors_at_the_ends_of_the_bands(nominal_ml, expected):
+    """Each band begins beyond the last millilitre of the one before."""
+    assert tolerable_negative_error_ml(nominal_ml) == expected
+
+
+def test_two_bottles_have_a_mean():
+    """Student's t at 0.995 with one degree of freedom is 63.657 (every table of t), over the root of two."""
+    assert mean_test_factor(2) == pytest.approx(63.657 / 2**0.5, abs=5e-4)
+
+
+def test_opened_bottles_have_no_second_sample():
+    """Annex II, 2.2.2: the numbers of the 20 stay those that decide, however many more were opened."""
+    plan = sampling_plan(5000, is_destructive=True)
+
+    assert (plan.accept_both, plan.reject_both) == (1, 2)
+    assert numbers_that_decide(plan, [False] * 20) == numbers_that_decide(plan, [False] * 25) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("bottles", "is_destructive", "plan"),
+    # so many batches of 10 000; one of them must have been refused: parts x (rejection number - 1) + 1
+    [(10_001, False, (160, 3, 13, 320, 8, 17, 100)), (20_000, False, (160, 3, 13, 320, 8, 17, 100)),
+     (20_001, False, (240, 3, 19, 480, 8, 25, 150)), (15_000, True, (40, 1, 3, 40, 1, 3, 40))],
+)  # fmt: skip
+def test_every_ten_thousand_begun_are_a_batch(bottles, is_destructive, plan):
+    """Annex II, 2.1.2: 10 001 bottles are two batches, 20 000 too."""
+    given = sampling_plan(bottles, is_destructive)
+
+    assert (
+        given.first,
+        given.accept,
+        given.reject,
+        given.both,
+        given.accept_both,
+        given.reject_both,
+        given.mean,
+    ) == plan
+
+
+def test_small_batches_have_one_sample():
+    """Of 80 bottles 2 may be short (2.5 %) and 3 refuse; both samples are the first."""
+    plan = sampling_plan(80)
+
+    assert (plan.reject, plan.accept_both, plan.reject_both) == (3, 2, 3)
+    assert sampling_plan(99).first == 99 and sampling_plan(1).first == 1
+
+
+@pytest.mark.parametrize(
+    ("is_short", "decided"),
+    # the double plan of 100 to 500 bottles: 30 / 1 / 3, 60 / 4 / 5
+    [
+        ([0] * 10 + [1] * 3, (1, 3)),  # three of thirteen refuse it already
+        ([1] * 3 + [0] * 57, (1, 3)), ([1] * 5 + [0] * 25, (1, 3)), ([1] * 3 + [0] * 29 + [1] * 3, (1, 3)),
+        ([0] * 29, (None, None)), ([0] * 30, (1, 3)), ([0] * 31, (1, 5)), ([0] * 59, (1, 5)), ([0] * 60, (4, 5)),
+        ([0] * 70, (4, 5)),
+    ],
+)  # fmt: skip
+def test_the_numbers_that_decide(is_short, decided):
+    """Annex II, 2.2.1: the numbers of the first sample up to its last bottle, those of both from their last one on."""
+    assert numbers_that_decide(sampling_plan(400), [bool(short) for short in is_short]) == decided
+
+
+@pytest.mark.parametrize(("measured", "batch", "all_measured"), [(61, 60, True), (59, 60, False), (5, 0, False)])
+def test_a_whole_batch_is_measured_when_no_bottle_is_left(measured, batch, all_measured):
+    """A batch of an unknown number (0) is not."""
+    assert (mean_test_allowance(measured, batch) == 0.0) == all_measured
+
+
+def test_the_only_bottle_of_a_batch_is_the_whole_batch():
+    """Its mean has no allowance, and needs no standard deviation."""
+    assert mean_test_allowance(1, 1) == 0.0

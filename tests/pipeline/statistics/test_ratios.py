@@ -61,3 +61,13 @@ def test_what_cannot_be_summed(outputs, charges, words):
     """Nothing to sum, a missing value and an empty charge are errors that say which."""
     with pytest.raises(ValueError, match=words):
         ratio_of_sums(outputs, charges)
+
+
+def test_two_runs_have_a_scatter():
+    """80 of 100 and 90 of 100: R = 0.85, residuals -5 and 5, sqrt(50 / (2 x 1)) / 100 = 0.05."""
+    assert ratio_of_sums([80, 90], [100, 100]).u_ratio == pytest.approx(0.05)
+
+
+def test_charges_below_one_can_be_summed():
+    """Half a tonne is a charge."""
+    assert ratio_of_sums([0.1, 0.1], [0.2, 0.3]).ratio == pytest.approx(0.4)

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import scipy.sparse
+from flow_networks import balance_matrix, tank_farm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +13,7 @@ from gaugebook.pipeline.statistics.reconciliation import (
     reconcile,
     sidak_critical,
 )
+from gaugebook.pipeline.statistics.unmeasured import worked_out_from
 
 # Narasimhan and Jordache, Data Reconciliation and Gross Error Detection (2000), chapters 1 and 7: a heat exchanger with
 # a bypass, four nodes and six flows of unit variance, one of which is wrong.
@@ -50,37 +52,14 @@ def test_a_measurement_set_aside_comes_from_the_others():
     assert unmeasured.chi_square[0] == pytest.approx(found.chi_square_after[0], rel=1e-12)
 
 
-def _tank_farm(seed: int, nodes: int) -> tuple[np.ndarray, np.ndarray]:
-    """A made-up network: each node is fed by earlier ones or from outside, and feeds later ones."""
-    rng = np.random.default_rng(seed)
-    source, target = [], []
-    for node in range(nodes):
-        for _ in range(rng.integers(1, 3)):
-            source.append(int(rng.integers(max(node - 4, 0) - 1, node)))
-            target.append(node)
-        if rng.random() < 0.4 or node == nodes - 1:
-            source.append(node)
-            target.append(-1)
-    return np.array(source), np.array(target)
-
-
-def _matrix(source: np.ndarray, target: np.ndarray) -> np.ndarray:
-    nodes = max(source.max(), target.max()) + 1
-    streams = np.arange(len(source))
-    balances = np.zeros((nodes + 1, len(source)))
-    np.add.at(balances, (target, streams), 1.0)
-    np.add.at(balances, (source, streams), -1.0)
-    return balances[:nodes]
-
-
 @settings(max_examples=40)
 @given(st.integers(0, 10**6), st.integers(2, 25))
 def test_sparse_algebra_is_the_dense_one(seed, nodes):
     """Values, uncertainties and tests equal those of the textbook's formulas written out with full matrices."""
-    source, target = _tank_farm(seed, nodes)
+    source, target = tank_farm(seed, nodes)
     rng = np.random.default_rng(seed + 1)
     y, u = rng.uniform(10, 100, len(source)), rng.uniform(0.1, 3.0, len(source))
-    balances, covariance = _matrix(source, target), np.diag(u**2)
+    balances, covariance = balance_matrix(source, target), np.diag(u**2)
     inverse = np.linalg.inv(balances @ covariance @ balances.T)
     gain = covariance @ balances.T @ inverse
     dense = y - gain @ (balances @ y)
@@ -101,12 +80,12 @@ def test_sparse_algebra_is_the_dense_one(seed, nodes):
 def test_shared_errors_are_the_dense_algebra_with_covariances(seed, nodes, instruments):
     """With errors that streams share, values, uncertainties, tests and sums of squares are those of the full covariance
     matrix S = D + G G' in the formulas of the textbook; the network is one, so that no error is split."""
-    source, target = _tank_farm(seed, nodes)
+    source, target = tank_farm(seed, nodes)
     source[target == 0], target[-1] = -1, -1
     rng = np.random.default_rng(seed + 4)
     y, u = rng.uniform(10, 100, len(source)), rng.uniform(0.1, 3.0, len(source))
     errors = np.where(rng.random((len(source), instruments)) < 0.5, rng.normal(0, 2.0, (len(source), instruments)), 0.0)
-    balances, covariance = _matrix(source, target), np.diag(u**2) + errors @ errors.T
+    balances, covariance = balance_matrix(source, target), np.diag(u**2) + errors @ errors.T
     plain = reconcile(source, target, y, u)
     if len(plain.chi_square) != 1 or (plain.network < 0).any():
         return
@@ -161,14 +140,14 @@ def test_a_wrong_instrument_accuses_no_gauge():
 @given(st.integers(0, 10**6), st.integers(2, 60))
 def test_alcohol_is_conserved_after_reconciliation(seed, nodes):
     """Every balance closes to 1e-9 of what flows through it."""
-    source, target = _tank_farm(seed, nodes)
+    source, target = tank_farm(seed, nodes)
     rng = np.random.default_rng(seed + 2)
     y, u = rng.uniform(1, 500, len(source)), rng.uniform(0.05, 5.0, len(source))
 
     value = reconcile(source, target, y, u, most_set_aside=3).value
 
     known = np.isfinite(value)
-    balances = _matrix(source, target)
+    balances = balance_matrix(source, target)
     complete = (np.abs(balances[:, ~known]) > 0).sum(
         axis=1
     ) == 0  # a node with a stream that nothing tells is no balance
@@ -180,10 +159,10 @@ def test_alcohol_is_conserved_after_reconciliation(seed, nodes):
 @given(st.integers(0, 10**6), st.integers(2, 15), st.floats(0.1, 0.6))
 def test_unmeasured_streams_are_told_where_the_balances_tell_them(seed, nodes, left_out):
     """A stream is worked out exactly where every solution of the balances has the same value for it."""
-    source, target = _tank_farm(seed, nodes)
+    source, target = tank_farm(seed, nodes)
     rng = np.random.default_rng(seed + 3)
     missing = rng.random(len(source)) < left_out
-    balances = _matrix(source, target)
+    balances = balance_matrix(source, target)
     truth = np.linalg.svd(balances)[2][np.linalg.matrix_rank(balances) :].T @ rng.uniform(
         1, 9, len(source) - np.linalg.matrix_rank(balances)
     )
@@ -232,7 +211,7 @@ def test_power_of_the_tests_against_one_gross_error(streams):
     else:
         table = np.array(HOUSE_STREAMS)
         source, target, truth, u = table[:, 0].astype(int), table[:, 1].astype(int), table[:, 2], table[:, 3]
-    assert _matrix(source, target) @ truth == pytest.approx(0.0)
+    assert balance_matrix(source, target) @ truth == pytest.approx(0.0)
     rng = np.random.default_rng(31)
     found = reconcile(source, target, truth, u)
     critical = sidak_critical(len(truth))
@@ -254,3 +233,75 @@ def test_power_of_the_tests_against_one_gross_error(streams):
     # streams that stand in the same balances are told apart by nothing: the error is seen and the pair is named
     assert (alarmed[can].sum()) / (trials * can.sum()) >= 0.8
     assert named[~can].sum() / max(trials * (~can).sum(), 1) < 0.8
+
+
+def test_networks_that_only_the_outside_joins_are_two():
+    """Each has its own balance and its own sum of squares: (3 - 1)^2 / 2 and (9 - 5)^2 / 8."""
+    found = reconcile([-1, 0, -1, 1], [0, -1, 1, -1], [3.0, 1.0, 9.0, 5.0], [1.0, 1.0, 2.0, 2.0])
+
+    assert (found.network.tolist(), found.degrees.tolist()) == ([0, 0, 1, 1], [1, 1])
+    assert found.chi_square == pytest.approx([4 / 2, 16 / 8])
+    assert found.value == pytest.approx([2.0, 2.0, 7.0, 7.0])
+
+
+def test_a_network_that_nothing_leaves_has_one_balance_fewer():
+    """What goes round goes round: two streams between two nodes, worth their mean; the other node tells the same."""
+    found = reconcile([0, 1], [1, 0], [10.0, 12.0], [1.0, 1.0])
+
+    assert found.degrees.tolist() == [1]
+    assert found.value == pytest.approx([11.0, 11.0])
+    assert found.chi_square == pytest.approx([(12.0 - 10.0) ** 2 / 2])
+
+
+@pytest.mark.parametrize(("source", "target"), [([-1, 0], [0, 1]), ([0, 1], [1, -1])])
+def test_a_network_open_on_one_side_has_all_its_balances(source, target):
+    """Of two nodes, fed or drawn from only: nothing can flow."""
+    found = reconcile(source, target, [10.0, 12.0], [1.0, 1.0])
+
+    assert found.degrees.tolist() == [2]
+    assert found.value == pytest.approx([0.0, 0.0], abs=1e-9)
+
+
+def test_streams_between_the_same_nodes_are_alike():
+    """Either way round; others are not, and what is in no balance has no number."""
+    found = reconcile([-1, 0, 1, 0, 1, 2], [0, 1, 0, 1, -1, -1], [9.0, 6.0, 1.0, 4.0, 9.0, np.nan], [1.0] * 6)
+
+    first, one, back, other, last, unchecked = found.alike.tolist()
+    assert one == back == other and len({first, one, last}) == 3
+    assert unchecked == -1 and found.network[5] == -1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (([], [], [], []), "same length"), (([-1, 0], [0], [1.0, 1.0], [1.0, 1.0]), "same length"),
+        (([-1, 0], [0, -1], [1.0], [1.0, 1.0]), "same length"), (([-1, 0], [0, -1], [1.0, 1.0], [1.0]), "same length"),
+        (([-1, 0], [0, 0], [1.0, 1.0], [1.0, 1.0]), "node that it leaves"),
+        (([-1, 0], [0, -1], [1.0, 1.0], [1.0, 0.0]), "greater than 0"),
+        (([-1, 0], [0, -1], [1.0, 1.0], [1.0, np.nan]), "greater than 0"),
+    ],
+)  # fmt: skip
+def test_what_is_no_network(arguments, words):
+    """Rows of unlike length, none at all, a stream in a circle, and a measurement that is exact."""
+    with pytest.raises(ValueError, match=words):
+        reconcile(*arguments)
+
+
+def test_many_losses_are_worked_out_with_their_uncertainties():
+    """Seventy lots, of each what went in and what came out: each loss has the two uncertainties in quadrature."""
+    lots = np.arange(70)
+    source, target = np.concatenate([np.full(70, -1), lots, lots]), np.concatenate([lots, np.full(140, -1)])
+    y = np.concatenate([np.full(70, 100.0), 90.0 - lots / 10, np.full(70, np.nan)])
+    u = np.concatenate([np.full(70, 0.3), 0.4 + lots / 100, np.full(70, np.nan)])
+
+    found = reconcile(source, target, y, u)
+
+    assert found.value[140:] == pytest.approx(10.0 + lots / 10)
+    assert found.u[140:] == pytest.approx(np.hypot(0.3, 0.4 + lots / 100))
+
+
+def test_where_all_is_measured_nothing_is_worked_out():
+    """No stream, and no row of sums."""
+    found, parts = worked_out_from(np.array([-1, 0]), np.array([0, -1]), np.array([True, True]))
+
+    assert found.tolist() == [] and parts.shape == (0, 2)

@@ -197,3 +197,57 @@ def test_places_that_few_runs_have_are_not_judged():
     assert distance(np.full(20, 80.0), good) == pytest.approx(
         distance(np.r_[np.full(10, 80.0), np.full(10, 99.0)], good)
     )
+
+
+def test_the_limit_is_that_of_one_more_logarithm():
+    """Of the distance of each run from the band of the others: mean + t(0.99; n - 1) s sqrt(1 + 1/n) of the logarithms
+    (Hahn and Meeker), each distance the root mean square of deviations over s sqrt(1 + 1/m) of the m others."""
+    runs = rng(3).normal(80.0, 0.5, (9, 25))
+    logs = []
+    for left_out in range(9):
+        others = np.delete(runs, left_out, axis=0)
+        z = (runs[left_out] - others.mean(axis=0)) / (others.std(axis=0, ddof=1) * np.sqrt(1 + 1 / 8))
+        logs.append(np.log(np.sqrt((z**2).mean())))
+    expected = np.exp(np.mean(logs) + t.ppf(0.99, 8) * np.std(logs, ddof=1) * np.sqrt(1 + 1 / 9))
+
+    good = band(runs, np.zeros(25))
+
+    assert good.limit == pytest.approx(expected)
+    assert good.runs == 9
+
+
+@pytest.mark.parametrize(("rows", "stretches"), [(2, []), (3, [(5, 7)]), (4, [(5, 8)])])
+def test_three_places_in_a_row_are_outside(rows, stretches):
+    """On the limit is inside; up to the last place."""
+    good = band(rng().normal(80.0, 0.5, (10, 20)), np.full(20, 0.1))
+    profile = good.high.copy()
+    profile[5 : 5 + rows] = good.low[5 : 5 + rows] - 0.1
+    assert outside(profile, good) == stretches
+    profile[17:] = 999.0
+    assert outside(profile, good)[-1] == (17, 19)
+    assert outside(profile, good, least=rows)[0] == (5, 4 + rows)
+
+
+def test_no_place_has_a_narrower_band_than_its_floor():
+    """Nor a place that too few runs have; with one run fewer than eight it still has one."""
+    runs = rng().normal(80.0, 1e-6, (10, 3))
+    runs[:3, 1], runs[:4, 2] = np.nan, np.nan
+    good = band(runs, [0.2, 0.2, 0.2])
+    assert good.sd[:2].tolist() == [0.2, 0.2]
+    assert np.isnan(good.sd[2]) and np.isnan(good.mean[2])
+    assert good.high[1] - good.mean[1] == pytest.approx(t.ppf(0.9995, 6) * 0.2 * np.sqrt(1 + 1 / 7))
+
+
+@pytest.mark.parametrize("runs", [np.zeros(5), 3.0, np.zeros((2, 8, 3))])
+def test_what_is_no_set_of_runs(runs):
+    """One row, one number, or rows of rows."""
+    with pytest.raises(ValueError, match="at least 8"):
+        band(runs, 0.1)
+
+
+def test_twenty_four_differences_are_a_drift():
+    """Two in each block; the change reaches from the first to the last, without those that are missing."""
+    difference = np.r_[np.nan, 0.5 * np.arange(24.0), np.nan]
+    found = drift(np.arange(26.0), difference)
+    assert found is not None and found.change == pytest.approx(0.5 * 23)
+    assert found.is_certain

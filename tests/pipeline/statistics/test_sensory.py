@@ -1,9 +1,11 @@
 """Chance level of difference tests against the tabled minimum numbers of correct answers."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 
-from gaugebook.pipeline.statistics.sensory import chance_of_at_least, fewest_correct
+from gaugebook.pipeline.statistics.sensory import chance_of_at_least
 
 
 @pytest.mark.parametrize(
@@ -47,35 +49,20 @@ LEVELS = (0.05, 0.01, 0.001)
 
 @pytest.mark.parametrize(("test", "table"), [("triangle", TRIANGLE), ("duo-trio", DUO_TRIO), ("paired", DUO_TRIO)])
 def test_fewest_correct_answers_as_published(test, table):
-    """Every tabled number, by exact binomial; the one-sided paired test has the duo-trio's (the same chance of 1/2)."""
-    computed = {n: tuple(fewest_correct(n, test, level) for level in LEVELS) for n in table}
-
-    assert computed == table
-
-
-@pytest.mark.parametrize("test", ["triangle", "duo-trio"])
-@pytest.mark.parametrize("level", LEVELS)
-def test_fewest_correct_answers_between_the_tabled(test, level):
-    """From 6 to 60 assessors: scipy's binomial quantile says the same, or that there is no such number."""
-    chance = {"triangle": 1 / 3, "duo-trio": 1 / 2}[test]
-    for n in range(6, 61):
-        quantile = int(stats.binom.isf(level, n, chance)) + 1
-        assert fewest_correct(n, test, level) == (quantile if quantile <= n else None)
+    """Every tabled number is the fewest that guessing reaches so seldom, and where the table has a dash all are not
+    enough; the one-sided paired test has the duo-trio's (the same chance of 1/2)."""
+    for assessors, row in table.items():
+        chances = [chance_of_at_least(correct, assessors, test) for correct in range(assessors + 1)]
+        assert row == tuple(next((n for n, p in enumerate(chances) if p <= level), None) for level in LEVELS)
 
 
-@pytest.mark.parametrize(
-    ("n", "expected"),
-    # agreeing answers either way, twice the one-sided chance: computed with scipy, ISO 5495's own pages not seen
-    [(12, (10, 11, 12)), (24, (18, 19, 21)), (36, (25, 27, 29)), (48, (32, 34, 36))],
-)
-def test_two_sided_paired_tests(n, expected):
-    """Without an expected direction twice the chance counts."""
-    assert tuple(fewest_correct(n, "paired", level, two_sided=True) for level in LEVELS) == expected
+@given(st.integers(0, 60), st.data(), st.sampled_from([("triangle", 1 / 3), ("duo-trio", 1 / 2), ("paired", 1 / 2)]))
+def test_chance_is_the_binomial_tail(assessors, data, test):
+    """The sum of binomial terms is scipy's survival function, from no right answer to all."""
+    correct = data.draw(st.integers(0, assessors))
+    expected = stats.binom.sf(correct - 1, assessors, test[1])
 
-
-def test_against_scipy():
-    """The sum of binomial terms is scipy's survival function."""
-    assert chance_of_at_least(7, 18, "triangle") == pytest.approx(stats.binom.sf(6, 18, 1 / 3), rel=1e-12)
+    assert chance_of_at_least(correct, assessors, test[0]) == pytest.approx(expected, rel=1e-9)
 
 
 def test_unknown_test_has_no_chance_level():
@@ -84,6 +71,7 @@ def test_unknown_test_has_no_chance_level():
 
 
 def test_more_correct_than_assessors():
-    """More correct answers than assessors is an error."""
-    with pytest.raises(ValueError, match="cannot be"):
-        chance_of_at_least(19, 18, "triangle")
+    """More correct answers than assessors, or fewer than none, is an error."""
+    for correct in (19, -1):
+        with pytest.raises(ValueError, match="cannot be"):
+            chance_of_at_least(correct, 18, "triangle")

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from gaugebook.pipeline.statistics.weighed_times import Sign, merged, weighed
 
@@ -75,3 +76,77 @@ def test_signs_of_one_moment_are_merged_and_others_are_not():
 def test_nothing_is_told_from_nothing():
     """No reference and no sign."""
     assert weighed(None, [], 0.5, SPAN_S) is None
+
+
+SIGNS = st.lists(
+    st.builds(Sign, st.floats(0.0, 3000.0), st.floats(1.0, 80.0), st.sampled_from(["flow", "strength"]),
+              st.floats(0.1, 3.0)),
+    max_size=4,
+)  # fmt: skip
+
+
+def mean_of(first: Sign, second: Sign) -> tuple[float, float]:
+    """Mean by inverse variance, and the mean of the uncertainties with the same weights (GUM 5.2.2, correlation 1)."""
+    a, b = first.u_s**-2, second.u_s**-2
+    return (a * first.at_s + b * second.at_s) / (a + b), (a * first.u_s + b * second.u_s) / (a + b)
+
+
+@given(SIGNS, st.floats(0.05, 0.95))
+def test_the_moment_is_that_of_bayes_rule(signs, share):
+    """Prior chance times the normal density of each reading (scipy), the likeliest told, the variance about it."""
+    readings = [(1000.0, 60.0)] + [mean_of(RECEIVERS, sign) for sign in signs]
+    whole = sum(sign.weight for sign in signs)
+    chances = [(1.0 - share) / SPAN_S] + [
+        share * sign.weight / whole * stats.norm.pdf(sign.at_s, 1000.0, np.sqrt(60.0**2 + sign.u_s**2))
+        for sign in signs
+    ]
+    part = np.array(chances) / sum(chances) if signs else np.ones(1)
+    at, _ = readings[int(part.argmax())]
+    variance = sum(p * (u**2 + (one - at) ** 2) for p, (one, u) in zip(part, readings, strict=True))
+
+    found = weighed(RECEIVERS, signs, share, SPAN_S)
+
+    assert found is not None
+    assert (found.at_s, found.u_s) == pytest.approx((at, np.sqrt(variance)), rel=1e-6)
+
+
+@given(SIGNS.filter(bool))
+def test_without_a_reference_signs_count_by_their_weight(signs):
+    """The weightiest is told, and the variance about it is that of all."""
+    weights = np.array([sign.weight for sign in signs])
+    best = signs[int(weights.argmax())]
+    square = np.average([sign.u_s**2 + (sign.at_s - best.at_s) ** 2 for sign in signs], weights=weights)
+
+    found = weighed(None, signs, 0.5, SPAN_S)
+
+    assert found is not None
+    assert (found.at_s, found.by, found.u_s) == (best.at_s, best.by, pytest.approx(np.sqrt(square)))
+
+
+def test_signs_that_count_nothing_tell_nothing():
+    """Alone they give no moment; beside a reference they leave it as it was."""
+    signs = [Sign(1000.0, 5.0, "flow", 0.0)]
+
+    assert weighed(None, signs, 0.5, SPAN_S) is None
+    assert weighed(RECEIVERS, signs, 0.5, SPAN_S) == RECEIVERS
+    assert weighed(RECEIVERS, [], 1.0, SPAN_S) == RECEIVERS
+
+
+@pytest.mark.parametrize(("apart_s", "signs"), [(14.9, 1), (15.0, 2)])
+def test_three_joint_uncertainties_part_two_moments(apart_s, signs):
+    """3 sqrt(3^2 + 4^2) s = 15 s; what is merged weighs what its parts do."""
+    found = merged([Sign(100.0 + apart_s, 4.0, "flow", 0.5), Sign(100.0, 3.0, "strength", 2.0)])
+
+    assert len(found) == signs
+    assert sum(sign.weight for sign in found) == 2.5
+    assert [sign.at_s for sign in found] == sorted(sign.at_s for sign in found)
+
+
+def test_a_sign_joins_the_moment_of_the_one_before_it():
+    """A row of signs, each near the last, is one moment, though its ends are far apart."""
+    assert len(merged([Sign(100.0 + 10.0 * n, 3.0, "flow") for n in range(6)])) == 1
+
+
+def test_a_sign_counts_one_where_nothing_is_said():
+    """Two of one moment count two."""
+    assert merged([Sign(100.0, 3.0, "flow"), Sign(100.0, 3.0, "strength")])[0].weight == 2.0

@@ -1,5 +1,6 @@
 """Amendments: one value changed with person, reason and time; the first stays readable."""
 
+from dataclasses import replace
 from datetime import datetime
 
 import pytest
@@ -108,6 +109,10 @@ def test_an_amendment_that_finds_its_record_no_more_is_told(received, tmp_path):
     (outcome,) = receive_again(tmp_path / "book", None)
 
     assert "amendment 1 finds its record no more" in outcome.reason
+    assert outcome.lost_amendments == (1,)
+    for words in ("", outcome.reason):  # what a person reads of it decides nothing
+        assert replace(outcome, reason=words).needs_attention
+        assert not replace(outcome, reason=words, lost_amendments=()).needs_attention
 
 
 def test_a_place_in_a_workbook_is_taken_as_it_is_printed(tmp_path):

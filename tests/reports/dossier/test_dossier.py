@@ -17,7 +17,7 @@ from pdf_text import pdf_text
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.reports.dossier.batch import batch_codes, gather_batch
-from gaugebook.reports.dossier.dossier import dossier_html, dossier_pdf
+from gaugebook.reports.dossier.dossier import dossier_document, dossier_html
 from gaugebook.reports.dossier.records import Batch, Decision, FlagState
 from gaugebook.reports.dossier.verdict import verdict
 from gaugebook.reports.page import pages
@@ -38,7 +38,9 @@ def batches(book_folder: Path) -> dict[str, Batch]:
 @pytest.fixture(scope="module")
 def documents(batches: dict[str, Batch], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("out")
-    return {code: pages.write(folder, f"{code}.pdf", dossier_pdf(batch)) for code, batch in batches.items()}
+    return {
+        code: pages.write(folder, f"{code}.pdf", dossier_document(batch).content) for code, batch in batches.items()
+    }
 
 
 def page_text(path: Path, *options: str) -> str:
@@ -182,9 +184,9 @@ def test_same_bytes_in_other_processes(book_folder, documents, tmp_path):
         "import sys; sys.path.insert(0, sys.argv[2]); from pathlib import Path; import demo_book, hashlib;"
         "from gaugebook.pipeline.book.database import open_book;"
         "from gaugebook.reports.dossier.batch import gather_batch;"
-        "from gaugebook.reports.dossier.dossier import dossier_pdf\n"
+        "from gaugebook.reports.dossier.dossier import dossier_document\n"
         "with open_book(Path(sys.argv[1])) as book: batch = gather_batch(book, demo_book.demo_house(), demo_book.GIN)\n"
-        "print(hashlib.sha256(dossier_pdf(batch)).hexdigest())"
+        "print(hashlib.sha256(dossier_document(batch).content).hexdigest())"
     )
     support = str(Path(__file__).parents[2] / "support")
     digests = {hashlib.sha256(documents[GIN].read_bytes()).hexdigest()}

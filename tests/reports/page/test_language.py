@@ -2,6 +2,7 @@
 
 import dataclasses
 import re
+from datetime import datetime
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -15,11 +16,13 @@ from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import SettingsError
 from gaugebook.pipeline.house.settings import LANGUAGES, Documents, parse_house
 from gaugebook.reports.dossier.batch import gather_batch
-from gaugebook.reports.dossier.dossier import dossier_html, dossier_pdf
+from gaugebook.reports.dossier.dossier import dossier_document, dossier_html
 from gaugebook.reports.dossier.records import Batch
-from gaugebook.reports.page.language import language
+from gaugebook.reports.page.language import Language, language
+from gaugebook.reports.page.wording import listed
 
 ENGLISH, GERMAN = language("en"), language("de")
+FORMS = ("zero", "one", "two", "few", "many", "other")  # of CLDR
 # Common English words that no German sentence has.
 TELLING = {"the", "of", "and", "is", "are", "with", "that", "which", "not", "for", "from", "by", "to", "its", "no"}
 
@@ -37,7 +40,7 @@ def letter(batches: dict[str, Batch], tmp_path_factory: pytest.TempPathFactory) 
     """A German dossier on Letter."""
     house = dataclasses.replace(batches[GIN].house, documents=Documents("letter", "de"))
     path = tmp_path_factory.mktemp("out") / "letter.pdf"
-    path.write_bytes(dossier_pdf(dataclasses.replace(batches[GIN], house=house)))
+    path.write_bytes(dossier_document(dataclasses.replace(batches[GIN], house=house)).content)
     return path
 
 
@@ -79,14 +82,66 @@ def texts_of(value: Any) -> set[str]:
     return set()
 
 
+def plural_texts(speaks: Language) -> dict[str, set[str]]:
+    """Texts that depend on a number: their key, and the forms that the catalogue has of each."""
+    keys = {key.rsplit(".", 1)[0] for key in speaks.texts if key.endswith((".few", ".many", ".other"))}
+    return {key: {form for form in FORMS if f"{key}.{form}" in speaks.texts} for key in keys}
+
+
+def singular_keys(speaks: Language) -> set[str]:
+    """Keys of all texts, of those that depend on a number the key without its form."""
+    forms = {f"{key}.{form}": key for key, known in plural_texts(speaks).items() for form in (*known, "none")}
+    return {forms.get(key, key) for key in speaks.texts}
+
+
 @pytest.mark.parametrize("code", LANGUAGES)
 def test_catalogues_have_the_same_keys_and_places(code):
     """A text stands in all languages under one key, with the same values put in, and none is blank by mistake."""
     texts = language(code).texts
-    assert texts.keys() == ENGLISH.texts.keys()
-    for key, text in ENGLISH.texts.items():
+    assert singular_keys(language(code)) == singular_keys(ENGLISH)
+    for key in texts.keys() & ENGLISH.texts.keys():
+        text = ENGLISH.texts[key]
         assert set(re.findall(r"\{(\w+)\}", texts[key])) == set(re.findall(r"\{(\w+)\}", text)), key
         assert bool(texts[key]) == bool(text) or key == "flags.in_english", key
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_catalogues_have_the_plural_forms_of_their_language(code):
+    """Every text that depends on a number has each form that CLDR knows of its language, and no other."""
+    speaks = language(code)
+    texts = plural_texts(speaks)
+    assert len(texts) > 25
+    assert set(map(frozenset, texts.values())) == {speaks.locale.plural_form.tags | {"other"}}
+
+
+@pytest.mark.parametrize(
+    ("n", "said"), [(0, "0 butelek"), (1, "1 butelka"), (2, "2 butelki"), (5, "5 butelek"), (22, "22 butelki")]
+)
+def test_a_language_may_have_more_forms(n, said):
+    """Polish has one, few and many (Unicode CLDR, Language Plural Rules, pl); the catalogue needs nothing but texts."""
+    forms = {"one": "{n} butelka", "few": "{n} butelki", "many": "{n} butelek", "other": "{n} butelki"}
+    texts = {"format.locale": "pl", "format.thousands": " "} | {f"count.{form}": text for form, text in forms.items()}
+    assert Language("pl", texts).say("count", n=n) == said
+
+
+def test_a_count_without_its_number_is_a_fault():
+    """No form is guessed."""
+    with pytest.raises(KeyError, match="n"):
+        ENGLISH.say("runs.count")
+
+
+@pytest.mark.parametrize(
+    ("items", "english", "german"),
+    [
+        ([], "", ""),
+        (["A"], "A", "A"),
+        (["A", "B"], "A and B", "A und B"),
+        (["A", "B", "C"], "A, B and C", "A, B und C"),
+    ],
+)
+def test_lists_are_the_languages(items, english, german):
+    """No comma stands before the last of a list; the board and the trends say lists as the dossier does."""
+    assert (ENGLISH.listed(items), GERMAN.listed(items), listed(items)) == (english, german, english)
 
 
 def test_every_text_that_is_asked_for_by_name_exists():
@@ -96,7 +151,7 @@ def test_every_text_that_is_asked_for_by_name_exists():
     asked = {
         key for source in sources for key in re.findall(r'\bsay\(\s*"([\w.]+)"[,)]', source.read_text(encoding="utf-8"))
     }
-    known = ENGLISH.texts.keys() | {key.rsplit(".", 1)[0] for key in ENGLISH.texts if key.endswith(".many")}
+    known = ENGLISH.texts.keys() | {key.rsplit(".", 1)[0] for key in ENGLISH.texts if key.endswith(".other")}
     assert len(asked) > 100
     assert asked <= known
 
@@ -122,6 +177,14 @@ def test_numbers_and_dates_are_the_languages(batches):
     assert GERMAN.percent(0.9531, 0.0021) == "95,31 ± 0,42 %"
     assert GERMAN.plain(1200.0) == "1\u202f200"
     assert ENGLISH.stated(2851.2, 2.9, "LPA") == "2,851.2 ± 5.8 LPA"
+    at = datetime(2031, 7, 2, 22, 30)  # UTC; the next day in Copenhagen
+    assert GERMAN.moment(at, "Europe/Copenhagen") == "03.07.2031 00:30"
+    assert ENGLISH.moment(at, "Europe/Copenhagen") == "2031-07-03 00:30"
+    assert (GERMAN.day(at, "UTC"), ENGLISH.day(at, "UTC"), ENGLISH.day(None, "UTC")) == (
+        "02.07.2031",
+        "2031-07-02",
+        "–",
+    )
     page = dossier_html(batches[VODKA])
     assert "2\u202f851 ± 88 LPA" in page
     assert "11.03.2031 bis 22.03.2031" in page

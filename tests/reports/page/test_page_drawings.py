@@ -8,7 +8,7 @@ import pikepdf
 import pytest
 from pdf_text import pdf_text
 
-from gaugebook.reports.page import pages, renderer
+from gaugebook.reports.page import pages, renderer, svg_fast_path
 from gaugebook.reports.page.drawing import Drawing
 from gaugebook.reports.page.page_drawings import taken_out
 
@@ -72,7 +72,7 @@ def test_lines_are_those_of_the_renderer(monkeypatch):
     drawing.rings([(3, 3)])
     page = f'<html lang="en"><head><title>t</title></head><body>{drawing.svg()}</body></html>'
     quick = drawn_lines(pages.pdf(page, datetime(2031, 5, 1)))
-    monkeypatch.setitem(renderer.svg.TAGS, "path", renderer.path)
+    monkeypatch.setitem(svg_fast_path.QUICK_TAGS, "path", renderer.path)
     slow = drawn_lines(pages.pdf(page, datetime(2031, 5, 1)))
     assert len(quick) > 30
     assert [name for name, _ in quick] == [name for name, _ in slow]

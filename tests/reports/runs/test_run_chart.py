@@ -13,7 +13,7 @@ from gaugebook.reports.page.fonts import width
 from gaugebook.reports.page.language import language
 from gaugebook.reports.runs.run_chart import BAND, CURVE_INK, MOST_FINDINGS, SHEET_DASH, clock, panels_of, run_chart
 from gaugebook.reports.runs.run_figures import BandLine, CutMark, FindingMark, RunFigure
-from gaugebook.reports.runs.run_views import MOST_FULL, band_sentence, full_view, run_views
+from gaugebook.reports.runs.run_views import MOST_FULL, band_sentence, describe_band, full_view, run_views
 
 ENGLISH, GERMAN = language("en"), language("de")
 HOURS = tuple(n / 20 for n in range(161))
@@ -113,6 +113,16 @@ def test_captions_say_what_is_shown():
                   "12 good runs", "within the limit of 1.80", "set aside"):  # fmt: skip
         assert words in caption
     assert "stretches" not in caption  # 161 rows are drawn whole
+
+
+@pytest.mark.parametrize("standing", ["within", "left"])
+def test_a_band_without_a_chart_is_told_without_its_grey_area(standing):
+    """Below the chart a sentence says which area it is of; the text of a run has none, in any wording or language."""
+    banded = replace(FIGURE, band_standing=standing)
+    for code in ("en", "de"):
+        band = describe_band(banded, language(code))
+        assert band[0].isdigit()
+        assert band_sentence(banded, language(code)) == language(code).say("log.grey_area", band=band)
 
 
 def test_a_new_recipe_says_that_there_is_no_band_yet():

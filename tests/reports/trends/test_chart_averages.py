@@ -11,7 +11,7 @@ from gaugebook.pipeline.house.settings import House
 from gaugebook.pipeline.statistics.ewma import ewma_chart
 from gaugebook.reports.trends.change_findings import watch
 from gaugebook.reports.trends.chart_averages import REACH, WEIGHT, average_of, dating_of, parameters, sums_of
-from gaugebook.reports.trends.chart_limits import judge
+from gaugebook.reports.trends.chart_limits import score
 from gaugebook.reports.trends.measures import RULES, Chart, Measure, Point
 from gaugebook.reports.trends.trend_charts import runs_chart
 
@@ -22,9 +22,9 @@ MEASURE = Measure("m", "Measure", "%", "strip", "higher", "", "")
 def charted(values, measure=MEASURE):
     points = [Point(f"R{n:02}", "", START + timedelta(days=5 * n), v, float("nan"), v, 100.0)
               for n, v in enumerate(values)]  # fmt: skip
-    judged = judge(measure, "", points, House(name="h", time_zone="UTC"))
-    chart = Chart("m", measure, "", "Measure", judged.points, (), judged.limits[-1] if judged.limits else None)
-    return chart, judged.spans
+    scored = score(measure, "", points, House(name="h", time_zone="UTC"))
+    chart = Chart("m", measure, "", "Measure", scored.points, (), scored.limits[-1] if scored.limits else None)
+    return chart, scored.spans
 
 
 NOISE = np.random.default_rng(5).normal(0, 1, 60)
@@ -47,8 +47,8 @@ def test_counts_have_no_average():
     right = [float(n % 5 > 0) for n in range(40)]
     points = [Point(f"B{n}", f"B{n}", START + timedelta(days=n), 100 * one, float("nan"), one, 1.0)
               for n, one in enumerate(right)]  # fmt: skip
-    judged = judge(measure, "", points, House(name="h", time_zone="UTC"))
-    chart = Chart("right_first_time", measure, "", "", judged.points, (), judged.limits[-1])
+    scored = score(measure, "", points, House(name="h", time_zone="UTC"))
+    chart = Chart("right_first_time", measure, "", "", scored.points, (), scored.limits[-1])
     assert chart.limits.kind == "proportion" and average_of(chart) is None and sums_of(chart) is None
 
 

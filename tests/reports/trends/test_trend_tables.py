@@ -11,8 +11,9 @@ import pytest
 from click.testing import CliRunner
 
 from gaugebook.pipeline.errors import GaugebookError
+from gaugebook.pipeline.spreadsheets import csv_bytes
 from gaugebook.reports.trends.series import read_series, series_trends
-from gaugebook.reports.trends.trend_tables import csv_bytes, tables, workbook
+from gaugebook.reports.trends.trend_tables import tables, workbook
 from gaugebook.reports.trends.trends import trends_html
 from gaugebook.reports.trends.trends_command import trends_command
 
@@ -74,12 +75,6 @@ def test_workbook_is_the_tables():
     assert [row[0] for row in book["runs"].iter_rows(min_row=2, min_col=column, max_col=column, values_only=True)] == (
         tables(trends)["runs"]["value"].to_list()
     )
-
-
-def test_a_text_is_no_formula():
-    """A text that a spreadsheet would reckon with is marked as text."""
-    made = csv_bytes(pl.DataFrame({"run": ["=1+1", "STR-1"], "value": [1.0, -2.0]})).decode()
-    assert made.splitlines()[1:] == ["'=1+1,1.0", "STR-1,-2.0"]
 
 
 def test_columns_are_found_or_named(tmp_path):
