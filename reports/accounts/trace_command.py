@@ -52,6 +52,7 @@ def trace_command(
         click.echo(csv_path, err=as_json)
     if customers_path:
         from gaugebook.pipeline.formula_guard import escape_formulas
+
         from gaugebook.reports.accounts.lot_trace import removals_table
 
         escape_formulas(removals_table(found)).write_csv(customers_path)
