@@ -5,7 +5,7 @@ The rows are made up unless a comment says otherwise; the limits in them are tho
 
 import polars as pl
 import pytest
-from rule_cases import BOTTLES, CASKS, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, WITHIN
+from rule_cases import BOTTLES, CASKS, CURVES, DOUBTFUL, NOT_EVALUATED, OUT, PASSED_OVER, REMOVALS, WITHIN
 
 from gaugebook.checks.evaluation.evaluation import evaluate
 from gaugebook.checks.evaluation.prepared import looked_at, prepared
@@ -13,37 +13,6 @@ from gaugebook.checks.evaluation.prepared import looked_at, prepared
 # rule: what all its rows have; then for each row the value compared, or the columns that it has besides, and what the
 # rule must answer
 CASES = {
-    "dispatch-document": ({"kind": "dispatched"}, [
-        ("D-1", WITHIN), (None, OUT), ({"document": None, "kind": "returned"}, PASSED_OVER),
-    ]),
-    "dispatch-customer": ({"kind": "dispatched"}, [
-        ("K-7", WITHIN), (None, OUT), ({"customer": None, "kind": "sampled"}, PASSED_OVER),
-    ]),
-    "dispatch-duty-status": ({"kind": "dispatched"}, [
-        ("in bond", WITHIN), (None, OUT), ({"duty_status": None, "kind": "destroyed"}, PASSED_OVER),
-    ]),
-    "removal-lot-known": ({}, [("produced", WITHIN), ("opening", WITHIN), (None, OUT)]),
-    "removal-before-made": ({}, [(-30, WITHIN), (0, WITHIN), (1, OUT), (None, PASSED_OVER)]),
-    "dispatch-released": ({"kind": "dispatched"}, [
-        ("released", WITHIN), ("released later", OUT), ("rejected", OUT), ("not decided on", OUT),
-        (None, PASSED_OVER),  # bulk, and bottles of the opening stock
-        ({"released": "not decided on", "kind": "sampled"}, PASSED_OVER),
-    ]),
-    "goods-overdrawn": ({}, [(12, WITHIN), (0, WITHIN), (-1, OUT), (None, NOT_EVALUATED)]),
-    "return-after-dispatch": ({"kind": "returned", "dispatched_before": 60.0, "u_returned": 0.0}, [
-        (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_so_far": 60.8, "u_returned": 0.5}, WITHIN),
-        (None, NOT_EVALUATED), ({"returned_so_far": 61, "kind": "dispatched"}, PASSED_OVER),
-    ]),
-    "destruction-witness": ({"kind": "destroyed"}, [
-        ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),
-    ]),
-    "count-signed": ({"is_counted": "yes"}, [
-        ("AB", WITHIN), (None, OUT), ({"counted_by": None, "is_counted": None}, PASSED_OVER),
-    ]),
-    "count-against-book": ({"book_pieces": 111}, [
-        (111, WITHIN), (110, DOUBTFUL), (112, DOUBTFUL), (None, PASSED_OVER),
-        ({"pieces": 111, "book_pieces": None}, NOT_EVALUATED),
-    ]),
     # 97.2 % vol: azeotrope at 101.3 kPa (Perry, 4th edition, p. 13-5: 97.19); 3 x 0.1 is allowed
     "strength-possible": ({"highest_strength_pct_vol": 97.2, "u_strength_pct_vol": 0.1}, [
         (96.5, WITHIN), (97.5, WITHIN),
@@ -347,7 +316,7 @@ CASES = {
         (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
         ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
     ]),
-    **CASKS, **CURVES,
+    **CASKS, **CURVES, **REMOVALS,
     "changed-after-decision": ({"decided_data": "1a2b3c4d"}, [
         ("1a2b3c4d", WITHIN), ("5e6f7a8b", OUT), (None, NOT_EVALUATED),
     ]),

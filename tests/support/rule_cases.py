@@ -112,3 +112,81 @@ CASKS = {
         ({"evaporation_per_year": 0.2, "usual_per_year": None}, PASSED_OVER),
     ]),
 }  # fmt: skip
+
+REMOVALS = {
+    "dispatch-document": (
+        {"kind": "dispatched"},
+        [
+            ("D-1", WITHIN),
+            (None, OUT),
+            ({"document": None, "kind": "returned"}, PASSED_OVER),
+        ],
+    ),
+    "dispatch-customer": (
+        {"kind": "dispatched"},
+        [
+            ("K-7", WITHIN),
+            (None, OUT),
+            ({"customer": None, "kind": "sampled"}, PASSED_OVER),
+        ],
+    ),
+    "dispatch-duty-status": (
+        {"kind": "dispatched"},
+        [
+            ("in bond", WITHIN),
+            (None, OUT),
+            ({"duty_status": None, "kind": "destroyed"}, PASSED_OVER),
+        ],
+    ),
+    "removal-lot-known": ({}, [("produced", WITHIN), ("opening", WITHIN), (None, OUT)]),
+    "removal-before-made": ({}, [(-30, WITHIN), (0, WITHIN), (1, OUT), (None, PASSED_OVER)]),
+    "dispatch-released": (
+        {"kind": "dispatched"},
+        [
+            ("released", WITHIN),
+            ("released later", OUT),
+            ("rejected", OUT),
+            ("not decided on", OUT),
+            (None, PASSED_OVER),  # bulk, and bottles of the opening stock
+            ({"released": "not decided on", "kind": "sampled"}, PASSED_OVER),
+        ],
+    ),
+    "goods-overdrawn": ({}, [(12, WITHIN), (0, WITHIN), (-1, OUT), (None, NOT_EVALUATED)]),
+    "return-after-dispatch": (
+        {"kind": "returned", "dispatched_before": 60.0, "u_returned": 0.0},
+        [
+            (6, WITHIN),
+            (60, WITHIN),
+            (61, OUT),
+            ({"returned_so_far": 60.8, "u_returned": 0.5}, WITHIN),
+            (None, NOT_EVALUATED),
+            ({"returned_so_far": 61, "kind": "dispatched"}, PASSED_OVER),
+        ],
+    ),
+    "destruction-witness": (
+        {"kind": "destroyed"},
+        [
+            ("QA", WITHIN),
+            (None, OUT),
+            ({"witness": None, "kind": "dispatched"}, PASSED_OVER),
+        ],
+    ),
+    "count-signed": (
+        {"is_counted": "yes"},
+        [
+            ("AB", WITHIN),
+            (None, OUT),
+            ({"counted_by": None, "is_counted": None}, PASSED_OVER),
+        ],
+    ),
+    "count-against-book": (
+        {"book_pieces": 111},
+        [
+            (111, WITHIN),
+            (110, DOUBTFUL),
+            (112, DOUBTFUL),
+            (None, PASSED_OVER),
+            ({"pieces": 111, "book_pieces": None}, NOT_EVALUATED),
+        ],
+    ),
+}
