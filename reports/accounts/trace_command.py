@@ -51,11 +51,10 @@ def trace_command(
         csv_path.write_bytes(csv_bytes(trace_table(found)))
         click.echo(csv_path, err=as_json)
     if customers_path:
-        from gaugebook.pipeline.formula_guard import escape_formulas
-
+        from gaugebook.pipeline.spreadsheets import csv_bytes
         from gaugebook.reports.accounts.lot_trace import removals_table
 
-        escape_formulas(removals_table(found)).write_csv(customers_path)
+        customers_path.write_bytes(csv_bytes(removals_table(found)))
         click.echo(customers_path, err=as_json)
     if as_pdf:
         from gaugebook.reports.accounts.lot_trace import trace_pdf
