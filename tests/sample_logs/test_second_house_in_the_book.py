@@ -166,9 +166,7 @@ def test_nothing_else_stops_a_release_or_needs_explanation(flags):
     """What clean data with the noise of its instruments raise is nothing; each list here has its reason."""
     tables = ({*FOUND.values()}, FOLLOWS, NOT_SAID_YET)
     others = [flag["message"] for flag in flags if not any(is_of(flag, table) for table in tables)]
-    stopping = [
-        flag["message"] for flag in flags if flag["severity"] == "stops release" and is_of(flag, NOT_SAID_YET)
-    ]
+    stopping = [flag["message"] for flag in flags if flag["severity"] == "stops release" and is_of(flag, NOT_SAID_YET)]
 
     assert others == []
     assert stopping == []
