@@ -89,6 +89,15 @@ def test_a_filter_is_judged_by_what_carried_alcohol(put, frames, row_of):
     assert columns(row, "loss u_loss") == (None, None)  # nothing went in, of which nothing is a share
 
 
+def test_a_filter_that_nobody_gauged_still_has_its_row(put, frames, row_of):
+    """With neither balance nor gauges nothing is known of it, and its rules can say so."""
+    put("typed.runs", run="FIL-1", stage="filter", equipment="FT1", started_at="2031-01-01", ended_at="2031-01-02")
+
+    row = row_of(frames()["filtrations"], run="FIL-1")
+
+    assert columns(row, "loss u_loss change_pct_vol u_change_pct_vol") == (None,) * 4
+
+
 @pytest.mark.parametrize(
     ("lot", "expected"),
     [
@@ -96,6 +105,7 @@ def test_a_filter_is_judged_by_what_carried_alcohol(put, frames, row_of):
         (("received", "kg", 120.0, 20.0, 0, 2), ("yes", "yes", 120.0, 100.0)),
         (("received", "kg", 120.0, 0.0, 1, 2), ("yes", "yes", None, 120.0)),
         (("received", "kg", 120.0, 20.0, 1, 2), ("yes", "yes", 120.0, 100.0)),
+        (("received", "kg", 120.0, 0.0, None, 2), ("yes", "yes", 120.0, 120.0)),
         (("received", "pieces", 50.0, 0.0, 1, 1), (None, "yes", None, 50.0)),
         (("received", "pieces", 50.0, 0.0, 0, 1), ("yes", "yes", 50.0, 50.0)),
         (("unknown", "LPA", 50.0, 0.0, 0, 1), ("yes", None, 50.0, 50.0)),
@@ -148,6 +158,19 @@ def test_a_dip_with_a_vessel_unread_is_no_sum(put, frames):
     rows = frames()["stock"].select("lot", "dipped_alcohol_l", "book_alcohol_l", "note", "line").rows()
 
     assert rows == [("NS-1", 40.0, 50.0, "vessel N1, N2", 7), ("NS-2", None, 50.0, "vessel N1, N2", 7)]
+
+
+def test_what_comes_at_the_moment_of_a_dip_was_dipped(put, frames, row_of):
+    """Both sides count it: 50 in the book, and of its uncertainty 0.3 beside the dip's 0.4, together 0.5."""
+    put("derived.lots", lot="NS-1", origin="received")
+    put("derived.openings", lot="NS-1", came_at="2031-01-31 16:00", alcohol_l=50.0, gauge=1)
+    put("derived.stock_gauges", gauge=2, vessel="N1", lot="NS-1", gauged_at="2031-01-31 16:00", alcohol_l=49.0)
+    for gauge, alcohol_l in ((1, 0.3), (2, 0.4)):
+        put("derived.gauge_errors", gauge=gauge, error=f"gauge {gauge}", alcohol_l=alcohol_l)
+
+    row = row_of(frames()["stock"], lot="NS-1")
+
+    assert columns(row, "dipped_alcohol_l book_alcohol_l u_difference_l") == (49.0, 50.0, pytest.approx(0.5))
 
 
 def test_an_ingredient_is_measured_where_its_recipe_has_a_quantity(put, frames, row_of):
