@@ -218,3 +218,22 @@ def test_a_reduction_may_miss_by_three_uncertainties_and_half_a_per_cent_at_leas
 
     assert columns(first, "u_predicted_pct_vol allowed_pct_vol") == pytest.approx((0.4, 1.5), abs=0.001)
     assert second["allowed_pct_vol"] == 0.5
+
+
+def test_neutral_spirit_has_its_last_known_strength_and_its_own_uncertainties(put, bottle, frames):
+    """The later gauge has no strength, so the earlier one's 96.5 stands; what must not be detected is a yes or no, and
+    only that has no uncertainty."""
+    bottle("V-1", "VODKA", "PROOF-1")
+    for at, strength in (("2031-01-01", 96.5), ("2031-01-02", None)):
+        put("derived.gauges", run="REC-1", direction="out", lot="PROOF-1", part="hearts", stage="rectify", gauged_at=at,
+            strength_pct_vol=strength, u_strength_pct_vol=strength and 0.1)  # fmt: skip
+    for analyte in ("methanol", "furfural"):
+        put("derived.laboratory", lot="PROOF-1", analyte=analyte, value=4.0, u_value=0.5, unit="g/hL pa",
+            below_limit=False)  # fmt: skip
+
+    rows = frames()["neutral_spirit"].select("analyte", "value", "u_value", "most").rows()
+
+    found = {analyte: rest for analyte, *rest in rows}
+    assert found["strength"] == [96.5, 0.1, None]
+    assert found["methanol"][:2] == [4.0, 0.5]
+    assert found["furfural"][1] == (0.0 if found["furfural"][2] == 0 else 0.5)
