@@ -24,15 +24,18 @@ def test_rejects_are_a_share_of_all_that_were_filled(bottle, put, frames, row_of
 
 def test_the_furthest_fill_on_either_side_counts(bottle, frames, row_of):
     """Of 700 mL: 714 is 2 % over, 679 is 3 % under. Mean plus deficit 700 + 1.5; 20 over less 16 under are 4, whose
-    chance deviation is the root of 36 (binomial with one half, doubled: n - 2k has the variance n)."""
+    chance deviation is the root of 36 (binomial with one half, doubled: n - 2k has the variance n). None measured is
+    fewer than one."""
     bottle("V-1", "VODKA", "PROOF-1", fill_most_ml=714.0, fill_least_ml=699.0, fill_mean_ml=700.0,
            fill_mean_deficit_ml=1.5, fills=36, fills_over=20, fills_under=16, fills_asked=36)  # fmt: skip
     bottle("V-2", "VODKA", "PROOF-2", fill_most_ml=701.0, fill_least_ml=679.0)
+    bottle("V-3", "VODKA", "PROOF-3", bottles_filled=1, fills_asked=1)
 
     first, second = (row_of(frames()["fills"], batch=batch) for batch in ("V-1", "V-2"))
 
     assert first["fill_greatest_variation"] == pytest.approx(0.02)
     assert second["fill_greatest_variation"] == pytest.approx(0.03)
+    assert row_of(frames()["fills"], batch="V-3")["note"].endswith("a sample of 1, and 0 were measured")
     assert columns(first, "least_fill_mean_ml fills_over_less_under sd_over_less_under note") == (701.5, 4, 6.0, None)
 
 
@@ -95,9 +98,12 @@ def test_ways_are_compared_by_what_was_found(put, frames):
     for lot in "CD":
         put("derived.extracts", lot=lot, may_hold_from="cask")
 
+    result("A", "DM-1", 40.0, source_id=0, line=0)
+
     methods = frames()["methods"]
 
     assert methods.select("lot", "apart").rows() == [("A", 1.5), ("D", 1.5)]
+    assert methods.select("source_id", "line").rows() == [(0, 0), (1, 1)]  # where the first of them stands
 
 
 def test_readings_of_every_kind_are_counted_by_instrument(put, frames, row_of):
