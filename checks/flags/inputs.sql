@@ -29,7 +29,14 @@ found AS (
     SELECT 'cask events', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
     FROM typed.cask_events WHERE cask = split_part($lot, '/', 1)
     UNION ALL
+    SELECT 'casks behind the batch', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
+    FROM derived.cask_events WHERE event IN ('filled', 'drawn', 'emptied') AND contents IN (SELECT lot FROM derived.ancestor_lots WHERE batch = $batch)
+    UNION ALL
     SELECT 'casks', 'cask ' || cask, source_id, line, NULL FROM typed.casks WHERE cask = split_part($lot, '/', 1)
+    UNION ALL
+    SELECT 'materials behind the batch', material || ' lot ' || lot, source_id, line, NULL
+    FROM derived.openings
+    WHERE kind NOT IN ('packaging', 'water') AND lot IN (SELECT lot FROM derived.lineage WHERE batch = $batch)
     UNION ALL
     SELECT 'bottling', 'bottling of ' || lot, source_id, line, NULL FROM typed.bottling WHERE lot = $batch
     UNION ALL

@@ -72,7 +72,8 @@ def gather_account(book: Book, house: House, month: date) -> Account:
 
     _set_zone(book, house)
     rows = _query(book, "account_rows", month)
-    dips = stocktake(book, last_stocktake(book, month))
+    casks = set(book.frame("SELECT DISTINCT cask FROM derived.cask_events")["cask"])
+    dips = [dip for dip in stocktake(book, last_stocktake(book, month)) if dip["vessel"] not in casks]
     by_vessel: dict[str, list[dict[str, Any]]] = {}
     for dip in dips:
         by_vessel.setdefault(dip["vessel"], []).append(dip)

@@ -3,7 +3,7 @@
 WITH dips AS (
     SELECT gauge, vessel, lot, gauged_at, alcohol_l AS dip_l, u_alcohol_l AS u_dip_l, not_computed,
            timezone(getvariable('house_zone'), timezone('UTC', gauged_at)) AS local_at
-    FROM derived.stock_gauges WHERE lot NOT IN (SELECT contents FROM derived.cask_events)   -- a cask is booked to its gauge
+    FROM derived.stock_gauges
 ),
 last_day AS (
     SELECT max(local_at::DATE) AS day, max(gauged_at) AS moment FROM dips WHERE local_at::DATE = $1

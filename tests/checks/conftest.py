@@ -213,6 +213,12 @@ class FramesAsked(Mapping[str, pl.DataFrame]):
 
 
 @pytest.fixture
+def frames_with(book: Book) -> Callable[[str], dict[str, pl.DataFrame]]:
+    """Every subject's frame of the book, for the small house with more in its profile."""
+    return lambda more: frames_of(book, HOUSE + more)
+
+
+@pytest.fixture
 def frames(book: Book) -> Callable[[], Mapping[str, pl.DataFrame]]:
     """The subjects' frames of the book as it stands when one is asked for."""
     return lambda: FramesAsked(book)

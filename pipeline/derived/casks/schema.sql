@@ -46,7 +46,7 @@ cask_to_cask AS (       -- the other cask's own row gauges what left it
 ),
 of_casks AS (
     SELECT *, concat_ws(' ', 'cask', cask, event, happened_at, lot) AS shares_gauge FROM derived.cask_events
-    WHERE event IN ('filled', 'drawn', 'emptied')
+    WHERE event IN ('filled', 'drawn', 'emptied') AND run IS NOT NULL
 )
 SELECT *, NULL::DOUBLE AS stated_alcohol_l, NULL::VARCHAR AS shares_gauge, NULL::VARCHAR AS measured_in FROM typed.movements
 UNION ALL BY NAME
