@@ -114,8 +114,8 @@ def test_masses_are_added_up_where_all_were_weighed(put, made_by, mass_kg, sums)
     """Packaging is none of them."""
     put("derived.run_balances", run="R", stage="strip", loss_l=0.0, u_loss_l=1.0, alcohol_in_l=100.0)
     for direction, lot, part, weighed in (
-        ("in", "A", "wash", 60.0), ("in", "B", "wash", 40.0), ("out", "C", "hearts", 50.0), ("out", "D", "tails", mass_kg),
-        ("in", "G", "packaging", None), ("out", "P", "packaging", 5.0),
+        ("in", "A", "wash", 60.0), ("in", "B", "wash", 40.0), ("out", "C", "hearts", 50.0),
+        ("out", "D", "tails", mass_kg), ("in", "G", "packaging", None), ("out", "P", "packaging", 5.0),
     ):  # fmt: skip
         put("derived.gauges", run="R", direction=direction, lot=lot, part=part, mass_kg=weighed)
 

@@ -40,7 +40,8 @@ def test_parts_are_the_stream_between_the_cuts():
     assert [part.volume_l for part in (heads, hearts, tails, every)] == pytest.approx([10.0, 40.0, 10.0, 60.0])
     assert [part.alcohol_l for part in (heads, hearts, tails, every)] == pytest.approx([8.0, 32.0, 8.0, 48.0])
     assert (heads.from_s, heads.to_s, tails.from_s, tails.to_s) == (30.0, 600.0, 3000.0, 3590.0)
-    # the flow's 1 %, and the cut times at 1 L a minute: a row is known to 60 s / sqrt(12) = 0.2887 min, cuts to 2 and 0.5
+    # the flow's 1 %, and the cut times at 1 L a minute: a row is known to 60 s / sqrt(12) = 0.2887 min, the cuts to 2
+    # and 0.5 min
     row = 1 / 12**0.5
     assert heads.u_volume_l == pytest.approx((0.10**2 + row**2 + 2.0**2) ** 0.5)
     assert hearts.u_volume_l == pytest.approx((0.40**2 + 2.0**2 + 0.5**2) ** 0.5)
