@@ -53,12 +53,13 @@ def test_vessels_hold_what_was_booked_into_them(put, recalled):
     put("derived.lots", lot="S", material="spirit", drawn_by_runs=1, basis="LPA", origin="produced")
     for place, is_vessel, lot, alcohol_l in (
         ("T1", True, "S", 50), ("T1", True, "S", -20), ("T2", True, "S", 5), ("T2", True, "S", -5),
-        ("STILL", False, "S", 7), ("T1", True, "X", 9),
+        ("T3", True, "S", 0.5), ("STILL", False, "S", 7), ("T1", True, "X", 9),
     ):  # fmt: skip
         put("derived.account_entries", place=place, is_vessel=is_vessel, lot=lot, alcohol_l=alcohol_l)
 
-    (row,) = recalled("recall_stock", ["A"], ("A", 1.0, 1.0), ("S", 0.4, 0.5))
+    row, little = recalled("recall_stock", ["A"], ("A", 1.0, 1.0), ("S", 0.4, 0.5))
 
+    assert (little["vessel"], little["held_l"]) == ("T3", 0.5)
     assert (row["lot"], row["vessel"], row["held_l"], row["share"]) == ("S", "T1", 30.0, 0.4)
     assert (row["material"], row["consumed"]) == ("spirit", pytest.approx(15.0))
 

@@ -37,10 +37,11 @@ def test_a_lot_whose_vessel_took_another(put, made_by, remaining, is_used_up):
 
 
 def test_only_what_came_after_its_last_draw_counts(put, made_by):
-    """A lot that came into the vessel at that very minute, or before, does not."""
+    """A lot that came into the vessel at that very minute, or before, does not, nor one drawn from it later."""
     _lot(put, "A")
     _filled(put, "T1", "2031-01-01 10:00")
     _filled(put, "T1", "2030-12-15")
+    put("derived.gauges", lot="beside it", direction="in", part="hearts", vessel="T1", gauged_at="2031-01-09")
 
     assert made_by("used_up_lots") == []
 

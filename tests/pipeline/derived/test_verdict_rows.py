@@ -83,7 +83,8 @@ def test_the_usual_loss_is_of_this_stage_and_this_charge(put, made_by):
 def test_net_recovery_is_of_what_stayed_with_the_run(put, made_by):
     """10 LPA of feints came in; of its own 8 LPA of tails and 2 of heads went into a later run, 3 LPA did not."""
     _balance(put)
-    put("derived.gauges", run="R", direction="in", lot="F-0", part="feints", alcohol_l=10.0)
+    put("derived.gauges", run="R", direction="in", lot="F-0", part="feints", alcohol_l=6.0)
+    put("derived.gauges", run="R", direction="in", lot="F-1", part="heads", alcohol_l=4.0)
     for lot, part, alcohol_l, drawn in (("T", "tails", 8.0, 1), ("H", "heads", 2.0, 1), ("X", "foreshots", 3.0, 0)):
         put("derived.gauges", run="R", direction="out", lot=lot, part=part, alcohol_l=alcohol_l)
         put("derived.lots", lot=lot, drawn_by_runs=drawn)
