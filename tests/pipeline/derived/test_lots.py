@@ -91,6 +91,7 @@ def test_grain_is_counted_in_kilograms(put, made_by):
 
     assert (row["origin"], row["basis"], row["quantity_in"], row["quantity_out"]) == ("received", "kg", 500.0, 400.0)
     assert (row["remaining"], row["drawn_by_runs"]) == (100.0, 2)
+    assert row["origins"] == 1  # two deliveries are of one kind
     assert (row["u_quantity_in"], row["u_quantity_out"]) == (pytest.approx(0.5), pytest.approx(0.4))
     assert row["u_remaining"] == pytest.approx((500**2 + 400**2) ** 0.5 / 1000)
 
@@ -110,12 +111,15 @@ def test_wort_is_counted_in_litres(put, made_by):
 
 def test_water_that_came_by_volume_and_is_weighed_when_drawn(put, made_by):
     """997.2 kg of water at 20 °C in air are 1000 L (0.9972 kg/L; R22 Table IIIa's water less the lift of air)."""
-    _came(put, "WATER", volume_l=5000.0, material="water")
+    _came(put, "WATER", volume_l=3000.0, material="water")
+    _came(put, "WATER", volume_l=2000.0, material="water")
     _gauge(put, "WATER", "in", "R", part="water", mass_kg=997.2)
 
     row = _lots(made_by)["WATER"]
 
     assert (row["basis"], row["quantity_out"], row["remaining"]) == ("L", pytest.approx(1000), pytest.approx(4000))
+    # nothing states how well it was measured
+    assert (row["u_quantity_in"], row["u_quantity_out"], row["u_remaining"]) == (0.0, 0.0, 0.0)
 
 
 def test_packaging_is_counted_in_pieces(put, made_by):
