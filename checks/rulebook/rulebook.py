@@ -21,7 +21,11 @@ from gaugebook.checks.rulebook.toml_location import TomlLocation, build_at, tabl
 from gaugebook.pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parents[1] / "rules"
-FILES = ("strength", "laboratory", "yields", "recovery", "lots", "botanicals", "bottling", "logs", "curves", "records")
+FILES = (
+    "strength", "laboratory", "yields", "recovery", "lots", "casks", "dispatches", "botanicals", "bottling",
+    "categories", "logs", "curves",
+    "records",
+)  # fmt: skip
 FIXED = ("id", "subject", "column", "of_law")  # what makes a rule this rule; a house cannot change it
 
 

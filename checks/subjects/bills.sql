@@ -20,6 +20,6 @@ SELECT
             ELSE printf('%.2f ', bill.charged_quantity) || bill.measure || coalesce(printf(' against %.2f', bill.recipe_quantity), '') END,
         'lots ' || bill.lots) AS note
 FROM derived.recipe_bill AS bill
-JOIN typed.runs ON runs.run = bill.run
+JOIN derived.runs ON runs.run = bill.run
 LEFT JOIN places ON places.run = bill.run AND places.material = bill.material
 ORDER BY runs.started_at, bill.run, bill.material

@@ -17,7 +17,7 @@ SELECT
         printf('%.2f g/LPA', bill.charged_g_per_lpa) || coalesce(printf(' against %.2f', bill.recipe_g_per_lpa), ''),
         'lots ' || bill.lots) AS note
 FROM derived.botanical_bill AS bill
-JOIN typed.runs ON runs.run = bill.run
+JOIN derived.runs ON runs.run = bill.run
 LEFT JOIN weighed ON weighed.run = bill.run AND weighed.material = bill.botanical
 LEFT JOIN house_ingredients AS ingredients
     ON ingredients.recipe = bill.recipe AND ingredients.material = bill.botanical

@@ -15,7 +15,7 @@ SELECT
     recipes.name AS recipe_in_profile, recipes.steep_days, recipes.charge_strength_pct_vol AS recipe_strength_pct_vol,
     date_diff('second', runs.started_at, runs.ended_at) / 86400.0 AS days,
     CASE WHEN liquids.complete THEN liquids.mass_fraction END AS mass_fraction
-FROM typed.runs
+FROM derived.runs
 LEFT JOIN house_recipes AS recipes ON recipes.name = runs.recipe AND recipes.stage = runs.stage
 LEFT JOIN liquids ON liquids.run = runs.run
 WHERE runs.stage IN ('botanical', 'steep') OR runs.recipe IS NOT NULL OR runs.stage IN (SELECT stage FROM house_recipes)

@@ -19,6 +19,6 @@ SELECT
     counted.note, kinds.kind, coalesce(counted.times, 0) AS times_found
 FROM derived.run_curves AS curves
 CROSS JOIN kinds
-JOIN typed.runs ON runs.run = curves.run
+JOIN derived.runs ON runs.run = curves.run
 LEFT JOIN counted ON counted.run = curves.run AND counted.kind = kinds.kind
 ORDER BY runs.started_at, curves.run, kinds.kind

@@ -7,5 +7,5 @@ SELECT
     yields.wash_strength_pct_vol,
     'lots ' || yields.malt_lots AS note
 FROM derived.ferment_yields AS yields
-JOIN typed.runs ON runs.run = yields.run
+JOIN derived.runs ON runs.run = yields.run
 ORDER BY yields.started_at, yields.run

@@ -13,7 +13,7 @@ SELECT
     'run ' || runs.run AS record, runs.run, runs.equipment, runs.source_id, runs.line,
     balances.loss_l / nullif(balances.alcohol_in_l, 0) AS loss, balances.u_loss_l / nullif(balances.alcohol_in_l, 0) AS u_loss,
     strengths.strength_out_pct_vol - strengths.strength_in_pct_vol AS change_pct_vol, strengths.u_change_pct_vol
-FROM typed.runs AS runs
+FROM derived.runs AS runs
 LEFT JOIN derived.run_balances AS balances ON balances.run = runs.run
 LEFT JOIN strengths ON strengths.run = runs.run
 WHERE runs.stage = 'filter' AND runs.ended_at IS NOT NULL

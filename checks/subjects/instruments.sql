@@ -1,12 +1,16 @@
 -- One row an instrument: how many of its readings were taken after its calibration had run out.
 WITH readings AS (
-    SELECT instrument, gauged_at AS read_at FROM typed.movements
+    SELECT instrument, gauged_at AS read_at FROM derived.movements
     UNION ALL
     SELECT instrument, measured_at FROM typed.laboratory
     UNION ALL
     SELECT instrument, measured_at FROM typed.fills
     UNION ALL
-    SELECT instrument, gauged_at FROM typed.stock
+    SELECT instrument, gauged_at FROM derived.dips
+    UNION ALL
+    SELECT instrument, received_at FROM typed.intake
+    UNION ALL
+    SELECT instrument, counted_at FROM typed.opening_stock
 ),
 judged AS (
     SELECT readings.instrument, readings.read_at, calibrations.due_at

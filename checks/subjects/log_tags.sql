@@ -9,7 +9,7 @@ SELECT
     summaries.longest_gap_min, stills.log_interval_s / 60 AS interval_min,
     summaries.points / nullif(summaries.expected_points, 0) AS points_present
 FROM derived.log_summaries AS summaries
-JOIN typed.runs ON runs.run = summaries.run
+JOIN derived.runs ON runs.run = summaries.run
 LEFT JOIN log_tag_units ON log_tag_units.tag = summaries.tag
 LEFT JOIN house_stills AS stills ON stills.code = summaries.equipment
 ORDER BY runs.started_at, summaries.run, summaries.tag

@@ -14,6 +14,7 @@ WITH compared AS (
     WHERE (gauges.strength_is IS NULL OR gauges.strength_is = 'true')
         -- where extract hides alcohol only strengths of distillates are of one kind: rule true-strength looks at the rest
         AND (extracts.may_hold_from IS NULL OR laboratory.preparation = 'distilled' OR gauges.part IN ('wash', 'spent'))
+        AND gauges.lot NOT IN (SELECT contents FROM derived.cask_events)     -- where it rises or falls
         AND gauges.strength_pct_vol IS NOT NULL AND NOT (gauges.direction = 'in' AND coalesce(lots.overdraw, 0) > 0)
 )
 SELECT

@@ -24,7 +24,7 @@ SELECT
     made.strength_pct_vol, made.u_strength_pct_vol,
     CASE WHEN fed.complete THEN fed.mass_fraction END AS mass_fraction,
     sqrt(coalesce(fed.ur_alcohol, 0) ** 2 + coalesce(fed.ur_mass, 0) ** 2) AS ur_predicted
-FROM typed.runs AS runs
+FROM derived.runs AS runs
 LEFT JOIN fed ON fed.run = runs.run
 LEFT JOIN made ON made.run = runs.run
 WHERE runs.stage = 'reduce' AND runs.ended_at IS NOT NULL

@@ -36,7 +36,7 @@ SELECT
         WHEN 'within' THEN least(round(curves.distance / curves.distance_limit, 1), 1.0)
     END AS of_the_band
 FROM derived.run_curves AS curves
-JOIN typed.runs ON runs.run = curves.run
+JOIN derived.runs ON runs.run = curves.run
 LEFT JOIN clocks ON clocks.run = curves.run
 LEFT JOIN details ON details.run = curves.run
 LEFT JOIN hearts ON hearts.run = curves.run

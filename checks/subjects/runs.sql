@@ -5,7 +5,7 @@ WITH logged AS (
 counted AS (
     SELECT run, nullif(count(*) FILTER (direction = 'in'), 0) AS gauged_in,
         nullif(count(*) FILTER (direction = 'out'), 0) AS gauged_out
-    FROM typed.movements
+    FROM derived.movements
     GROUP BY run
 )
 SELECT
@@ -25,7 +25,7 @@ SELECT
         0, date_diff('second', runs.hearts_from, runs.started_at), date_diff('second', runs.ended_at, runs.hearts_to),
         date_diff('second', runs.hearts_to, runs.hearts_from)
     ) / 60.0 AS cuts_outside_min, runs.hearts_from
-FROM typed.runs
+FROM derived.runs
 LEFT JOIN derived.run_balances AS balances ON balances.run = runs.run
 LEFT JOIN house_people AS people ON people.code = runs.operator
 LEFT JOIN house_stills AS stills ON stills.code = runs.equipment

@@ -4,7 +4,7 @@ WITH following AS (
         runs.*,
         max_by(run, (ended_at, run)) FILTER (ended_at IS NOT NULL) OVER earlier AS other_run,
         max(ended_at) OVER earlier AS other_ended_at
-    FROM typed.runs
+    FROM derived.runs
     JOIN house_stills ON house_stills.code = runs.equipment
     WINDOW earlier AS (
         PARTITION BY equipment ORDER BY started_at, run ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING

@@ -1,10 +1,10 @@
--- One row a lot and month-end dip: alcohol dipped against what the movements before it leave in the lot.
+-- One row a lot and month-end dip, those of casks left out (they lose by years): alcohol dipped against what the movements before it leave in the lot.
 WITH dipped AS (
     SELECT
         lot, date_trunc('day', gauged_at) AS dipped_on, max(gauged_at) AS gauged_at,
         string_agg(vessel, ', ' ORDER BY vessel) AS vessels, min(source_id) AS source_id, min(line) AS line,
         CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l, list(gauge) AS gauges
-    FROM derived.stock_gauges
+    FROM derived.stock_gauges WHERE lot NOT IN (SELECT contents FROM derived.cask_events)
     GROUP BY lot, dipped_on
 ),
 moved AS (
@@ -12,9 +12,11 @@ moved AS (
         gauges.lot, coalesce(gauges.gauged_at, runs.started_at) AS moved_at,
         CASE gauges.direction WHEN 'out' THEN 1 ELSE -1 END AS sign, gauges.alcohol_l, gauges.gauge
     FROM derived.gauges
-    JOIN typed.runs ON runs.run = gauges.run
+    JOIN derived.runs ON runs.run = gauges.run
     UNION ALL
     SELECT lot, came_at, 1, alcohol_l, gauge FROM derived.openings
+    UNION ALL
+    SELECT lot, removed_at, CASE kind WHEN 'returned' THEN 1 ELSE -1 END, alcohol_l, gauge FROM derived.removals WHERE NOT is_bottled
 ),
 counted AS (            -- what the dip counts once and each movement before it against
     SELECT lot, dipped_on, unnest(gauges) AS gauge, 1 AS sign FROM dipped

@@ -1,7 +1,7 @@
 -- One row a run (or a lot in the laboratory) and instrument: the next check of the instrument after its readings, which
 -- vouches for them or puts them in doubt. Readings after the last check have none yet and no row.
 WITH readings AS (
-    SELECT instrument, run, NULL AS lot, gauged_at AS read_at, source_id, line FROM typed.movements
+    SELECT instrument, run, NULL AS lot, gauged_at AS read_at, source_id, line FROM derived.movements
     UNION ALL
     SELECT instrument, NULL, lot, measured_at, source_id, line FROM typed.laboratory
 ),

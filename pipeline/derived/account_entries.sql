@@ -1,8 +1,9 @@
--- made from: typed.runs, derived.gauges, derived.lots, derived.openings, derived.run_verdicts, derived.used_up_lots, derived.usual_losses, house_zone
+-- made from: derived.cask_events, derived.cask_losses, derived.removals, derived.runs, derived.gauges, derived.lots, derived.openings, derived.run_verdicts, derived.used_up_lots, derived.usual_losses, house_zone
 -- The ledger of alcohol. What comes into a place is positive. A run is a place too, its equipment: what it draws leaves a
 -- vessel and comes to it, what it makes leaves it for a vessel, and its loss is booked when it ends. So moves inside the
 -- house cancel in the sum over all places, where "produced" is what fermentation formed, "bottled" what is in bottles, and
--- "returned" what a run took out of bottles again.
+-- "returned" what a run took out of bottles again. What a cask lost is booked when it was gauged again or emptied; what left the
+-- house in bulk, or came back, was sampled or destroyed is booked at its vessel, and bottles stand outside this account.
 -- Entries are booked to 0.01 LPA, so that every column of every month adds up as it is printed.
 INSERT INTO derived.account_entries BY NAME
 WITH gauged AS (
@@ -11,7 +12,7 @@ WITH gauged AS (
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at,
            g.alcohol_l::DECIMAL(18, 2) AS alcohol_l, g.u_alcohol_l,
            coalesce(l.drawn_by_runs, 0) > 0 AS is_drawn_later
-    FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
+    FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
     WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
 ),
 opened AS (             -- spirit received or in the opening inventory; bottles stand outside this account
@@ -62,13 +63,25 @@ came AS (
            CASE origin WHEN 'opening' THEN 'opening inventory' END
     FROM opened
 ),
+removed AS (
+    SELECT r.gauge, r.removed_at, coalesce(r.vessel, m.vessel, 'vessel not named') AS vessel, true, CASE r.kind WHEN 'returned' THEN 'came back' ELSE r.kind END,
+           (CASE r.kind WHEN 'returned' THEN 1 ELSE -1 END * r.alcohol_l)::DECIMAL(18, 2), r.u_alcohol_l, r.lot, NULL,
+           concat_ws(', ', r.reason, r.to_whom, r.document)
+    FROM derived.removals AS r LEFT JOIN made_in AS m USING (lot)
+    WHERE NOT r.is_bottled AND r.alcohol_l IS NOT NULL
+),
+in_casks AS (
+    SELECT NULL, to_at, cask, true, 'cask loss', -(loss_l::DECIMAL(18, 2)), u_loss_l, contents, NULL,
+           CASE found_when WHEN 'emptied' THEN 'lost in the cask until it was emptied' ELSE 'lost in the cask until it was gauged again' END
+    FROM derived.cask_losses WHERE loss_l IS NOT NULL
+),
 runs AS (
     SELECT g.run, any_value(g.equipment) AS equipment, max(greatest(g.moved_at, r.ended_at)) AS booked_at,
            sum(CASE g.direction WHEN 'in' THEN g.alcohol_l ELSE -g.alcohol_l END) AS loss_l,
            any_value(v.loss_l IS NULL) AS is_not_computed, any_value(v.not_computed) AS not_computed,
            any_value(v.u_loss_l) AS u_loss_l, any_value(v.usual_loss_l) AS usual_loss_l,
            any_value(v.u_usual_loss_l) AS u_usual_loss_l
-    FROM gauged AS g JOIN typed.runs AS r USING (run) LEFT JOIN derived.run_verdicts AS v USING (run)
+    FROM gauged AS g JOIN derived.runs AS r USING (run) LEFT JOIN derived.run_verdicts AS v USING (run)
     WHERE g.stage NOT IN ('mash', 'ferment')
     GROUP BY g.run
     HAVING bool_or(g.direction = 'out') OR any_value(r.ended_at) IS NOT NULL
@@ -78,7 +91,7 @@ leftovers AS (
            sum(g.alcohol_l) AS loss_l,
            any_value(l.u_remaining) AS u_loss_l, any_value(x.fraction * l.quantity_in) AS usual_loss_l,
            any_value(x.scatter * l.quantity_in) AS u_usual_loss_l
-    FROM derived.used_up_lots AS u JOIN (
+    FROM (SELECT * FROM derived.used_up_lots WHERE lot NOT IN (SELECT contents FROM derived.cask_events)) AS u JOIN (
         SELECT lot, alcohol_l, u_alcohol_l FROM put
         UNION ALL SELECT lot, -alcohol_l, u_alcohol_l FROM gauged WHERE direction = 'in'
     ) AS g USING (lot) JOIN made_in AS m USING (lot) JOIN derived.lots AS l USING (lot)
@@ -112,6 +125,8 @@ entries AS (
     SELECT * FROM moves
     UNION ALL SELECT * FROM transfers
     UNION ALL SELECT * FROM came
+    UNION ALL SELECT * FROM removed
+    UNION ALL SELECT * FROM in_casks
     UNION ALL SELECT * FROM loss_entries
 )
 SELECT booked_at, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', booked_at)))::DATE AS month,

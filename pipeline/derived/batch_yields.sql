@@ -1,9 +1,9 @@
--- made from: typed.runs, derived.bottlings, derived.ferment_yields, derived.lineage
+-- made from: derived.runs, derived.bottlings, derived.ferment_yields, derived.lineage
 -- Grain to bottle: what each batch consumed of the grain behind it, and what the extract of that grain promised.
 INSERT INTO derived.batch_yields BY NAME
 WITH grain AS (
     SELECT l.batch, sum(l.consumed) AS grain_kg, min(r.started_at) AS first_mashed
-    FROM derived.lineage AS l JOIN typed.runs AS r USING (run)
+    FROM derived.lineage AS l JOIN derived.runs AS r USING (run)
     WHERE l.stage = 'mash' AND l.share IS NOT NULL
     GROUP BY l.batch
 ),

@@ -20,6 +20,7 @@ from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.house.settings import House
 
 _HEADER = re.compile(r"-- (made from|makes): (.*)")
+_VIEW = re.compile(r"-- made from: (.*)\nCREATE OR REPLACE VIEW ([\w.]+)")
 
 
 class DerivationError(Exception):
@@ -56,6 +57,12 @@ def from_sql(path: Path) -> Derivation | None:
     return Derivation(
         lambda book, _: book.run_file(path), told["made from"], told.get("makes", (f"derived.{path.stem}",))
     )
+
+
+def views_in(schema: Path) -> list[Derivation]:
+    """The views that a schema defines below the line "-- made from: ..."; they are always as what they show."""
+    text = schema.read_text(encoding="utf-8")
+    return [Derivation(lambda *_: None, tuple(made.split(", ")), (name,)) for made, name in _VIEW.findall(text)]
 
 
 def in_order(derivations: Iterable[Derivation]) -> list[Derivation]:

@@ -17,8 +17,8 @@ def extracts(book: Book) -> None:
 EXTRACTS = Derivation(
     lambda book, _: extracts(book),
     made_from=(
-        "typed.intake", "typed.movements", "typed.opening_stock", "typed.runs", "typed.stock", "derived.house_vessels",
-        "derived.laboratory",
+        "typed.intake", "derived.cask_events", "derived.movements", "typed.opening_stock", "derived.runs",
+        "derived.dips", "derived.house_vessels", "derived.laboratory",
     ),
     makes=("derived.extracts",),
 )  # fmt: skip

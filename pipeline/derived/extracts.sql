@@ -11,12 +11,12 @@ WITH RECURSIVE measured AS (
     GROUP BY lot
 ),
 oak AS (
-    SELECT code FROM derived.house_vessels WHERE material = 'oak'
+    SELECT code FROM derived.house_vessels WHERE material = 'oak' UNION SELECT cask FROM derived.cask_events
 ),
 in_oak AS (
     SELECT DISTINCT lot FROM (
-        SELECT lot, vessel FROM typed.movements WHERE part NOT IN ('grain', 'fruit', 'yeast', 'water', 'botanical', 'sweetening', 'packaging')
-        UNION ALL SELECT lot, vessel FROM typed.stock UNION ALL SELECT lot, vessel FROM typed.opening_stock
+        SELECT lot, vessel FROM derived.movements WHERE part NOT IN ('grain', 'fruit', 'yeast', 'water', 'botanical', 'sweetening', 'packaging')
+        UNION ALL SELECT lot, vessel FROM derived.dips UNION ALL SELECT lot, vessel FROM typed.opening_stock
     ) WHERE vessel IN (FROM oak)
 ),
 came AS (
@@ -29,18 +29,18 @@ drawn AS (              -- what each run drew, and what of it brings extract
                 WHEN 'botanical' IN (m.part, i.kind) THEN 'botanical'
                 WHEN m.part IN ('grain', 'wort', 'wash') OR i.kind IN ('malt', 'adjunct') THEN 'grain'
                 WHEN m.part = 'liquid' AND i.kind = 'other' THEN 'other' END AS brings
-    FROM typed.movements AS m LEFT JOIN came AS i USING (lot)
+    FROM derived.movements AS m LEFT JOIN came AS i USING (lot)
     WHERE m.direction = 'in'
 ),
 kept AS (               -- what runs made without leaving the extract behind
     SELECT DISTINCT m.run, r.stage, m.lot, r.equipment IN (FROM oak) AS by_oak
-    FROM typed.movements AS m JOIN typed.runs AS r USING (run)
+    FROM derived.movements AS m JOIN derived.runs AS r USING (run)
     WHERE m.direction = 'out' AND m.part <> 'wort' AND (r.stage NOT IN ('strip', 'rectify', 'botanical') OR m.part = 'spent')
       AND m.lot NOT IN (SELECT lot FROM measured WHERE extract_g_l <= $negligible)
 ),
 holding AS (            -- since it was made, or only since it lay in oak
     SELECT k.lot, d.brings AS through, true AS since_made FROM kept AS k JOIN drawn AS d USING (run) WHERE d.brings IS NOT NULL
-    UNION SELECT lot, 'grain', true FROM typed.movements WHERE part = 'wash'
+    UNION SELECT lot, 'grain', true FROM derived.movements WHERE part = 'wash'
     UNION SELECT lot, 'cask', true FROM kept WHERE by_oak
     UNION SELECT lot, 'cask', false FROM in_oak WHERE lot NOT IN (SELECT lot FROM measured WHERE extract_g_l <= $negligible)
     UNION SELECT lot, 'laboratory', lot NOT IN (FROM in_oak) FROM measured WHERE extract_g_l > $negligible

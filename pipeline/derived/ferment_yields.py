@@ -54,7 +54,7 @@ def ferment_yields(book: Book, house: House) -> None:
 FERMENT_YIELDS = Derivation(
     ferment_yields,
     made_from=(
-        "typed.runs", "derived.gauges", "derived.house_recipes", "derived.laboratory", "derived.openings",
+        "derived.runs", "derived.gauges", "derived.house_recipes", "derived.laboratory", "derived.openings",
         "derived.run_uncertainties",
     ),
     makes=("derived.ferment_yields",),

@@ -9,7 +9,7 @@ mashes AS (
     SELECT w.run, string_agg(DISTINCT w.mash_run, ', ' ORDER BY w.mash_run) AS mash_run,
            min(w.wort_lot) AS wort_lot, max(c.fermentability) AS fermentability
     FROM worts AS w
-    LEFT JOIN typed.runs AS r ON r.run = w.mash_run
+    LEFT JOIN derived.runs AS r ON r.run = w.mash_run
     LEFT JOIN derived.house_recipes AS c ON c.name = r.recipe
     GROUP BY w.run
 ),
@@ -44,7 +44,7 @@ SELECT
     r.run, m.mash_run, w.wash_lot, r.equipment, r.started_at, r.ended_at, g.grain_kg, g.extract_kg, g.malt_lots,
     m.fermentability, v.wort_volume_l, og.value AS original_gravity, fg.value AS final_gravity,
     w.wash_volume_l, 100 * w.alcohol_l / nullif(w.wash_volume_l, 0) AS wash_strength_pct_vol, w.alcohol_l, w.u_alcohol_l
-FROM typed.runs AS r
+FROM derived.runs AS r
 LEFT JOIN mashes AS m USING (run)
 LEFT JOIN wort_volumes AS v USING (run)
 LEFT JOIN grain AS g USING (run)

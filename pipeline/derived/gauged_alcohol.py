@@ -11,6 +11,7 @@ from gaugebook.pipeline.derived.arrays import Array, array, column
 from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
 from gaugebook.pipeline.derived.instruments import u_of_readings
+from gaugebook.pipeline.derived.mass_errors import mass_errors
 from gaugebook.pipeline.derived.true_strength import booked_strengths
 from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
@@ -20,6 +21,7 @@ from gaugebook.pipeline.engineering.strength import (
     strength_from_us_proof,
 )
 from gaugebook.pipeline.engineering.uncertainty import contributions
+from gaugebook.pipeline.engineering.us_gauging import strength_from_proof_hydrometer
 from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
@@ -29,7 +31,7 @@ WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "swe
 
 
 def gauges(book: Book, house: House) -> None:
-    """Make derived.gauges and their errors from typed.movements."""
+    """Make derived.gauges and their errors from derived.movements."""
     movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
     computed, errors = _gauge(movements.with_row_index("gauge"), house)
     computed = _with_none_in_what_carries_none(computed)
@@ -41,20 +43,21 @@ def gauges(book: Book, house: House) -> None:
     ]  # fmt: skip
     book.append("derived.gauges", computed.select(columns))
     book.append("derived.gauge_errors", errors)
+    book.append("derived.mass_errors", _of_goods(computed, movements["mass_kg"], house, is_own=True))
 
 
 GAUGES = Derivation(
     gauges,
     made_from=(
-        "typed.bottling", "typed.fills", "typed.intake", "typed.movements", "typed.opening_stock", "typed.runs",
-        "derived.extracts", "derived.laboratory",
+        "typed.bottling", "typed.fills", "typed.intake", "derived.movements", "typed.opening_stock",
+        "derived.runs", "derived.extracts", "derived.laboratory",
     ),
-    makes=("derived.gauges", "derived.gauge_errors"),
+    makes=("derived.gauges", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
 
 
 def stock_gauges(book: Book, house: House) -> None:
-    """Make derived.stock_gauges and their errors from typed.stock; their numbers follow those of the movements."""
+    """Make derived.stock_gauges and their errors from derived.dips; their numbers follow those of the movements."""
     dips = book.frame((HERE / "dips_to_gauge.sql").read_text(encoding="utf-8"))
     first = book.value("SELECT count(*) FROM derived.gauges")
     computed, errors = _gauge(dips.with_row_index("gauge", first), house)
@@ -68,7 +71,7 @@ def stock_gauges(book: Book, house: House) -> None:
 
 STOCK_GAUGES = Derivation(
     stock_gauges,
-    made_from=("typed.stock", "derived.extracts", "derived.laboratory", "derived.gauges"),
+    made_from=("derived.dips", "derived.extracts", "derived.laboratory", "derived.gauges"),
     makes=("derived.stock_gauges", "derived.gauge_errors"),
 )
 
@@ -82,16 +85,6 @@ def openings(book: Book, house: House) -> None:
     first = book.value("SELECT (SELECT count(*) FROM derived.gauges) + (SELECT count(*) FROM derived.stock_gauges)")
     computed, errors = _gauge(came.with_row_index("gauge", first), house)
     computed = _with_none_in_what_carries_none(computed)
-    stated = pl.col("stated_alcohol_l")
-    computed = computed.with_columns(
-        # pure alcohol as stated came of a volume and a strength that are not told: as uncertain as a volume
-        pl.when(stated.is_not_null())
-        .then(stated * (house.uncertainty.volume_pct / 100))
-        .otherwise("u_alcohol_l")
-        .alias("u_alcohol_l"),
-        pl.coalesce(stated, "alcohol_l").alias("alcohol_l"),
-        pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
-    )
     columns = [
         "gauge", "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
         "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
@@ -99,27 +92,77 @@ def openings(book: Book, house: House) -> None:
         "source_id", "line",
     ]  # fmt: skip
     book.append("derived.openings", computed.select(columns))
-    book.append("derived.gauge_errors", pl.concat([errors, _errors_as_stated(computed.filter(stated.is_not_null()))]))
+    book.append("derived.gauge_errors", errors)
+    is_own = pl.col("origin") == "opening"
+    book.append("derived.mass_errors", _of_goods(computed, came["mass_kg"], house, is_own=is_own))
 
 
 OPENINGS = Derivation(
     openings,
     made_from=(
-        "typed.intake", "typed.movements", "typed.opening_stock", "derived.extracts", "derived.laboratory",
-        "derived.gauges", "derived.stock_gauges",
+        "typed.cask_events", "typed.casks", "typed.intake", "typed.opening_stock", "derived.movements",
+        "derived.extracts", "derived.laboratory", "derived.gauges", "derived.stock_gauges",
     ),
-    makes=("derived.openings", "derived.gauge_errors"),
+    makes=("derived.openings", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
 
 
-def _errors_as_stated(stated: pl.DataFrame) -> pl.DataFrame:
-    """Deliveries in pure alcohol share no error with anything that the house gauged."""
-    return stated.select(
+def removals(book: Book, house: House) -> None:
+    """Make derived.removals and their errors from dispatches, returns, samples, destructions and leaks.
+
+    Their numbers follow those of the openings.
+    """
+    rows = book.frame((HERE / "removals_to_gauge.sql").read_text(encoding="utf-8"))
+    first = book.value(
+        "SELECT (SELECT count(*) FROM derived.gauges) + (SELECT count(*) FROM derived.stock_gauges) "
+        "+ (SELECT count(*) FROM derived.openings)"
+    )
+    computed, errors = _gauge(rows.with_row_index("gauge", first), house)
+    columns = [
+        "gauge", "kind", "lot", "vessel", "removed_at", "is_bottled", "pieces", "volume_l", "strength_pct_vol",
+        "u_strength_pct_vol", "alcohol_l", "u_alcohol_l", "not_computed", "to_whom", "duty_status", "document",
+        "reason", "person", "witness", "source_id", "line",
+    ]  # fmt: skip
+    book.append("derived.removals", computed.select(columns))
+    book.append("derived.gauge_errors", errors)
+
+
+REMOVALS = Derivation(
+    removals,
+    made_from=(
+        "typed.casks", "typed.dispatches", "typed.returns", "typed.samples", "typed.destructions",
+        "typed.opening_stock", "derived.cask_events", "derived.extracts", "derived.gauges", "derived.laboratory",
+        "derived.openings", "derived.stock_gauges",
+    ),
+    makes=("derived.removals", "derived.gauge_errors"),
+)  # fmt: skip
+
+
+def _with_what_was_stated(
+    computed: pl.DataFrame, errors: pl.DataFrame, house: House
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Pure alcohol as stated came of a volume and a strength that are not told: as uncertain as a volume, and it shares
+    no error with anything that the house gauged but where two movements are one gauge."""
+    stated = pl.col("stated_alcohol_l")
+    u_stated = stated * (house.uncertainty.volume_pct / 100)
+    own = computed.filter(stated.is_not_null()).select(
         pl.col("gauge").cast(pl.Int32),
         pl.format("gauge {}", "named").alias("error"),
         pl.lit(0.0).alias("volume_l"),
-        pl.col("u_alcohol_l").alias("alcohol_l"),
+        u_stated.alias("alcohol_l"),
     )
+    computed = computed.with_columns(
+        pl.when(stated.is_not_null()).then(u_stated).otherwise("u_alcohol_l").alias("u_alcohol_l"),
+        pl.coalesce(stated, "alcohol_l").alias("alcohol_l"),
+        pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
+    )
+    return computed, pl.concat([errors, own])
+
+
+def _of_goods(computed: pl.DataFrame, weighed: pl.Series, house: House, is_own: pl.Expr | bool) -> pl.DataFrame:
+    """Errors of the mass of what carries no alcohol."""
+    rows = computed.with_columns(is_weighed=weighed.is_not_null(), is_own=is_own)
+    return mass_errors(rows.filter(pl.col("part").is_in(WITHOUT_ALCOHOL)), house)
 
 
 def _with_none_in_what_carries_none(computed: pl.DataFrame) -> pl.DataFrame:
@@ -138,9 +181,9 @@ def _with_none_in_what_carries_none(computed: pl.DataFrame) -> pl.DataFrame:
 def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Strength, volume and alcohol of each row, with uncertainties and the reason where one is missing; and its errors.
 
-    Rows need: gauge, part, vessel, volume_at_t_l, volume_temperature_c, mass_kg, strength_reading, reading_kind,
-    reading_temperature_c, instrument, lot, named, read_for, known_for, known_instrument, and what `booked_strengths`
-    asks for.
+    Rows need: gauge, part, vessel, measured_in, volume_at_t_l, volume_temperature_c, mass_kg, stated_alcohol_l,
+    strength_reading, reading_kind, reading_temperature_c, instrument, lot, named, read_for, known_for,
+    known_instrument, known_scatter, and what `booked_strengths` asks for.
     """
     read, by_reading, by_temperature = _strengths(rows, house)
     booked = booked_strengths(rows, read, np.hypot(by_reading, by_temperature), house)
@@ -174,7 +217,7 @@ def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame
     u_volume, u_alcohol = in_squares(errors, rows["gauge"])
     weighed = array(rows["mass_kg"])
     mass = np.where(np.isfinite(weighed), weighed, mass_from_volume(volume, used) * booked.times_denser)
-    return rows.with_columns(
+    computed = rows.with_columns(
         strength_pct_vol=column(strength),
         u_strength_pct_vol=column(u_strength),
         strength_from=booked.strength_from,
@@ -185,7 +228,8 @@ def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame
         u_alcohol_l=column(np.where(np.isfinite(alcohol), u_alcohol, np.nan)),
         mass_kg=column(mass),
         not_computed=_reasons(rows, strength, volume),
-    ), errors
+    )
+    return _with_what_was_stated(computed, errors, house)
 
 
 def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) -> pl.DataFrame:
@@ -196,7 +240,7 @@ def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) 
         "gauge",
         pl.when(pl.Series(is_weighed))
         .then(pl.lit(BALANCE))
-        .otherwise(pl.format("vessel {}", "vessel"))
+        .otherwise(pl.format("vessel {}", "measured_in"))
         .alias("measured_by"),
         pl.coalesce(pl.format("instrument {}", instrument), pl.format("any {}", kind)).alias("read_by"),
         pl.when(known)
@@ -204,6 +248,7 @@ def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) 
         .otherwise(pl.format("reading {}", "read_for"))
         .alias("reading"),
         (~known).alias("read_directly"),
+        pl.when(known).then("known_scatter").alias("reading_scatter"),
         pl.format("gauge {}", "named").alias("alone"),
         pl.format("extract of {}", pl.coalesce("known_for", "lot")).alias("dissolved"),
     )
@@ -221,6 +266,7 @@ def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, Array]:
     for name, function, u_default in (
         ("alcoholmeter", strength_from_alcoholmeter, house.uncertainty.alcoholmeter_pct_vol),
         ("density", strength_from_density, house.uncertainty.density_kg_m3),
+        ("us_proof_hydrometer", strength_from_proof_hydrometer, 2.0 * house.uncertainty.alcoholmeter_pct_vol),
     ):
         chosen = kind == name
         u_reading = np.where(np.isfinite(u_instrument), u_instrument, u_default)[chosen]
@@ -263,9 +309,9 @@ class _Quantity:
     def __init__(self, rows: pl.DataFrame, strength: Array, times_denser: Array, house: House) -> None:
         expansion = {vessel.code: vessel.expansion_per_k for vessel in house.vessels}
         u_pct = {v.code: v.u_volume_pct for v in house.vessels if v.u_volume_pct is not None}
-        self._per_k = array(rows["vessel"].replace_strict(expansion, default=0.0, return_dtype=pl.Float64))
+        self._per_k = array(rows["measured_in"].replace_strict(expansion, default=0.0, return_dtype=pl.Float64))
         volume_pct = array(
-            rows["vessel"].replace_strict(u_pct, default=house.uncertainty.volume_pct, return_dtype=pl.Float64)
+            rows["measured_in"].replace_strict(u_pct, default=house.uncertainty.volume_pct, return_dtype=pl.Float64)
         )
         volume_pct = np.where(np.isfinite(volume_pct), volume_pct, house.uncertainty.volume_pct)
         at_t, t, mass = (array(rows[name]) for name in ("volume_at_t_l", "volume_temperature_c", "mass_kg"))

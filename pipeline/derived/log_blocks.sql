@@ -1,4 +1,4 @@
--- made from: typed.log_blocks, typed.runs
+-- made from: typed.log_blocks, derived.runs
 -- makes: log_blocks
 -- Which stretch of a log belongs to which run. A log comes in blocks with silence between; a block belongs to the run
 -- on the same still whose start is nearest to its own, at most three hours away (more than any clock change).
@@ -19,7 +19,7 @@ blocks AS (
 )
 SELECT b.*, r.run, r.started_at, r.ended_at, r.hearts_from, r.hearts_to
 FROM blocks AS b
-JOIN typed.runs AS r
+JOIN derived.runs AS r
   ON r.equipment = b.equipment AND r.stage IN ('strip', 'rectify', 'botanical')
  AND r.started_at BETWEEN b.first_at - INTERVAL 3 HOUR AND b.first_at + INTERVAL 3 HOUR
 QUALIFY row_number() OVER (PARTITION BY b.equipment, b.block ORDER BY abs(epoch(r.started_at - b.first_at)), r.run) = 1;

@@ -9,7 +9,7 @@ WITH fill_means AS (
 ),
 filled AS (             -- the whole lot, for the one movement out that has no count of its own
     SELECT m.lot, any_value(b.bottles_filled) AS bottles
-    FROM typed.movements AS m JOIN typed.bottling AS b USING (lot)
+    FROM derived.movements AS m JOIN typed.bottling AS b USING (lot)
     WHERE m.part = 'bottles' AND m.direction = 'out' GROUP BY m.lot HAVING count(*) = 1
 ),
 contents AS (
@@ -21,17 +21,17 @@ contents AS (
 ),
 liquid_of AS (          -- the liquid that a bottle run drew, whose laboratory results are the batch's
     SELECT o.lot AS batch, max(i.lot) AS liquid
-    FROM typed.movements AS o
-    JOIN typed.movements AS i ON i.run = o.run AND i.direction = 'in' AND i.part IN ('spirit', 'liquid', 'hearts')
+    FROM derived.movements AS o
+    JOIN derived.movements AS i ON i.run = o.run AND i.direction = 'in' AND i.part IN ('spirit', 'liquid', 'hearts')
     WHERE o.direction = 'out' AND o.part = 'bottles'
     GROUP BY o.lot
 ),
 strengths AS (
-    SELECT lot, value, u_value, instrument, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
+    SELECT lot, value, u_value, scatter, instrument, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
 ),
 readings AS (
     SELECT lot, gauged_at, run, direction, part, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
-    FROM typed.movements WHERE direction = 'out'
+    FROM derived.movements WHERE direction = 'out'
     UNION ALL
     SELECT lot, received_at, NULL, 'received', NULL, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
     FROM typed.intake
@@ -52,7 +52,7 @@ SELECT
     m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, r.stage, r.equipment,
     coalesce(counted_l, m.volume_at_t_l) AS volume_at_t_l,
     CASE WHEN counted_l IS NOT NULL THEN 20.0 ELSE m.volume_temperature_c END AS volume_temperature_c,
-    m.mass_kg, coalesce(m.pieces, filled.bottles) AS pieces,
+    m.mass_kg, coalesce(m.pieces, filled.bottles) AS pieces, m.stated_alcohol_l, coalesce(m.measured_in, m.vessel) AS measured_in,
     -- a draw without a reading of its own takes the one that the lot was made with
     CASE WHEN takes_made THEN made.reading ELSE m.strength_reading END AS strength_reading,
     CASE WHEN takes_made THEN made.kind ELSE m.reading_kind END AS reading_kind,
@@ -68,7 +68,7 @@ SELECT
     -- a label states the strength after distillation
     CASE WHEN s.value IS NOT NULL THEN s.preparation WHEN contents.label_strength_pct_vol IS NOT NULL THEN 'distilled' END
         AS known_preparation,
-    s.instrument AS known_instrument,
+    s.instrument AS known_instrument, s.scatter AS known_scatter,
     coalesce(s.lot, CASE WHEN contents.label_strength_pct_vol IS NOT NULL THEN m.lot END) AS known_for,
     -- which reading it is: a draw that takes the one its lot was made with shares all of its error
     CASE WHEN takes_made THEN made.name ELSE named END AS read_for, named,
@@ -77,8 +77,8 @@ SELECT
     CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.u_extract_g_l END AS u_extract_g_l,
     e.may_hold_from IS NOT NULL AND (e.since_made OR m.direction = 'in' OR m.part = 'bottles') AS may_hold,
     m.source_id, m.line
-FROM typed.movements AS m
-LEFT JOIN typed.runs AS r USING (run)
+FROM derived.movements AS m
+LEFT JOIN derived.runs AS r USING (run)
 LEFT JOIN contents ON contents.lot = m.lot AND m.part = 'bottles'
 LEFT JOIN filled ON filled.lot = m.lot AND m.part = 'bottles' AND m.direction = 'out'
 LEFT JOIN liquid_of ON liquid_of.batch = m.lot
@@ -90,6 +90,10 @@ CROSS JOIN LATERAL (
     SELECT CASE WHEN m.part = 'bottles' AND (m.direction = 'out' OR m.volume_at_t_l IS NULL)
            THEN coalesce(m.pieces, filled.bottles) * contents.content_l END AS counted_l
 )
-CROSS JOIN LATERAL (SELECT concat_ws(' ', m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at) AS named)
-CROSS JOIN LATERAL (SELECT m.strength_reading IS NULL AND s.value IS NULL AND read_as.made IS NOT NULL AS takes_made)
+CROSS JOIN LATERAL (
+    SELECT coalesce(m.shares_gauge, concat_ws(' ', m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at)) AS named
+)
+CROSS JOIN LATERAL (  -- but a cask changes the strength of what it holds
+    SELECT m.strength_reading IS NULL AND s.value IS NULL AND read_as.made IS NOT NULL AND m.measured_in IS NULL AS takes_made
+)
 ORDER BY m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, m.source_id, m.line

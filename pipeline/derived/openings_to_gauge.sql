@@ -1,26 +1,30 @@
 -- What came to the house or stood there when the book was begun, as rows to gauge.
+-- What a cask held then is its first filling, CASK/1.
 -- A volume without a temperature is one at 20 °C, or at 60 °F where its strength is a US proof: so they are stated.
-WITH came AS (
+WITH casks AS (
+    SELECT cask FROM typed.casks UNION SELECT cask FROM typed.cask_events
+),
+came AS (
     SELECT lot, 'received' AS origin, kind, material, vessel, received_at AS came_at, quantity_l AS volume_at_t_l,
            volume_temperature_c, quantity_kg AS mass_kg, alcohol_l AS stated_alcohol_l, quantity_pieces AS pieces,
            NULL::DOUBLE AS nominal_ml, NULL::DOUBLE AS label_strength_pct_vol, strength_reading, reading_kind,
            reading_temperature_c, instrument, preparation, extract_pct, moisture_pct, condition, source_id, line
     FROM typed.intake
     UNION ALL
-    SELECT lot, 'opening', kind, material, vessel, counted_at, volume_at_t_l, volume_temperature_c, mass_kg, alcohol_l, pieces,
+    SELECT CASE WHEN vessel IN (FROM casks) THEN vessel || '/1' ELSE lot END, 'opening', kind, material, vessel, counted_at, volume_at_t_l, volume_temperature_c, mass_kg, alcohol_l, pieces,
            nominal_ml, label_strength_pct_vol, strength_reading, reading_kind, reading_temperature_c, instrument,
            preparation, extract_pct, moisture_pct, condition, source_id, line
     FROM typed.opening_stock
 ),
 spirit AS (             -- lots that a run drew as something with alcohol in it
-    SELECT DISTINCT lot FROM typed.movements
+    SELECT DISTINCT lot FROM derived.movements
     WHERE direction = 'in'
       AND part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 )
 SELECT
     c.* REPLACE (
         CASE WHEN c.nominal_ml IS NOT NULL THEN c.pieces * c.nominal_ml / 1000 ELSE c.volume_at_t_l END AS volume_at_t_l,
-        coalesce(c.volume_temperature_c, CASE WHEN c.reading_kind = 'us_proof_60f' THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
+        coalesce(c.volume_temperature_c, CASE WHEN starts_with(c.reading_kind, 'us_proof') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
     ),
     carries_alcohol,
     CASE WHEN carries_alcohol THEN 'spirit' WHEN c.kind = 'water' THEN 'water' ELSE 'botanical' END AS part,
@@ -31,7 +35,8 @@ SELECT
     CASE WHEN s.value IS NOT NULL THEN 'laboratory' WHEN c.label_strength_pct_vol IS NOT NULL THEN 'label' END AS known_from,
     CASE WHEN s.value IS NOT NULL THEN s.preparation WHEN c.label_strength_pct_vol IS NOT NULL THEN 'distilled' END
         AS known_preparation,
-    s.instrument AS known_instrument, coalesce(s.lot, CASE WHEN c.label_strength_pct_vol IS NOT NULL THEN c.lot END) AS known_for,
+    s.instrument AS known_instrument, s.scatter AS known_scatter,
+    coalesce(s.lot, CASE WHEN c.label_strength_pct_vol IS NOT NULL THEN c.lot END) AS known_for, c.vessel AS measured_in,
     concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS named, concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS read_for,
     e.extract_g_l, e.u_extract_g_l, e.may_hold_from IS NOT NULL AS may_hold
 FROM came AS c

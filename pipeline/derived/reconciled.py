@@ -46,8 +46,9 @@ def reconciled(book: Book) -> None:
 RECONCILED = Derivation(
     lambda book, _: reconciled(book),
     made_from=(
-        "typed.runs", "derived.gauges", "derived.gauge_errors", "derived.lots", "derived.run_verdicts",
-        "derived.stock_gauges", "derived.strength_checks", "derived.used_up_lots", "derived.usual_losses",
+        "derived.cask_events", "derived.runs", "derived.gauges", "derived.gauge_errors", "derived.lots",
+        "derived.run_verdicts", "derived.stock_gauges", "derived.strength_checks", "derived.used_up_lots",
+        "derived.usual_losses",
     ),
     makes=("derived.networks", "derived.reconciled"),
 )  # fmt: skip

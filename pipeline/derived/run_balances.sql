@@ -1,4 +1,4 @@
--- made from: typed.movements, typed.runs, derived.gauges, derived.run_uncertainties
+-- made from: derived.movements, derived.runs, derived.gauges, derived.run_uncertainties
 -- LPA into and out of each run that handles alcohol; uncertainties by the errors that its gauges share.
 -- One missing gauge leaves what does not need it: a sum over a part that could not be computed would pass for a smaller
 -- one, so that sum is NULL, and with it what is made of it; loss and closure need every gauge.
@@ -15,8 +15,8 @@ WITH sums AS (
         -- a charge fills the still whatever its strength: where that is missing, the volume as it was read
         sum(coalesce(g.volume_l, m.volume_at_t_l)) FILTER (g.direction = 'in' AND g.part NOT IN ('botanical', 'sweetening', 'packaging')) AS volume_in_l,
         sum(g.volume_l) FILTER (g.direction = 'out') AS volume_out_l,
-        100 * sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid'))
-            / nullif(sum(g.volume_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid')), 0)
+        100 * sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles'))
+            / nullif(sum(g.volume_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles')), 0)
             AS hearts_strength_pct_vol,
         count(*) FILTER (g.not_computed IS NOT NULL) AS parts_not_computed,
         string_agg(g.part || ' ' || g.lot, ', ' ORDER BY g.direction, g.part, g.lot) FILTER (g.not_computed IS NOT NULL)
@@ -30,9 +30,9 @@ WITH sums AS (
             AS lacks_tails,
         coalesce(bool_or(g.not_computed IS NOT NULL) FILTER (g.direction = 'out' AND g.part = 'spent'), false) AS lacks_spent,
         coalesce(bool_or(g.volume_l IS NULL) FILTER (g.direction = 'out'), false) AS lacks_volume_out
-    FROM typed.runs AS r
+    FROM derived.runs AS r
     JOIN derived.gauges AS g USING (run)
-    LEFT JOIN typed.movements AS m
+    LEFT JOIN derived.movements AS m
         ON m.source_id = g.source_id AND m.line = g.line AND m.run = g.run AND m.direction = g.direction AND m.lot = g.lot
         AND m.part = g.part AND m.vessel IS NOT DISTINCT FROM g.vessel
     WHERE r.stage NOT IN ('mash', 'ferment')

@@ -2,12 +2,13 @@
 -- a used-up lot usually loses. A leg of a lot ends where it is dipped. Nodes are named "run NAME" and "lot NAME leg K".
 WITH gauged AS (
     SELECT g.*, coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
-    FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+    FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
     WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 nodes AS (              -- lots with both sides on record; of the others nothing can be balanced
     SELECT lot FROM gauged GROUP BY lot
-    HAVING bool_or(direction = 'out') AND (bool_or(direction = 'in') OR lot IN (SELECT lot FROM derived.stock_gauges))
+    -- what a cask loses is no loss of gauging, so its fillings balance nothing
+    HAVING lot NOT IN (SELECT contents FROM derived.cask_events) AND bool_or(direction = 'out') AND (bool_or(direction = 'in') OR lot IN (SELECT lot FROM derived.stock_gauges))
 ),
 dips AS (               -- a lot that stands in two vessels is dipped in both; together they are one dip
     SELECT lot, max(gauged_at) AS moved_at, sum(alcohol_l) AS alcohol_l, list(gauge ORDER BY gauge) AS gauges,

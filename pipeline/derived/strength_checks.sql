@@ -1,5 +1,5 @@
--- made from: typed.movements, typed.stock, derived.extracts, derived.gauges, derived.laboratory, derived.openings, derived.stock_gauges
--- A lot at rest has one strength, so every reading of it (gauges, dips, laboratory) checks the others: each against the
+-- made from: derived.cask_events, derived.movements, derived.dips, derived.extracts, derived.gauges, derived.laboratory, derived.openings, derived.stock_gauges
+-- A lot at rest has one strength, so every reading of it (gauges, dips, laboratory) checks the others (but in a cask, where it changes): each against the
 -- mean of all, weighted by 1/u2. The measurement test of a reading is its distance from that mean in the standard
 -- uncertainty of the distance, sqrt(u2 - u2 of the mean); critical: 4.5 (Sidak at 5 % over some seven thousand readings).
 -- Apparent and estimated strengths are checked among themselves: extract, not a reading, sets them apart from true ones.
@@ -8,12 +8,12 @@ INSERT INTO derived.strength_checks BY NAME
 WITH readings AS (
     SELECT 'gauge' AS kind, g.lot, g.run, g.direction, g.gauged_at, g.strength_pct_vol, g.u_strength_pct_vol, g.strength_is, g.source_id, g.line
     FROM derived.gauges AS g
-    JOIN typed.movements AS m ON m.source_id = g.source_id AND m.line = g.line AND m.lot = g.lot AND m.strength_reading IS NOT NULL
+    JOIN derived.movements AS m ON m.source_id = g.source_id AND m.line = g.line AND m.lot = g.lot AND m.strength_reading IS NOT NULL
     WHERE g.strength_from <> 'laboratory'
     UNION ALL
     SELECT 'dip', d.lot, NULL, NULL, d.gauged_at, d.strength_pct_vol, d.u_strength_pct_vol, d.strength_is, d.source_id, d.line
     FROM derived.stock_gauges AS d
-    JOIN typed.stock AS s ON s.source_id = d.source_id AND s.line = d.line AND s.strength_reading IS NOT NULL
+    JOIN derived.dips AS s ON s.source_id = d.source_id AND s.line = d.line AND s.strength_reading IS NOT NULL
     UNION ALL
     SELECT 'opening', lot, NULL, NULL, came_at, strength_pct_vol, u_strength_pct_vol, strength_is, source_id, line
     FROM derived.openings WHERE strength_reading IS NOT NULL AND strength_from <> 'laboratory'
@@ -27,7 +27,7 @@ weighed AS (
            1 / sum(1 / u_strength_pct_vol ** 2) OVER lot AS variance_of_mean,
            count(*) OVER lot AS readings
     FROM readings
-    WHERE strength_pct_vol IS NOT NULL AND u_strength_pct_vol > 0
+    WHERE strength_pct_vol IS NOT NULL AND u_strength_pct_vol > 0 AND lot NOT IN (SELECT contents FROM derived.cask_events)
     WINDOW lot AS (PARTITION BY lot, strength_is ORDER BY kind, run, direction, gauged_at, strength_pct_vol, source_id, line
                    ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING)  -- in one order, so that sums agree to the last digit
 ),

@@ -1,4 +1,4 @@
--- made from: typed.bottling, typed.runs, derived.gauges, derived.lots, derived.openings, derived.stock_gauges
+-- made from: typed.bottling, derived.cask_events, derived.runs, derived.gauges, derived.lots, derived.openings, derived.stock_gauges
 -- Lots of spirit that are used up: drawn from, and then their vessel took another lot or a stocktake that dips their
 -- vessel did not list them any more. A lot of which more than a tenth would be missing is not taken for used up (common
 -- practice for the heel that a tank keeps): that is a difference to be told, not one to be written off.
@@ -6,7 +6,7 @@ INSERT INTO derived.used_up_lots BY NAME
 WITH gauged AS (
     SELECT g.lot, g.vessel, g.direction,
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
-    FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+    FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
     WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 last_seen AS (
@@ -22,7 +22,7 @@ candidates AS (
     WHERE l.basis = 'LPA' AND l.origin <> 'unknown' AND l.drawn_by_runs > 0
       AND l.lot NOT IN (SELECT lot FROM typed.bottling)
       AND l.lot NOT IN (SELECT lot FROM derived.openings WHERE kind = 'bottled spirit')
-      AND abs(l.remaining) < 0.1 * l.quantity_in
+      AND abs(l.remaining) < 0.1 * l.quantity_in AND l.lot NOT IN (SELECT contents FROM derived.cask_events)
 ),
 filled AS (
     SELECT vessel, moved_at FROM gauged WHERE direction = 'out' AND vessel IS NOT NULL ORDER BY vessel, moved_at
@@ -39,8 +39,14 @@ evidence AS (
     SELECT c.lot, s.moved_at, 'a stocktake did not list it'
     FROM candidates AS c ASOF JOIN stocktakes AS s ON s.vessel = c.vessel AND s.moved_at > c.last_at
 )
-SELECT e.lot, min(e.moved_at) AS emptied_at, first(e.evidence ORDER BY e.moved_at, e.evidence) AS evidence, any_value(c.vessel) AS vessel,
+SELECT contents AS lot, min(happened_at) AS emptied_at, 'the cask was emptied' AS evidence, any_value(cask) AS vessel,
+       any_value(l.remaining) AS left_l
+FROM derived.cask_events AS e JOIN derived.lots AS l ON l.lot = e.contents
+WHERE e.event = 'emptied'
+GROUP BY contents
+UNION ALL
+SELECT e.lot, min(e.moved_at), first(e.evidence ORDER BY e.moved_at, e.evidence) AS evidence, any_value(c.vessel) AS vessel,
        any_value(c.remaining) AS left_l
 FROM evidence AS e JOIN candidates AS c USING (lot)
 GROUP BY e.lot
-ORDER BY e.lot;
+ORDER BY lot;

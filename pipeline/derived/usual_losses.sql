@@ -1,4 +1,4 @@
--- made from: derived.lots, derived.run_balances, derived.used_up_lots
+-- made from: derived.cask_events, derived.lots, derived.run_balances, derived.used_up_lots
 -- What a run of each stage, and a used-up lot of each kind, usually loses: the median of the house's own, with the
 -- scaled median absolute deviation (1.4826 makes it a standard deviation for normal scatter). An error that one instrument
 -- gives to all runs alike stands in the median, so it is not counted again. The scatter holds that of the gauges as well:
@@ -11,6 +11,7 @@ WITH losses AS (
     UNION ALL
     SELECT 'lot', l.material, u.left_l / l.quantity_in
     FROM derived.used_up_lots AS u JOIN derived.lots AS l USING (lot)
+    WHERE lot NOT IN (SELECT contents FROM derived.cask_events)     -- casks lose by years, not by lots
 )
 SELECT of_what, kind, count(*) AS number, median(fraction) AS fraction,
        greatest(1.4826 * mad(fraction), 0.0005) AS scatter     -- never more certain than half a thousandth

@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-STAGES = ("mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "blend", "reduce", "bottle")
+STAGES = (
+    "mash", "ferment", "strip", "rectify", "botanical", "steep", "filter", "fill", "dump", "blend", "reduce", "bottle",
+)  # fmt: skip
 BEFORE_ALCOHOL = ("mash", "ferment")
 WITH_SHARES = ("mash", "blend")
 QUANTITIES = ("g_per_lpa", "g_per_l", "share")

@@ -82,7 +82,8 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     volume_temperature_c  DOUBLE,
     strength_reading      DOUBLE,                   -- as read, in the unit that reading_kind implies
     reading_kind          VARCHAR,                  -- alcoholmeter [% vol scale at 20 °C, soda-lime glass], density [kg/m3],
-                                                    -- pct_vol_20c [% vol, already at 20 °C], us_proof_60f [US proof, at 60 °F]
+                                                    -- pct_vol_20c [% vol, already at 20 °C], us_proof_60f [US proof, at 60 °F],
+                                                    -- us_proof_hydrometer [US proof as a glass hydrometer shows it at the reading temperature]
     reading_temperature_c DOUBLE,
     mass_kg               DOUBLE,                   -- weighed in air
     pieces                DOUBLE,                   -- bottles or packaging, counted
@@ -187,6 +188,158 @@ CREATE TABLE IF NOT EXISTS typed.stock (            -- month-end dips and other 
     preparation           VARCHAR,                  -- as in typed.movements
     source_id             INTEGER NOT NULL,
     line                  INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.casks (   -- the register of casks
+    cask             VARCHAR NOT NULL,  -- its number
+    nominal_l        DOUBLE,            -- size
+    wood             VARCHAR,           -- american oak, european oak, oak, acacia, cherry, chestnut, other
+    treatment        VARCHAR,           -- charred, toasted, charred and toasted, none
+    char_level       INTEGER,
+    former_contents  VARCHAR,           -- "new": it never held anything
+    cooperage        VARCHAR,           -- code of who made it
+    tare_kg          DOUBLE,            -- empty
+    location         VARCHAR,
+    source_id        INTEGER NOT NULL,
+    line             INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.cask_events (   -- what befell a cask
+    cask                   VARCHAR NOT NULL,
+    event                  VARCHAR NOT NULL,  -- filled, regauged, drawn, emptied, sampled, lost, moved
+    happened_at            TIMESTAMP NOT NULL,
+    run                    VARCHAR,           -- that filled, drew or emptied it
+    lot                    VARCHAR,           -- what it was filled from, or emptied into
+    other_cask             VARCHAR,           -- from cask to cask: the other one
+    volume_at_t_l          DOUBLE,            -- one of L, gross kg, net kg and LPA at most
+    volume_temperature_c   DOUBLE,
+    strength_reading       DOUBLE,
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    gross_kg               DOUBLE,
+    tare_kg                DOUBLE,            -- as weighed then; blank: of the register
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,
+    rinse_l                DOUBLE,            -- water with which an emptied cask was rinsed into the spirit
+    location               VARCHAR,           -- where it was moved to
+    reason                 VARCHAR,
+    document               VARCHAR,           -- serial number of the gauge record
+    person                 VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.dispatches (   -- what left the house
+    lot                    VARCHAR NOT NULL,  -- bottled batch, or bulk
+    dispatched_at          TIMESTAMP NOT NULL,
+    volume_at_t_l          DOUBLE,            -- one of L, kg, LPA and pieces is filled
+    volume_temperature_c   DOUBLE,
+    strength_reading       DOUBLE,
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,
+    pieces                 DOUBLE,
+    vessel                 VARCHAR,           -- of bulk: what it was drawn from
+    customer               VARCHAR,           -- as a code
+    duty_status            VARCHAR,           -- duty paid, in bond, export, duty free, other
+    document               VARCHAR,
+    person                 VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.returns (   -- what came back
+    lot                    VARCHAR NOT NULL,
+    returned_at            TIMESTAMP NOT NULL,
+    volume_at_t_l          DOUBLE,            -- one of L, kg, LPA and pieces is filled
+    volume_temperature_c   DOUBLE,
+    strength_reading       DOUBLE,
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,
+    pieces                 DOUBLE,
+    vessel                 VARCHAR,           -- of bulk: what it was put into
+    customer               VARCHAR,
+    duty_status            VARCHAR,
+    document               VARCHAR,
+    reason                 VARCHAR,
+    person                 VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.samples (   -- taken out of the account
+    lot                    VARCHAR NOT NULL,
+    taken_at               TIMESTAMP NOT NULL,
+    volume_at_t_l          DOUBLE,
+    volume_temperature_c   DOUBLE,
+    strength_reading       DOUBLE,
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,
+    pieces                 DOUBLE,
+    vessel                 VARCHAR,           -- tank or cask
+    purpose                VARCHAR,
+    recipient              VARCHAR,
+    document               VARCHAR,
+    person                 VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.destructions (   -- what was destroyed
+    lot                    VARCHAR NOT NULL,
+    destroyed_at           TIMESTAMP NOT NULL,
+    volume_at_t_l          DOUBLE,
+    volume_temperature_c   DOUBLE,
+    strength_reading       DOUBLE,
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,
+    pieces                 DOUBLE,
+    vessel                 VARCHAR,
+    reason                 VARCHAR,
+    witness                VARCHAR,           -- who saw it
+    document               VARCHAR,
+    person                 VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS typed.inventory (   -- what was found when the house was counted
+    counted_at             TIMESTAMP NOT NULL,
+    container              VARCHAR NOT NULL,  -- tank, cask, cased goods
+    vessel                 VARCHAR,           -- tank or cask
+    lot                    VARCHAR,
+    volume_at_t_l          DOUBLE,
+    volume_temperature_c   DOUBLE,
+    strength_reading       DOUBLE,
+    reading_kind           VARCHAR,
+    reading_temperature_c  DOUBLE,
+    instrument             VARCHAR,
+    preparation            VARCHAR,
+    mass_kg                DOUBLE,
+    alcohol_l              DOUBLE,
+    pieces                 DOUBLE,            -- bottles
+    gross_kg               DOUBLE,            -- of a weighed cask
+    location               VARCHAR,
+    counted_by             VARCHAR,
+    source_id              INTEGER NOT NULL,
+    line                   INTEGER NOT NULL
 );
 
 CREATE TABLE IF NOT EXISTS typed.refused (          -- every row that did not become a record, with the reason

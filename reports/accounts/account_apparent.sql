@@ -5,7 +5,7 @@ WITH readings AS (
     SELECT g.strength_is, g.lot, g.alcohol_l,
            date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', coalesce(g.gauged_at,
                CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END))))::DATE AS month
-    FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+    FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
     WHERE g.part <> 'bottles' OR g.strength_is <> 'true'
     UNION ALL
     SELECT strength_is, lot, NULL, date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', gauged_at)))::DATE

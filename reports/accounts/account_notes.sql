@@ -32,7 +32,7 @@ SELECT 3, 'suspect reading', s.lot, coalesce(g.vessel, s.run), s.strength_pct_vo
            || printf('%.2f', s.mean_strength_pct_vol) || ' % vol (' || printf('%.1f', s.z) || ' standard uncertainties apart)'
 FROM dated AS s
 LEFT JOIN derived.gauges AS g ON g.source_id = s.source_id AND g.line = s.line AND g.lot = s.lot
-LEFT JOIN typed.movements AS m ON m.source_id = s.source_id AND m.line = s.line AND m.lot = s.lot
+LEFT JOIN derived.movements AS m ON m.source_id = s.source_id AND m.line = s.line AND m.lot = s.lot
 WHERE s.month = $1
 UNION ALL
 SELECT 4, 'suspect gauge', coalesce(r.lot, r.run), r.run, r.measured_l, r.u_measured_l,
@@ -48,7 +48,7 @@ SELECT 5, 'overdrawn', lot, place, book_l, u_book_l,
 FROM overdrawn WHERE book_l < -2 * u_book_l
 UNION ALL
 SELECT 6, 'not computed', g.lot, g.run, NULL, NULL, g.not_computed
-FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
 WHERE g.not_computed IS NOT NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', coalesce(g.gauged_at, r.ended_at, r.started_at))))::DATE = $1
 UNION ALL
@@ -59,6 +59,6 @@ WHERE carries_alcohol AND alcohol_l IS NULL
   AND date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', came_at)))::DATE = $1
 UNION ALL
 SELECT 8, 'without a time', g.lot, g.run, g.alcohol_l, g.u_alcohol_l, 'neither the gauge nor its run has a time: not in any month'
-FROM derived.gauges AS g LEFT JOIN typed.runs AS r USING (run)
+FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
 WHERE g.gauged_at IS NULL AND r.started_at IS NULL AND g.alcohol_l <> 0
 ORDER BY part, record, place

@@ -41,7 +41,7 @@ class Board:
 
 def gather_board(book: Book, house: House, folder: Path, months: int = MONTHS) -> Board:
     """The board of a book that was checked; dossiers are linked where they lie in `folder` or in a folder of it."""
-    last = book.value("SELECT max(coalesce(ended_at, started_at)) FROM typed.runs")
+    last = book.value("SELECT max(coalesce(ended_at, started_at)) FROM derived.runs")
     since = _months_before(last, months) if last else datetime(1, 1, 1)
     batches = _rows(book, "board_batches.sql", since=since)
     runs = _rows(book, "board_runs.sql", since=since)

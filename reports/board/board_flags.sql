@@ -18,7 +18,7 @@ FROM flagged.flags
 LEFT JOIN history.flag_states AS states ON states.flag = flags.flag
 LEFT JOIN raised ON raised.flag = flags.flag
 LEFT JOIN before ON before.flag = flags.flag
-LEFT JOIN typed.runs ON runs.run = flags.run
+LEFT JOIN derived.runs ON runs.run = flags.run
 LEFT JOIN derived.bottlings ON bottlings.batch = flags.batch
 LEFT JOIN made ON made.lot = flags.lot
 LEFT JOIN landed.sources ON sources.source_id = flags.source_id

@@ -16,7 +16,7 @@ SELECT
     ferments.original_gravity, ferments.final_gravity, ferments.alcohol_l, ferments.u_alcohol_l, ferments.yield_l_per_t,
     ferments.u_yield_l_per_t, ferments.yield_ratio, ferments.malt_lots,
     files.name || coalesce(', sheet ' || sources.sheet, '') || ':' || runs.line AS place
-FROM typed.runs
+FROM derived.runs
 LEFT JOIN into_batches ON into_batches.run = runs.run
 LEFT JOIN made ON made.run = runs.run
 LEFT JOIN derived.run_balances AS balances ON balances.run = runs.run

@@ -18,11 +18,13 @@ from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
 from gaugebook.reports.dossier.records import (
     SEVERITIES,
+    Age,
     Amendment,
     Balance,
     Batch,
     Botanical,
     Bottling,
+    CaskBehind,
     Decision,
     Edge,
     Ferment,
@@ -111,6 +113,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
+        casks=_rows(book, CaskBehind, "batch_casks.sql", batch=code),
+        age=next(iter(_all(book, Age, "derived.ages WHERE lot = $batch", batch=code)), None),
         fills=_fills(book, code),
         panels=_all(book, Panel, "typed.panel WHERE lot IN $lots ORDER BY held_at, session", lots=lots),
         batch_yield=yields[0] if yields else None,
@@ -155,7 +159,7 @@ def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decisio
 def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:
     """The batch's runs by stage, in the order in which this batch went through them: one house filters first, another
     reduces first."""
-    all_runs = _all(book, Run, "typed.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
+    all_runs = _all(book, Run, "derived.runs WHERE run IN $runs ORDER BY started_at, run", runs=runs)
     gauges = _all(
         book, Gauge, "derived.gauges WHERE run IN $runs ORDER BY run, direction, gauged_at, part, lot", runs=runs
     )

@@ -212,7 +212,7 @@ def _bands(book: Book, rows: Sequence[Row]) -> dict[str, Band]:
     for kin, runs in groups.items():
         alike = book.frame(
             """SELECT k.run, k.curve, c.good
-               FROM derived.kept_curves AS k JOIN derived.run_curves AS c USING (run) JOIN typed.runs AS r USING (run)
+               FROM derived.kept_curves AS k JOIN derived.run_curves AS c USING (run) JOIN derived.runs AS r USING (run)
                WHERE c.equipment = ? AND c.stage = ? AND coalesce(r.recipe, r.product, '') = ?
                ORDER BY c.log_started_at, k.run""",
             list(kin),

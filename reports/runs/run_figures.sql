@@ -16,6 +16,6 @@ FROM derived.run_curves AS c
 JOIN derived.kept_curves AS k USING (run)
 JOIN stretches AS s USING (run)
 JOIN files AS f USING (run)
-JOIN typed.runs AS r USING (run)
+JOIN derived.runs AS r USING (run)
 LEFT JOIN derived.log_clocks AS o USING (run)
 ORDER BY c.log_started_at, c.run;

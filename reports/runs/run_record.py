@@ -59,7 +59,7 @@ def gather_run(book: Book, house: House, run: str) -> RunRecord:
     UnknownRecord
         If the book holds no such run, or no log of it.
     """
-    stage = book.frame("SELECT stage, equipment FROM typed.runs WHERE run = ?", [run]).rows()
+    stage = book.frame("SELECT stage, equipment FROM derived.runs WHERE run = ?", [run]).rows()
     if not stage:
         known = book.frame("SELECT run FROM derived.run_curves ORDER BY run")["run"].to_list()
         near = difflib.get_close_matches(run, known, n=3, cutoff=0.5)

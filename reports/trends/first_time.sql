@@ -39,7 +39,7 @@ amended AS (
     SELECT batch FROM finishing JOIN asked USING (batch) WHERE finishing.amended_at <= asked.until
 ),
 reworked AS (           -- its bottles went into another run
-    SELECT DISTINCT m.lot AS batch FROM typed.movements AS m JOIN asked ON asked.batch = m.lot WHERE m.direction = 'in'
+    SELECT DISTINCT m.lot AS batch FROM derived.movements AS m JOIN asked ON asked.batch = m.lot WHERE m.direction = 'in'
 )
 SELECT
     asked.batch, asked.run, asked.bottled_at AS ended_at, runs_.equipment, asked.product, runs_.operator,
@@ -48,6 +48,6 @@ SELECT
         coalesce(asked.verdict, 'released') = 'released' AND coalesce(asked.overruled, 0) = 0
         AND asked.batch NOT IN (FROM stopped) AND asked.batch NOT IN (FROM amended) AND asked.batch NOT IN (FROM reworked)
     END AS is_right
-FROM asked LEFT JOIN typed.runs AS runs_ ON runs_.run = asked.run
+FROM asked LEFT JOIN derived.runs AS runs_ ON runs_.run = asked.run
 WHERE asked.bottled_at IS NOT NULL
 ORDER BY asked.bottled_at, asked.batch;

@@ -11,7 +11,7 @@ uncertainties AS (
 SELECT y.mash_run AS run, coalesce(mash.ended_at, y.started_at) AS ended_at, y.extract_kg, y.original_gravity,
        wort.volume_l, u.u_volume_l, mash.equipment, mash.recipe, mash.operator, y.malt_lots
 FROM derived.ferment_yields AS y
-LEFT JOIN typed.runs AS mash ON mash.run = y.mash_run
+LEFT JOIN derived.runs AS mash ON mash.run = y.mash_run
 LEFT JOIN (SELECT run, sum(volume_l) AS volume_l FROM worts GROUP BY run) AS wort ON wort.run = y.mash_run
 LEFT JOIN uncertainties AS u ON u.run = y.mash_run
 WHERE y.mash_run IS NOT NULL AND coalesce(mash.ended_at, y.started_at) IS NOT NULL

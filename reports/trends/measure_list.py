@@ -179,7 +179,7 @@ MEASURES = (
     Measure(
         "utilisation", "Utilisation of the stills", "%", "house", "higher",
         "Hours that the still ran over hours since its run before ended.",
-        "typed.runs: started_at, ended_at", "still", watched=False,
+        "derived.runs: started_at, ended_at", "still", watched=False,
     ),
 )  # fmt: skip
 

@@ -3,16 +3,16 @@
 -- efficiency needs the extract of the wort and comes from mash_rows.sql, right first time from first_time.sql. Codes: reports/measure_list.py.
 WITH ferments AS (
     SELECT y.*, mash.recipe, mash.operator
-    FROM derived.ferment_yields AS y LEFT JOIN typed.runs AS mash ON mash.run = y.mash_run
+    FROM derived.ferment_yields AS y LEFT JOIN derived.runs AS mash ON mash.run = y.mash_run
 ),
 washes AS (              -- what the strip runs were charged with
     SELECT m.run, min(f.recipe) AS recipe, string_agg(DISTINCT f.malt_lots, ', ' ORDER BY f.malt_lots) AS malt_lots
-    FROM typed.movements AS m JOIN ferments AS f ON f.wash_lot = m.lot
+    FROM derived.movements AS m JOIN ferments AS f ON f.wash_lot = m.lot
     WHERE m.direction = 'in' GROUP BY m.run
 ),
 stills AS (
     SELECT b.*, coalesce(r.recipe, w.recipe) AS recipe, w.malt_lots, r.operator
-    FROM derived.run_balances AS b JOIN typed.runs AS r USING (run) LEFT JOIN washes AS w USING (run)
+    FROM derived.run_balances AS b JOIN derived.runs AS r USING (run) LEFT JOIN washes AS w USING (run)
     WHERE b.stage IN ('strip', 'rectify', 'botanical')
 ),
 strengths AS (           -- of the hearts; several receivers are no one strength, and have no u here
@@ -41,16 +41,16 @@ reduced AS (
     SELECT g.run, r.equipment, r.product, r.operator, r.ended_at,
            sum(g.volume_l) AS volume_l, sum(g.strength_pct_vol * g.volume_l) AS strength_volume,
            max(g.u_strength_pct_vol) AS u, max(p.label_strength_pct_vol) AS label
-    FROM derived.gauges AS g JOIN typed.runs AS r USING (run) LEFT JOIN labels AS p ON p.product = r.product
+    FROM derived.gauges AS g JOIN derived.runs AS r USING (run) LEFT JOIN labels AS p ON p.product = r.product
     WHERE g.stage = 'reduce' AND g.direction = 'out' AND g.volume_l IS NOT NULL GROUP BY ALL
 ),
 bottled AS (
-    SELECT b.*, r.equipment, r.operator FROM derived.bottlings AS b LEFT JOIN typed.runs AS r USING (run)
+    SELECT b.*, r.equipment, r.operator FROM derived.bottlings AS b LEFT JOIN derived.runs AS r USING (run)
 ),
 turns AS (
     SELECT run, equipment, recipe, product, operator, ended_at, epoch(ended_at - started_at) / 3600 AS hours,
            epoch(ended_at - lag(ended_at) OVER (PARTITION BY equipment ORDER BY ended_at, run)) / 3600 AS since
-    FROM typed.runs WHERE stage IN ('strip', 'rectify', 'botanical') AND ended_at IS NOT NULL
+    FROM derived.runs WHERE stage IN ('strip', 'rectify', 'botanical') AND ended_at IS NOT NULL
 ),
 rows AS (
     SELECT 'yield_l_per_t' AS measure, run, NULL AS batch, ended_at, alcohol_l AS numerator,

@@ -241,7 +241,7 @@ def _consumers(book: Book, last: datetime | None) -> dict[str, list[tuple[str, f
         return {}
     frame = book.frame(
         "SELECT run, batch, sum(consumed) AS drawn FROM derived.lineage "
-        "WHERE (basis = 'LPA' OR basis = 'kg') AND run IN (SELECT run FROM typed.runs WHERE ended_at > ?) "
+        "WHERE (basis = 'LPA' OR basis = 'kg') AND run IN (SELECT run FROM derived.runs WHERE ended_at > ?) "
         "GROUP BY ALL ORDER BY run, drawn DESC NULLS LAST, batch",
         [last - WINDOW],
     )

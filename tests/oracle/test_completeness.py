@@ -16,6 +16,13 @@ NOT_COMPARED = {
         "fingerprint": "a hash of what the curve rests on; that it is one is tried in test_curves.py"
     },
 }
+# The house of this book fills no casks and sends nothing out: these are worked by hand in tests/pipeline/derived/casks,
+# and the three views show the typed records as they are where there are no casks.
+WORKED_ELSEWHERE = {
+    "derived.counts", "derived.goods_entries",
+    "derived.ages", "derived.cask_events", "derived.cask_losses", "derived.cask_stock", "derived.dips",
+    "derived.evaporation", "derived.movements", "derived.removals", "derived.runs",
+}  # fmt: skip
 
 
 def covered(by_hand: BookByHand) -> dict[str, set[str]]:
@@ -43,6 +50,7 @@ def test_every_column_is_worked_out(oracle_book: duckdb.DuckDBPyConnection, by_h
     missing = {
         table: columns - compared.get(table, set()) - NOT_COMPARED.get(table, {}).keys()
         for table, columns in there.items()
+        if table not in WORKED_ELSEWHERE
     }
     assert {table: columns for table, columns in missing.items() if columns} == {}
     gone = {table: columns - there.get(table, set()) for table, columns in compared.items()}

@@ -38,6 +38,7 @@ FACTORS = {
         "mg/L": 1, "ug/L": 0.001, "g/L": 1000, "g/hL": 10, "mg/100 mL": 10, "g/100 mL": 10_000,
     },
     "per pure alcohol": {"g/hL pa": 1, "mg/L pa": 0.1, "mg/100 mL pa": 1},
+    "per mass": {"mg/kg": 1, "ug/kg": 1e-3},
     "acidity": {"ph": 1},
     "turbidity": {"ntu": 1},
     # 27 CFR 5.1: proof is twice the percentage of alcohol by volume at 60 °F; a label states and measures nothing.
@@ -73,6 +74,7 @@ CURVES = {
     "strength at 20 °C": {"pct_vol": lambda q: q, "pct_mass": lambda q: 100 * mass_fraction_of_strength(q)},
     "alcoholmeter": {"pct_vol": lambda q: q},
     "proof": {"us_proof": lambda proof: proof, "pct_vol_60f": lambda proof: proof / 2},
+    "hydrometer": {"us_proof": lambda proof: proof},  # right at 60 °F alone: no other unit says what it shows
     # American Society of Brewing Chemists, sugar table: 12 °P is 1.04837 (20/20 °C); Brix and Plato are both % mass of
     # sucrose, ICUMSA SPS-4 (from memory).
     "gravity": {"sg": lambda sg: sg, "plato": {1.04837: 12.0}.get, "brix": {1.04837: 12.0}.get},
@@ -108,9 +110,10 @@ class Case:
         return " ".join(part for part in (self.kind, self.field, self.word, self.kept) if part)
 
 
+LEAVING = ("dispatches", "returns", "samples", "destructions")  # and coming back
 _GAUGES = [
     Case(kind, *rest)
-    for kind in ("intake", "opening_stock", "movements", "stock")
+    for kind in ("intake", "opening_stock", "movements", "stock", "cask_events", "inventory", *LEAVING)
     for rest in (
         ("volume_temperature_c", "temperature", 15.5),
         ("reading_temperature_c", "temperature", -4.0),
@@ -118,11 +121,33 @@ _GAUGES = [
         ("strength_reading", "density", 901.25, "density"),
         ("strength_reading", "strength at 20 °C", 61.5, "pct_vol_20c"),
         ("strength_reading", "proof", 125.0, "us_proof_60f"),
+        ("strength_reading", "hydrometer", 127.5, "us_proof_hydrometer"),
     )
 ]
 CASES = [
     *_GAUGES,
-    *(Case(kind, "volume_at_t_l", "volume", 321.5) for kind in ("opening_stock", "movements", "stock")),
+    *(
+        Case(kind, "volume_at_t_l", "volume", 321.5)
+        for kind in ("opening_stock", "movements", "stock", "cask_events", "inventory", *LEAVING)
+    ),
+    *(
+        Case(kind, *rest)
+        for kind in ("inventory", *LEAVING)
+        for rest in (
+            ("mass_kg", "mass", 402.5),
+            ("alcohol_l", "pure alcohol", 95.75),
+            ("pieces", "pieces", 12_000.0),
+        )
+    ),
+    Case("casks", "nominal_l", "volume", 200.5),
+    Case("casks", "tare_kg", "mass", 51.25),
+    Case("casks", "char_level", "number", 4),
+    Case("cask_events", "gross_kg", "mass", 231.5),
+    Case("cask_events", "tare_kg", "mass", 51.25),
+    Case("cask_events", "mass_kg", "mass", 180.25),
+    Case("cask_events", "alcohol_l", "pure alcohol", 118.25),
+    Case("cask_events", "rinse_l", "volume", 5.5),
+    Case("inventory", "gross_kg", "mass", 228.5),
     Case("movements", "mass_kg", "mass", 250.5),
     Case("movements", "pieces", "pieces", 6000.0),
     Case("intake", "quantity_kg", "mass", 1250.0),
@@ -173,6 +198,7 @@ CASES = [
     Case("laboratory", "value", "per pure alcohol", 1.25, "dry_extract", "g/hL pa"),
     Case("laboratory", "value", "concentration", 480.0, "methanol", "mg/L"),
     Case("laboratory", "value", "per pure alcohol", 120.0, "methanol", "g/hL pa"),
+    Case("laboratory", "value", "per mass", 0.125, "ethyl_carbamate", "mg/kg"),
 ]
 
 # A row of each kind that nothing is wrong with.
@@ -197,10 +223,20 @@ ROWS = {
     "calibrations": {
         "instrument": "I", "checked_at": "2026-01-02", "reference_value": "5", "reading": "5", "unit": "kg",
     },
+    "casks": {"cask": "C"},
+    "cask_events": {"cask": "C", "event": "filled", "happened_at": "2026-01-02", "lot": "L", "volume_at_t_l": "5"},
+    "dispatches": {"lot": "L", "dispatched_at": "2026-01-02", "pieces": "5"},
+    "returns": {"lot": "L", "returned_at": "2026-01-02", "pieces": "5"},
+    "samples": {"lot": "L", "taken_at": "2026-01-02", "pieces": "5"},
+    "destructions": {"lot": "L", "destroyed_at": "2026-01-02", "pieces": "5"},
+    "inventory": {
+        "counted_at": "2026-01-02", "container": "cased goods", "vessel": "V", "lot": "L", "pieces": "5",
+    },
 }  # fmt: skip
 QUANTITIES = {  # kinds whose rows have exactly one of these
     "intake": ("quantity_kg", "quantity_l", "quantity_pieces", "alcohol_l"),
-    "opening_stock": ("volume_at_t_l", "mass_kg", "alcohol_l", "pieces"),
+    **dict.fromkeys(("opening_stock", *LEAVING), ("volume_at_t_l", "mass_kg", "alcohol_l", "pieces")),
+    "cask_events": ("volume_at_t_l", "gross_kg", "mass_kg", "alcohol_l"),
 }
 GOES_BY = {"readings": "tag", "laboratory": "analyte"}
 BY_ROW = ("laboratory", "calibrations")  # kinds whose rows state a unit

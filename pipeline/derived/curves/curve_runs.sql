@@ -45,7 +45,7 @@ SELECT s.run, s.equipment, r.stage, coalesce(r.recipe, r.product, '') AS recipe,
        coalesce(v.verdict = 'gains' OR v.loss_l - v.usual_loss_l > 3 * greatest(v.u_loss_l, v.u_usual_loss_l), false) AS is_unusual
 FROM stretches AS s
 JOIN files AS f USING (run)
-JOIN typed.runs AS r USING (run)
+JOIN derived.runs AS r USING (run)
 LEFT JOIN derived.log_clocks AS c USING (run)
 LEFT JOIN gauged AS g USING (run)
 LEFT JOIN derived.run_balances AS b USING (run)

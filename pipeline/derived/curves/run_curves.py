@@ -45,7 +45,7 @@ def run_curves(book: Book, house: House) -> None:
 RUN_CURVES = Derivation(
     run_curves,
     made_from=(
-        "typed.log_blocks", "typed.log_files", "typed.runs", "derived.gauges", "derived.gauge_errors",
+        "typed.log_blocks", "typed.log_files", "derived.runs", "derived.gauges", "derived.gauge_errors",
         "derived.log_clocks", "derived.run_balances", "derived.run_verdicts",
     ),
     makes=("derived.run_curves", "derived.curve_cuts", "derived.curve_findings", "derived.kept_curves"),

@@ -1,0 +1,40 @@
+-- One row a filling of a cask: how full it was made, what it lost beside casks like it, and what it seemed to gain.
+WITH poured AS (
+    SELECT g.lot AS contents, g.vessel AS cask, sum(g.volume_l) AS volume_l, bool_and(g.volume_l IS NOT NULL) AS is_known,
+           first(g.source_id ORDER BY g.gauged_at, g.source_id, g.line) AS source_id, first(g.line ORDER BY g.gauged_at, g.source_id, g.line) AS line
+    FROM derived.gauges AS g
+    WHERE g.direction = 'out' AND g.lot IN (SELECT contents FROM derived.cask_events)
+    GROUP BY g.lot, g.vessel
+),
+drawn AS (
+    SELECT g.lot AS contents, sum(g.volume_l) AS volume_l FROM derived.gauges AS g
+    JOIN derived.cask_events AS e ON e.contents = g.lot AND e.happened_at = g.gauged_at AND e.event = 'drawn'
+    WHERE g.direction = 'in' GROUP BY g.lot
+),
+least AS (              -- the loss that is furthest below nothing
+    SELECT contents, min_by(loss_l, loss_l / nullif(u_loss_l, 0)) AS loss_l, min_by(u_loss_l, loss_l / nullif(u_loss_l, 0)) AS u_loss_l,
+           min_by(strftime(to_at, '%Y-%m-%d'), loss_l / nullif(u_loss_l, 0)) AS found_on
+    FROM derived.cask_losses
+    WHERE loss_l IS NOT NULL    -- what was never filled holds nothing that it could gain: rule cask-holds
+      AND contents IN (SELECT contents FROM derived.cask_events WHERE event = 'filled' UNION SELECT lot FROM derived.openings)
+    GROUP BY contents
+),
+named AS (
+    SELECT contents FROM poured UNION SELECT contents FROM derived.evaporation UNION SELECT contents FROM least
+)
+SELECT
+    'cask ' || split_part(n.contents, '/', 1) || ', filling ' || split_part(n.contents, '/', 2) AS record, n.contents AS lot,
+    split_part(n.contents, '/', 1) AS equipment, coalesce(p.source_id, x.source_id) AS source_id, coalesce(p.line, x.line) AS line,
+    concat_ws(', ', v.like_it, CASE WHEN v.casks IS NOT NULL THEN v.casks || ' casks' END, l.found_on) AS note,
+    CASE WHEN p.is_known THEN (p.volume_l - coalesce(d.volume_l, 0)) / nullif(c.nominal_l, 0) END AS filled_of_size,
+    -- a draw, a leak or a sample that the wood gave back is none: beyond four of its standard uncertainties it is
+    l.loss_l AS least_loss_l, l.u_loss_l AS u_least_loss_l,
+    v.per_year AS evaporation_per_year, v.u_per_year AS u_evaporation_per_year, v.usual_per_year,
+    -- the span in which chance leaves a cask like the others
+    v.usual_per_year + v.critical * sqrt(v.scatter_per_year ** 2 + v.u_per_year ** 2 + v.u_usual_per_year ** 2) AS most_per_year,
+    v.usual_per_year - v.critical * sqrt(v.scatter_per_year ** 2 + v.u_per_year ** 2 + v.u_usual_per_year ** 2) AS least_per_year
+FROM named AS n LEFT JOIN poured AS p USING (contents) LEFT JOIN drawn AS d USING (contents) LEFT JOIN least AS l USING (contents)
+LEFT JOIN derived.evaporation AS v USING (contents)
+LEFT JOIN (SELECT cask, max(nominal_l) AS nominal_l FROM typed.casks GROUP BY cask) AS c ON c.cask = split_part(n.contents, '/', 1)
+LEFT JOIN (SELECT contents, min(source_id) AS source_id, min(line) AS line FROM derived.cask_losses GROUP BY contents) AS x USING (contents)
+ORDER BY n.contents
