@@ -8,21 +8,22 @@ import duckdb
 import pytest
 from by_hand import put_row
 
-from gaugebook.pipeline import derived, typed
+from gaugebook.pipeline import typed
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived import rebuild
 
-SCHEMAS = [Path(package.__file__).parent / "schema.sql" for package in (typed, derived)]  # type: ignore[arg-type]
+DERIVED = Path(rebuild.__file__).parent
+SCHEMAS = (Path(str(typed.__file__)).parent / "schema.sql", *rebuild.SCHEMAS)
 
 
 @pytest.fixture
 def empty_book() -> Iterator[Book]:
-    """Tables of typed.* and derived.* without a row, in memory; the house keeps UTC and weighs to 0.1 %."""
+    """Tables of typed.* and derived.* without a row, in memory; the house keeps UTC."""
     with duckdb.connect() as connection:
         book = Book(connection, Path())
         for schema in SCHEMAS:
             book.run_file(schema)
         book.execute("SET VARIABLE house_zone = 'UTC'")
-        book.execute("SET VARIABLE house_u_mass = 0.001")
         yield book
 
 
@@ -41,7 +42,7 @@ def made_by(empty_book: Book) -> Callable[..., list[dict[str, Any]]]:
     """Run a SQL file of `pipeline/derived`; the rows of the table that it fills, else of its SELECT."""
 
     def rows_of(name: str, where: str = "true") -> list[dict[str, Any]]:
-        path = SCHEMAS[1].parent / f"{name}.sql"
+        path = DERIVED / f"{name}.sql"
         text = path.read_text(encoding="utf-8")
         if "INSERT INTO" not in text:
             return empty_book.frame(text).to_dicts()

@@ -51,9 +51,9 @@ def test_each_part_is_added_up_and_the_balance_drawn(put, made_by):
     assert {name: row[name] for name in u} == u
 
 
-def test_bottles_are_hearts_but_have_no_part_in_their_strength(put, made_by):
-    """A run that fills bottles of 39 LPA and leaves 1 LPA of liquid at 40 % vol."""
-    _run(put, [(IN, "liquid", "L", 41.0, 102.5), (OUT, "bottles", "B", 39.0, 90.0), (OUT, "liquid", "R", 1.0, 2.5)])
+def test_bottles_are_hearts_as_well(put, made_by):
+    """A run that fills bottles of 39 LPA, 97.5 L, and leaves 1 LPA of liquid in 2.5 L: 40 % vol."""
+    _run(put, [(IN, "liquid", "L", 41.0, 102.5), (OUT, "bottles", "B", 39.0, 97.5), (OUT, "liquid", "R", 1.0, 2.5)])
 
     (row,) = made_by("run_balances")
 
