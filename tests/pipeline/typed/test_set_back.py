@@ -51,6 +51,8 @@ def test_rows_with_other_values_were_meant_for_another_time():
 
     assert _lines(first, second) == [11, 12, 13, 14]
     assert _lines(pl.concat([first, second])) == [11, 12, 13, 14]
+    # minute 9, in a frame of its own, is where the log had come: still behind
+    assert _lines(first, second, _rows((9,), (24,), 15)) == [11, 12, 13, 14, 15]
 
 
 def test_the_same_values_were_written_twice():
