@@ -107,3 +107,19 @@ def test_wort_that_no_run_has_drawn_waits(put, recalled, more, is_waiting):
 
     expected = [("vessel not named", None, None, 100.0)] if is_waiting else []
     assert [(row["vessel"], row["held_l"], row["share"], row["consumed"]) for row in rows] == expected
+
+
+def test_bottles_that_stood_there_when_the_book_was_begun(put, recalled):
+    """60 and 40 bottles of one lot; spirit in bulk is none, and a batch that the house filled counts once."""
+    for pieces in (60.0, 40.0):
+        put(
+            "derived.openings", lot="OLD", kind="bottled spirit", material="GIN", pieces=pieces, alcohol_l=0.28 * pieces
+        )
+    put("derived.openings", lot="BULK", kind="spirit", pieces=5.0, alcohol_l=5.0)
+    put("derived.bottlings", batch="B", bottled_at="2031-01-01", bottles_filled=10, alcohol_bottled_l=2.8)
+    put("derived.openings", lot="B", kind="bottled spirit", pieces=7.0, alcohol_l=2.0)
+
+    rows = recalled("recall_bottles", None, ("OLD", 0.4, 0.5), ("BULK", 0.4, 0.5), ("B", 0.4, 0.5))
+
+    assert {row["batch"]: (row["product"], row["bottles"]) for row in rows} == {"OLD": ("GIN", 100), "B": (None, 10)}
+    assert {row["batch"]: row["consumed"] for row in rows} == pytest.approx({"OLD": 14.0, "B": 1.4})
