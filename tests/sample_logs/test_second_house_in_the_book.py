@@ -305,7 +305,7 @@ PART, LITRES = 0.006, 0.2
 
 
 def test_flows_of_each_month_are_those_of_the_answers(rows):
-    """Of the whole site: produced, received, filled, dumped, bottled, dispatched by kind, sampled, destroyed, returned."""
+    """Of the whole site, by kind: in, through casks and bottles, and out."""
     found: dict[tuple[str, str], float] = defaultdict(float)
     for row in rows(MONTHLY):
         found[row["month"], row["item"]] += row["alcohol_l"]
