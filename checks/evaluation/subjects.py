@@ -14,7 +14,11 @@ import polars as pl
 
 from gaugebook.checks.decisions.decisions import decided_batches
 from gaugebook.checks.evaluation.calibration_errors import calibration_errors
+from gaugebook.checks.evaluation.claims import claims
+from gaugebook.checks.evaluation.per_mass import contaminants_per_kg, sugar_by_mass
 from gaugebook.checks.evaluation.stills import drifts
+from gaugebook.checks.rulebook.contaminants import contaminant_frame
+from gaugebook.checks.rulebook.materials import material_frames
 from gaugebook.checks.rulebook.published_limits import Limits
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C
@@ -40,7 +44,9 @@ SUBJECTS = (
     "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
     "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
-    "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks",
+    "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "claims",
+    "mash_bills", "liqueurs", "contaminants", "allergens",
+    "removals", "goods", "counts",
 )  # fmt: skip
 
 
@@ -53,11 +59,13 @@ def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.Dat
 @contextmanager
 def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
-    offers = house_frames(house) | limits.frames()
+    offers = house_frames(house, limits) | limits.frames() | material_frames()
+    offers["limit_contaminants"] = contaminant_frame(limits)
     offers["log_tag_units"] = pl.DataFrame(
         [(tag, unit) for tag, (unit, _) in TAGS.items()], ["tag", "unit"], orient="row"
     )
     offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
+    offers["label_claims"] = claims(book, house, limits)
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.with_temp_view(name, frame))
@@ -79,22 +87,31 @@ def columns_of(frames: Mapping[str, pl.DataFrame]) -> dict[str, dict[str, bool]]
     }
 
 
-def house_frames(house: House) -> dict[str, pl.DataFrame]:
-    """What SQL needs of the house profile."""
+def house_frames(house: House, limits: Limits) -> dict[str, pl.DataFrame]:
+    """What SQL needs of the house profile; a product's category goes by its own name, whatever the profile calls it."""
     text, number = pl.String, pl.Float64
     products = pl.DataFrame(
         [
-            (p.code, p.category, p.jurisdiction, p.label_strength_pct_vol, p.nominal_ml, p.macerated)
+            (p.code, limits.category_name(p.category, p.jurisdiction) or p.category, p.jurisdiction,
+             p.label_strength_pct_vol, p.nominal_ml, p.macerated, p.allergens_on_label is not None)
             for p in house.products
         ],
         schema={
             "product": text, "category": text, "jurisdiction": text, "label_strength_pct_vol": number,
-            "nominal_ml": number, "macerated": pl.Boolean,
+            "nominal_ml": number, "macerated": pl.Boolean, "label_names_allergens": pl.Boolean,
         },
         orient="row",
     )  # fmt: skip
     return {
         "products": products,
+        "house_markets": pl.DataFrame(
+            [(p.code, market) for p in house.products for market in dict.fromkeys((p.jurisdiction, *p.markets))],
+            schema={"product": text, "market": text}, orient="row",
+        ),
+        "house_allergens": pl.DataFrame(
+            [(p.code, allergen) for p in house.products for allergen in p.allergens_on_label or ()],
+            schema={"product": text, "allergen": text}, orient="row",
+        ),
         "house_laboratory": pl.DataFrame(
             [(p.code, analyte) for p in house.products for analyte in p.laboratory],
             schema={"product": text, "analyte": text}, orient="row",
@@ -156,6 +173,7 @@ def reduced_strengths(reductions: pl.DataFrame) -> pl.DataFrame:
 
 COMPUTED: dict[str, Callable[[pl.DataFrame], pl.DataFrame]] = {
     "charges": charge_strengths, "panels": panel_chances, "reductions": reduced_strengths, "stills": drifts,
+    "liqueurs": sugar_by_mass, "contaminants": contaminants_per_kg,
 }  # fmt: skip
 
 

@@ -35,6 +35,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "stock": ("stock", "movements of the lot"),
     "cask_events": ("casks", "cask events"),
     "casks": ("casks", "cask events"),
+    "claims": ("bottling", "casks behind the batch"),
     "botanicals": _RUN,
     "bills": _RUN,
     "charges": _RUN,
@@ -49,6 +50,13 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "calibrations": ("calibrations",),
     "vouched": ("calibrations", "movements of the run", "laboratory"),
     "decisions": ("bottling",),
+    "mash_bills": ("bottling", "materials behind the batch"),
+    "liqueurs": ("bottling", "laboratory"),
+    "contaminants": ("bottling", "laboratory"),
+    "allergens": ("bottling", "materials behind the batch"),
+    "removals": ("removals", "bottling of the lot"),
+    "goods": ("bottling of the lot", "removals"),
+    "counts": ("counts", "bottling of the lot", "removals"),
 }
 
 TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")

@@ -29,7 +29,14 @@ found AS (
     SELECT 'cask events', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
     FROM typed.cask_events WHERE cask = split_part($lot, '/', 1)
     UNION ALL
+    SELECT 'casks behind the batch', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
+    FROM derived.cask_events WHERE event IN ('filled', 'drawn', 'emptied') AND contents IN (SELECT lot FROM derived.ancestor_lots WHERE batch = $batch)
+    UNION ALL
     SELECT 'casks', 'cask ' || cask, source_id, line, NULL FROM typed.casks WHERE cask = split_part($lot, '/', 1)
+    UNION ALL
+    SELECT 'materials behind the batch', material || ' lot ' || lot, source_id, line, NULL
+    FROM derived.openings
+    WHERE kind NOT IN ('packaging', 'water') AND lot IN (SELECT lot FROM derived.lineage WHERE batch = $batch)
     UNION ALL
     SELECT 'bottling', 'bottling of ' || lot, source_id, line, NULL FROM typed.bottling WHERE lot = $batch
     UNION ALL
@@ -43,6 +50,14 @@ found AS (
     UNION ALL
     SELECT 'stock', 'dip of ' || vessel || ' on ' || strftime(gauged_at, '%Y-%m-%d'), source_id, line, NULL
     FROM typed.stock WHERE lot = $lot
+    UNION ALL
+    SELECT 'bottling of the lot', 'bottling of ' || lot, source_id, line FROM typed.bottling WHERE lot = $lot
+    UNION ALL
+    SELECT 'removals', kind || ' on ' || strftime(removed_at, '%Y-%m-%d') || coalesce(' by ' || document, ''), source_id, line
+    FROM derived.removals WHERE lot = $lot
+    UNION ALL
+    SELECT 'counts', 'count of ' || strftime(counted_at, '%Y-%m-%d'), source_id, line
+    FROM typed.inventory WHERE lot = $lot OR vessel || '/' = left($lot, length(vessel) + 1)
 ),
 kept AS (
     SELECT * FROM found WHERE list_contains($kinds, kind)

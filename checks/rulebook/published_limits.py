@@ -4,6 +4,7 @@ What a text leaves unlimited stays NULL, so that a rule can tell "no limit" from
 is in force from one date to before another, and a batch meets the law of the day on which it was bottled.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from functools import cache
@@ -12,6 +13,7 @@ from typing import Any
 
 import polars as pl
 
+from gaugebook.checks.rulebook.category_names import names_by_jurisdiction, own_name
 from gaugebook.checks.rulebook.toml_location import TomlLocation, build_at, tables
 from gaugebook.pipeline.engineering.us_proof import strength_from_us_proof
 from gaugebook.pipeline.errors import SettingsError
@@ -21,18 +23,28 @@ FOLDER = Path(__file__).parents[1] / "limits"
 
 @dataclass(frozen=True)
 class AnalyteLimit:
-    """Least and most of one analyte in a finished spirit; `below` is a most that itself is too much."""
+    """Least and most of one analyte in a finished spirit; `below` is a most that itself is too much. A most that is
+    not confirmed in the text is told and never stops a release."""
 
     unit: str
     least: float | None = None
     most: float | None = None
     below: float | None = None
+    confirmed: bool = True
+
+    @property
+    def columns(self) -> dict[str, Any]:
+        """The limit as columns for SQL: what is confirmed, and beside it a most from memory."""
+        most, from_memory = (self.most, None) if self.confirmed else (None, self.most)
+        return {
+            "unit": self.unit, "least": self.least, "most": most, "below": self.below, "most_from_memory": from_memory,
+        }  # fmt: skip
 
 
 ALWAYS = (date(1, 1, 1), date(9999, 12, 31))
 
 
-class _Dated:
+class Dated:
     """What is in force from a date (included) until another (not included)."""
 
     in_force_from: date | None
@@ -52,21 +64,27 @@ class _Dated:
 
 
 @dataclass(frozen=True)
-class Category(_Dated):
-    """A spirit category as its text defines it; `of` names the raw materials that share the table."""
+class Category(Dated):
+    """A spirit category as its text defines it; `of` names the raw materials that share the table, `grain_least` the
+    least share of each grain in its mash. Keys as in checks/limits/eu_categories.toml and us_classes.toml."""
 
     name: str
     jurisdiction: str
     citation: str
     least_strength_pct_vol: float
+    most_strength_pct_vol: float | None = None
     of: tuple[str, ...] = ()
     distilled_below_pct_vol: float | None = None
+    distilled_most_pct_vol: float | None = None
     distilled_least_pct_vol: float | None = None
+    distilled_above_pct_vol: float | None = None
+    grain_least: dict[str, float] = field(default_factory=dict)
+    sugar_least_pct_mass: float | None = None
+    additions: str | None = None
     from_neutral_spirit: bool = False
     is_neutral_spirit: bool = False
     laboratory: dict[str, Any] = field(default_factory=dict)
     also: tuple[str, ...] = ()
-    confirmed: bool = True
     in_force_from: date | None = None
     in_force_until: date | None = None
 
@@ -87,7 +105,7 @@ class StrengthTolerance:
 
 
 @dataclass(frozen=True)
-class NominalVolumes(_Dated):
+class NominalVolumes(Dated):
     """The sizes that bottles may have, between two sizes that the list binds."""
 
     jurisdiction: str
@@ -95,7 +113,6 @@ class NominalVolumes(_Dated):
     from_ml: float
     to_ml: float
     citation: str
-    confirmed: bool = True
     in_force_from: date | None = None
     in_force_until: date | None = None
 
@@ -131,6 +148,11 @@ class Limits:
     nominal_volumes: tuple[NominalVolumes, ...]
     fill_variations: tuple[FillVariation, ...]
     methods: tuple[MethodLimit, ...]
+    names: Mapping[tuple[str, str], str]  # jurisdiction and folded name -> name of the category
+
+    def category_name(self, name: str, jurisdiction: str) -> str | None:
+        """The category's own name, by any name and spelling that the texts have for it; None where it is not held."""
+        return own_name(self.names, name, jurisdiction)
 
     def category(self, name: str, jurisdiction: str, on: date | None = None) -> Category | None:
         """The category of this name as it is on a day, None where no limits are published for it here.
@@ -140,11 +162,12 @@ class Limits:
         on : date, optional
             Left out, the law that has no end yet.
         """
+        key = self.category_name(name, jurisdiction)
         return next(
             (
                 category
                 for category in self.categories
-                if name in category.keys
+                if key in category.keys
                 and category.jurisdiction == jurisdiction
                 and category.dates[0] <= (on or date(9999, 1, 1)) < category.dates[1]
             ),
@@ -170,6 +193,13 @@ class Limits:
             "limit_analytes": pl.DataFrame(
                 [row for key, category in named for row in _analyte_rows(key, category)], schema=ANALYTE_COLUMNS
             ),
+            "limit_grain_shares": pl.DataFrame(
+                [
+                    {"category": key, "jurisdiction": category.jurisdiction, "grain": grain, "least_share": share,
+                     "citation": category.citation, **category.validity}
+                    for key, category in named for grain, share in category.grain_least.items()
+                ]
+            ),
             "limit_volumes": pl.DataFrame(
                 [
                     {"jurisdiction": sizes.jurisdiction, "allowed_ml": size, "from_ml": sizes.from_ml,
@@ -191,7 +221,8 @@ class Limits:
 
 ANALYTE_COLUMNS: dict[str, Any] = {
     "category": pl.String, "jurisdiction": pl.String, "analyte": pl.String, "unit": pl.String,
-    "least": pl.Float64, "most": pl.Float64, "below": pl.Float64, "citation": pl.String,
+    "least": pl.Float64, "most": pl.Float64, "below": pl.Float64, "most_from_memory": pl.Float64,
+    "citation": pl.String,
     "valid_from": pl.Datetime("us"), "valid_until": pl.Datetime("us"),
 }  # fmt: skip
 
@@ -199,8 +230,14 @@ ANALYTE_COLUMNS: dict[str, Any] = {
 def _category_row(key: str, category: Category) -> dict[str, Any]:
     """A category as columns. Least strength stays as a label states it; a distillate's is brought to 20 °C, as gauges
     are."""
-    columns = ("jurisdiction", "least_strength_pct_vol", "from_neutral_spirit", "is_neutral_spirit", "citation")
-    distilled = {name: getattr(category, name) for name in ("distilled_below_pct_vol", "distilled_least_pct_vol")}
+    columns = (
+        "jurisdiction", "least_strength_pct_vol", "most_strength_pct_vol", "sugar_least_pct_mass",
+        "from_neutral_spirit", "is_neutral_spirit", "citation",
+    )  # fmt: skip
+    distilled = {
+        f"distilled_{bound}_pct_vol": getattr(category, f"distilled_{bound}_pct_vol")
+        for bound in ("below", "most", "least", "above")
+    }
     if category.jurisdiction == "US":  # per cent by volume at 60 °F, half the proof: 27 CFR 30.11
         distilled = {name: at and label_at_20c(at, "US") for name, at in distilled.items()}
     return {"category": key, **{name: getattr(category, name) for name in columns}, **distilled, **category.validity}
@@ -209,7 +246,7 @@ def _category_row(key: str, category: Category) -> dict[str, Any]:
 def _analyte_rows(key: str, category: Category) -> list[dict[str, Any]]:
     named: dict[str, Any] = {"category": key, "jurisdiction": category.jurisdiction, "citation": category.citation}
     named |= category.validity
-    return [{**named, "analyte": analyte, **vars(limit)} for analyte, limit in category.laboratory.items()]
+    return [{**named, "analyte": analyte, **limit.columns} for analyte, limit in category.laboratory.items()]
 
 
 @cache
@@ -227,12 +264,14 @@ def read_limits(folder: Path = FOLDER) -> Limits:
         found = tables(folder / f"{file}.toml", f"limits/{file}.toml", key, named_by)
         return tuple(build_at(record, table, place) for table, place in found)
 
+    categories = _categories(folder, "eu_categories") + _categories(folder, "us_classes")
     return Limits(
-        categories=_categories(folder, "eu_categories") + _categories(folder, "us_classes"),
+        categories=categories,
         strength_tolerances=all_of("label", "strength_tolerance", StrengthTolerance, "jurisdiction"),
         nominal_volumes=all_of("label", "nominal_volumes", NominalVolumes, "jurisdiction"),
         fill_variations=all_of("fill", "variations", FillVariation, "from_ml"),
         methods=all_of("methods", "methods", MethodLimit, "analyte"),
+        names=names_by_jurisdiction(folder, [(c.jurisdiction, key) for c in categories for key in c.keys]),
     )
 
 
@@ -266,6 +305,8 @@ def _category(row: dict[str, Any], place: TomlLocation) -> Category:
             raise SettingsError(f"{where.at()} gives none of least, most and below.")
         if limit.least is not None and limit.most is not None and limit.least > limit.most:
             raise SettingsError(f"{where.at()}: least {limit.least:g} is above most {limit.most:g}.")
+        if not limit.confirmed and (limit.most is None or limit.least is not None):
+            raise SettingsError(f"{where.at()}: only a most may be from memory; read the text for the rest.")
         analytes[name] = limit
     return replace(category, laboratory=analytes)
 

@@ -16,10 +16,10 @@ SELECT
     'lot ' || results.lot || ', ' || replace(results.analyte, '_', ' ')
         || coalesce(' (as ' || finished.category || ')', '') AS record,
     results.lot, results.source_id, results.line, results.analyte, results.unit,
-    limits.least, limits.most, limits.below, results.u_value,
+    limits.least, limits.most, limits.below, limits.most_from_memory, results.u_value,
     CASE
         WHEN limits.unit <> results.unit THEN NULL
-        WHEN results.below_limit AND results.value > coalesce(limits.most, limits.below) THEN NULL
+        WHEN results.below_limit AND results.value > coalesce(limits.most, limits.below, limits.most_from_memory) THEN NULL
         ELSE results.value
     END AS value
 FROM results

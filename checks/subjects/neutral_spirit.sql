@@ -28,14 +28,14 @@ results AS (
 ),
 asked AS (
     SELECT categories.jurisdiction, categories.valid_from, categories.valid_until,
-        analytes.analyte, analytes.unit, analytes.most, NULL::DOUBLE AS least
+        analytes.analyte, analytes.unit, analytes.most, analytes.most_from_memory, NULL::DOUBLE AS least
     FROM limit_categories AS categories
     JOIN limit_analytes AS analytes
         ON analytes.category = categories.category AND analytes.jurisdiction = categories.jurisdiction
         AND analytes.valid_from = categories.valid_from
     WHERE categories.is_neutral_spirit
     UNION ALL
-    SELECT jurisdiction, valid_from, valid_until, 'strength', 'pct_vol', NULL,
+    SELECT jurisdiction, valid_from, valid_until, 'strength', 'pct_vol', NULL, NULL,
         coalesce(distilled_least_pct_vol, least_strength_pct_vol)
     FROM limit_categories
     WHERE is_neutral_spirit
@@ -46,7 +46,7 @@ SELECT
     results.lot, results.source_id, results.line, results.analyte,
     -- "not detectable" is a yes or no: what lies below its limit of quantification was not detected
     CASE WHEN asked.most = 0 AND results.below_limit THEN 0.0 ELSE results.value END AS value,
-    CASE WHEN asked.most = 0 THEN 0.0 ELSE results.u_value END AS u_value, asked.least, asked.most
+    CASE WHEN asked.most = 0 THEN 0.0 ELSE results.u_value END AS u_value, asked.least, asked.most, asked.most_from_memory
 FROM results
 JOIN served ON served.lot = results.lot
 JOIN asked

@@ -24,6 +24,7 @@ CRITICAL_RANGE_FACTOR = {2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9}
 
 # By what a result is, not by the order in which files came: a mean is then the same to its last digit.
 _ORDER = "lot, analyte, unit, sample, replicate, measured_at, value, source_id, line"
+_ONE_VALUE = ["lot", "analyte", "unit"]
 # Bench density meters hold their cell within this of the temperature they report [°C] (common practice).
 U_CELL_TEMPERATURE_C = 0.02
 
@@ -31,12 +32,11 @@ U_CELL_TEMPERATURE_C = 0.02
 def laboratory(book: Book, house: House) -> None:
     """Make derived.laboratory: the mean of replicates that agree; NULL where they do not."""
     results = _in_common_units(book.frame(f"SELECT * FROM typed.laboratory ORDER BY {_ORDER}"), house)
+    distilled = _distilled_where_there_are(results)
     accepted = (
-        _distilled_where_there_are(results)
-        .group_by("lot", "analyte", "unit", maintain_order=True)
+        distilled.group_by(_ONE_VALUE, maintain_order=True)
         .agg(
             pl.col("value").mean(),
-            pl.col("u_value").max(),
             pl.when(pl.col("preparation").is_not_null().all() & (pl.col("preparation").n_unique() == 1))
             .then(pl.col("preparation").first())
             .alias("preparation"),
@@ -52,6 +52,8 @@ def laboratory(book: Book, house: House) -> None:
         )
         .with_columns(pl.when(_agrees()).then(pl.col("value")).alias("value"))
     )
+    u = _u_of_means(distilled, house.uncertainty.scatter)
+    accepted = accepted.join(u, on=_ONE_VALUE, how="left", maintain_order="left")
     book.append("derived.laboratory", _per_alcohol(accepted))
 
 
@@ -70,6 +72,27 @@ def _distilled_where_there_are(results: pl.DataFrame) -> pl.DataFrame:
     is_distilled = (pl.col("analyte") == "strength") & (pl.col("preparation") == "distilled").fill_null(False)
     by_lot = is_distilled.any().over("lot", "analyte", "unit")
     return results.filter((pl.col("analyte") != "strength") | ~by_lot | is_distilled)
+
+
+def _u_of_means(results: pl.DataFrame, scatter: float) -> pl.DataFrame:
+    """Standard uncertainty of each mean, and what part of it (`scatter`) is of the single results.
+
+    Of replicates the own parts are averaged (JCGM 100:2008, 4.2.3); what those of one instrument share is not. NULL
+    where the uncertainty of a result is not known.
+    """
+    u, n = pl.col("u_value"), pl.len()
+    by_instrument = results.group_by([*_ONE_VALUE, "instrument"], maintain_order=True).agg(
+        pl.when(u.null_count() == 0).then(u.sum()).alias("together"), (u**2).sum().alias("squares"), n.alias("n")
+    )
+    together = pl.when(pl.col("together").null_count() == 0).then((pl.col("together") ** 2).sum())
+    own = (scatter**2 * pl.col("squares").sum()).sqrt() / pl.col("n").sum()
+    shared = ((1.0 - scatter**2) * together).sqrt() / pl.col("n").sum()
+    return (
+        by_instrument.group_by(_ONE_VALUE, maintain_order=True)
+        .agg(own.alias("own"), (own**2 + shared**2).sqrt().alias("u_value"))
+        .with_columns(pl.when(pl.col("u_value") > 0).then(pl.col("own") / pl.col("u_value")).alias("scatter"))
+        .drop("own")
+    )
 
 
 def _agrees() -> pl.Expr:

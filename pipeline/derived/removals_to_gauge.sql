@@ -61,7 +61,7 @@ every AS (
 SELECT e.* REPLACE (coalesce(e.volume_temperature_c, CASE WHEN starts_with(e.reading_kind, 'us_proof') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c)
            RENAME (alcohol_l AS stated_alcohol_l), 'spirit' AS part, e.vessel AS measured_in,
        s.value AS known_strength_pct_vol, s.u_value AS u_known_strength_pct_vol, s.preparation AS known_preparation,
-       CASE WHEN s.value IS NOT NULL THEN 'laboratory' END AS known_from, s.instrument AS known_instrument, s.lot AS known_for,
+       CASE WHEN s.value IS NOT NULL THEN 'laboratory' END AS known_from, s.instrument AS known_instrument, s.scatter AS known_scatter, s.lot AS known_for,
        concat_ws(' ', e.kind, e.lot, e.vessel, e.removed_at, e.document, e.to_whom, e.source_id, e.line) AS named, named AS read_for,
        x.extract_g_l, x.u_extract_g_l, x.may_hold_from IS NOT NULL AS may_hold
 FROM every AS e

@@ -18,12 +18,14 @@ from zoneinfo import ZoneInfo
 from gaugebook.pipeline.engineering.unit_words import why_not
 from gaugebook.pipeline.engineering.units import UNITS, fitting, house_unit
 from gaugebook.pipeline.errors import SettingsError
+from gaugebook.pipeline.house.products import Product, product_faults
 from gaugebook.pipeline.house.recipes import STAGES, Ingredient, Recipe, contradictions
 
-__all__ = ["STAGES", "House", "Ingredient", "Recipe", "parse_house", "read_house"]
+__all__ = ["STAGES", "House", "Ingredient", "Product", "Recipe", "parse_house", "read_house"]
 
 STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
+ACCOUNTS = ("production", "storage", "processing")  # of 27 CFR part 19 subpart V
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
 ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "warehouse", "compliance", "owner")
 
@@ -88,6 +90,7 @@ class Vessel:
     capacity_l: float
     material: str = "stainless steel"
     u_volume_pct: float | None = None
+    account: str | None = None  # that it belongs to where the law asks for several: see ACCOUNTS
 
     @property
     def expansion_per_k(self) -> float:
@@ -130,18 +133,6 @@ class Documents:
 
     paper: str = "a4"
     language: str = "en"
-
-
-@dataclass(frozen=True)
-class Product:
-    code: str
-    name: str
-    category: str
-    jurisdiction: str
-    label_strength_pct_vol: float
-    nominal_ml: float
-    macerated: bool = False
-    laboratory: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -334,6 +325,10 @@ def _check(house: House, where: str) -> None:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)
             raise SettingsError(f'{where}: vessel "{vessel.code}": material "{vessel.material}" is none of {known}.')
+        if vessel.account not in (None, *ACCOUNTS):
+            raise SettingsError(
+                f'{where}: vessel "{vessel.code}": account "{vessel.account}" is none of {", ".join(ACCOUNTS)}.'
+            )
     for person in house.people:
         if person.role not in ROLES:
             raise SettingsError(f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.')
@@ -346,5 +341,5 @@ def _check(house: House, where: str) -> None:
         value = getattr(house.documents, key)
         if value not in choices:
             raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
-    for said in contradictions(house.recipes):
+    for said in (*product_faults(house.products), *contradictions(house.recipes)):
         raise SettingsError(f"{where}: {said}.")

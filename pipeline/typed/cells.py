@@ -79,7 +79,7 @@ def times_before(ages: pl.Series, at: pl.Series) -> pl.Series:
     parts = ages.str.extract_groups(r"^(\d{1,3})-(\d{1,2})-(\d{1,2})$")
     years, months, days = (parts.struct.field(name) for name in parts.struct.fields)
     back = pl.format("-{}y{}mo", years, months)
-    begun = pl.select(at.dt.offset_by(pl.select(back).to_series()) - pl.duration(days=days.cast(pl.Int64)))
+    begun = pl.select(at.dt.offset_by(pl.select(back).to_series()) - pl.duration(days=pl.lit(days.cast(pl.Int64))))
     return begun.to_series()
 
 

@@ -25,7 +25,7 @@ from gaugebook.pipeline.book.database import Book, open_book
 from gaugebook.pipeline.derived.build_state import note_made
 from gaugebook.pipeline.house.settings import parse_house
 
-SCHEMAS = ("received", "landed", "typed", "derived/casks", "derived")
+SCHEMAS = ("received", "landed", "typed", "derived/casks", "derived/goods", "derived")
 CHECKS = Path(__file__).parents[2] / "gaugebook" / "checks"
 PIPELINE = Path(__file__).parents[2] / "gaugebook" / "pipeline"
 HOUSE = """
@@ -210,6 +210,12 @@ class FramesAsked(Mapping[str, pl.DataFrame]):
 
     def __len__(self) -> int:
         return len(SUBJECTS)
+
+
+@pytest.fixture
+def frames_with(book: Book) -> Callable[[str], dict[str, pl.DataFrame]]:
+    """Every subject's frame of the book, for the small house with more in its profile."""
+    return lambda more: frames_of(book, HOUSE + more)
 
 
 @pytest.fixture

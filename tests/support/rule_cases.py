@@ -107,8 +107,139 @@ CASKS = {
         (3.0, WITHIN), (0.0, WITHIN), (-1.0, WITHIN),
         (-1.5, DOUBTFUL), (-2.0, DOUBTFUL), (-2.1, OUT), (None, PASSED_OVER),
     ]),
+    "claim-shown": ({}, [("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED)]),
     "cask-evaporation": ({"usual_per_year": 0.04, "least_per_year": 0.01, "most_per_year": 0.07}, [
         (0.04, WITHIN), (0.07, WITHIN), (0.08, DOUBTFUL), (0.005, DOUBTFUL), (None, NOT_EVALUATED),
         ({"evaporation_per_year": 0.2, "usual_per_year": None}, PASSED_OVER),
+    ]),
+}  # fmt: skip
+
+# What a category or class asks: distillation, mash bill, sweetness, contaminants, allergens.
+CATEGORIES = {
+    # Annex I, category 41(b): mistrà at most 47 % vol; taken as it is at the limit
+    "category-most-strength": (
+        {"jurisdiction": "EU", "most_strength_pct_vol": 47.0, "u_laboratory_strength_pct_vol": 0.1}, [
+            (46.0, WITHIN), (47.0, WITHIN), (47.1, DOUBTFUL), (47.2, DOUBTFUL), (47.3, OUT), (None, NOT_EVALUATED),
+            ({"laboratory_strength_pct_vol": 60.0, "most_strength_pct_vol": None}, PASSED_OVER),
+        ]),
+    # 27 CFR 5.143(c): at most 160 proof, 80 % vol at 60 °F
+    "distillate-strength-most": (
+        {"direction": "out", "part": "hearts", "distilled_most_pct_vol": 80.0, "u_strength_pct_vol": 0.1}, [
+            (79.0, WITHIN), (79.8, WITHIN), (80.0, DOUBTFUL), (80.2, DOUBTFUL), (80.3, OUT), (None, NOT_EVALUATED),
+            ({"strength_pct_vol": 94.0, "distilled_most_pct_vol": None}, PASSED_OVER),
+            ({"strength_pct_vol": 94.0, "direction": "in"}, PASSED_OVER),
+        ]),
+    # 27 CFR 5.143(c): light whisky above 160 proof
+    "distillate-strength-above": (
+        {"direction": "out", "part": "hearts", "stage": "rectify", "distilled_above_pct_vol": 80.0,
+         "u_strength_pct_vol": 0.1}, [
+            (90.0, WITHIN), (80.3, WITHIN), (80.1, DOUBTFUL), (80.0, DOUBTFUL), (79.7, OUT), (None, NOT_EVALUATED),
+            ({"strength_pct_vol": 80.0, "u_strength_pct_vol": 0.0}, OUT),  # "above" leaves the limit itself out
+            ({"strength_pct_vol": 60.0, "stage": "strip"}, PASSED_OVER),
+        ]),
+    # 27 CFR 5.143(c): at least 51 % of the grain
+    "mash-bill-share": ({"least_share": 0.51}, [
+        (0.7, WITHIN), (0.51, WITHIN), (0.509, OUT), (0.0, OUT), (None, NOT_EVALUATED),
+    ]),
+    # 27 CFR 5.150(a): not less than 2.5 percent by weight
+    "liqueur-sugar": ({"sugar_least_pct_mass": 2.5}, [
+        (10.0, WITHIN), (2.5, WITHIN), (2.49, OUT), (None, NOT_EVALUATED),
+    ]),
+    # Annex I, category 26(d): pastis less than 100 g/l
+    "sweetening-below": ({"analyte": "sweetening", "below": 100.0}, [
+        (50.0, WITHIN), (99.9, WITHIN), (100.0, OUT), (120.0, OUT), (None, NOT_EVALUATED),
+        ({"value": 120.0, "below": None}, PASSED_OVER),
+    ]),
+    # Annex I, category 27(a): anethole of pastis de Marseille between 1.9 and 2.1 g/l
+    "anise-limit": ({"analyte": "anethole", "least": 1.9, "most": 2.1}, [
+        (2.0, WITHIN), (1.9, WITHIN), (2.1, WITHIN), (1.89, OUT), (2.11, OUT), (None, NOT_EVALUATED),
+        ({"value": 9.0, "analyte": "methanol"}, PASSED_OVER),
+    ]),
+    "limit-from-memory": ({"most_from_memory": 1.5}, [
+        (1.0, WITHIN), (1.5, WITHIN), (1.6, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"value": 9.0, "most_from_memory": None}, PASSED_OVER),
+    ]),
+    "residue-from-memory": ({"most_from_memory": 0.1}, [
+        (0.05, WITHIN), (0.1, WITHIN), (0.2, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"value": 9.0, "most_from_memory": None}, PASSED_OVER),
+    ]),
+    # Health Canada: 150 parts per billion of ethyl carbamate in distilled spirits
+    "contaminant-limit": ({"standing": "limit", "most_ug_kg": 150.0, "u_value_ug_kg": 5.0}, [
+        (100.0, WITHIN), (140.0, WITHIN), (145.0, DOUBTFUL), (150.0, DOUBTFUL), (151.0, OUT), (None, NOT_EVALUATED),
+        ({"value_ug_kg": 500.0, "standing": "target"}, PASSED_OVER),
+    ]),
+    # Recommendation (EU) 2016/22: 1,000 µg/kg in stone fruit spirits, a target; however far beyond, it is only told
+    "contaminant-target": ({"standing": "target", "most_ug_kg": 1000.0}, [
+        (900.0, WITHIN), (1000.0, WITHIN), (1001.0, DOUBTFUL), (50000.0, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"value_ug_kg": 5000.0, "standing": "from memory"}, DOUBTFUL),
+        ({"value_ug_kg": 5000.0, "standing": "limit"}, PASSED_OVER),
+    ]),
+    # Regulation (EU) 1169/2011, Article 9(1)(c)
+    "allergen-on-label": ({"standing": "present"}, [
+        ("named", WITHIN), (None, OUT), ({"on_label": None, "standing": "may be present"}, PASSED_OVER),
+    ]),
+    "allergen-perhaps": ({"standing": "may be present"}, [
+        ("named", WITHIN), (None, OUT), ({"on_label": None, "standing": "present"}, PASSED_OVER),
+    ]),
+}  # fmt: skip
+
+# What leaves the house, comes back or is counted
+DISPATCHES = {
+    "dispatch-document": ({"kind": "dispatched"}, [
+        ("D-1", WITHIN), (None, OUT), ({"document": None, "kind": "returned"}, PASSED_OVER),
+    ]),
+    "dispatch-customer": ({"kind": "dispatched"}, [
+        ("K-7", WITHIN), (None, OUT), ({"customer": None, "kind": "sampled"}, PASSED_OVER),
+    ]),
+    "dispatch-duty-status": ({"kind": "dispatched"}, [
+        ("in bond", WITHIN), (None, OUT), ({"duty_status": None, "kind": "destroyed"}, PASSED_OVER),
+    ]),
+    "removal-lot-known": ({}, [("produced", WITHIN), ("opening", WITHIN), (None, OUT)]),
+    "removal-before-made": ({}, [(-30, WITHIN), (0, WITHIN), (1, OUT), (None, PASSED_OVER)]),
+    "dispatch-released": ({"kind": "dispatched"}, [
+        ("released", WITHIN), ("released later", OUT), ("rejected", OUT), ("not decided on", OUT),
+        (None, PASSED_OVER),  # bulk, and bottles of the opening stock
+        ({"released": "not decided on", "kind": "sampled"}, PASSED_OVER),
+    ]),
+    "goods-overdrawn": ({}, [(12, WITHIN), (0, WITHIN), (-1, OUT), (None, NOT_EVALUATED)]),
+    "return-after-dispatch": ({"kind": "returned", "dispatched_before": 60.0, "u_returned": 0.0}, [
+        (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_so_far": 60.8, "u_returned": 0.5}, WITHIN),
+        (None, NOT_EVALUATED), ({"returned_so_far": 61, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "destruction-witness": ({"kind": "destroyed"}, [
+        ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "count-signed": ({"is_counted": "yes"}, [
+        ("AB", WITHIN), (None, OUT), ({"counted_by": None, "is_counted": None}, PASSED_OVER),
+    ]),
+    "count-against-book": ({"book_pieces": 111}, [
+        (111, WITHIN), (110, DOUBTFUL), (112, DOUBTFUL), (None, PASSED_OVER),
+        ({"pieces": 111, "book_pieces": None}, NOT_EVALUATED),
+    ]),
+}  # fmt: skip
+
+# Reductions, filtrations and how runs were written down
+RECORDS = {
+    "reduction-predicted": ({"predicted_pct_vol": 40.0, "allowed_pct_vol": 0.5}, [
+        (40.1, WITHIN), (40.5, WITHIN), (39.4, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"strength_pct_vol": 40.0, "predicted_pct_vol": None}, NOT_EVALUATED),
+    ]),
+    "filter-strength": ({"u_change_pct_vol": 0.1}, [
+        (0.0, WITHIN), (-0.5, WITHIN), (-0.6, DOUBTFUL), (None, NOT_EVALUATED),
+    ]),
+    "filter-loss": ({"u_loss": 0.005}, [
+        (0.01, WITHIN), (0.045, WITHIN), (0.05, DOUBTFUL), (-0.02, OUT), (None, NOT_EVALUATED),
+    ]),
+    "readings-vouched": ({"u_instrument": 0.15}, [
+        (0.1, WITHIN), (0.45, WITHIN), (0.5, DOUBTFUL), (None, NOT_EVALUATED),
+    ]),
+    "run-signed": ({}, [("AQ", WITHIN), (None, OUT)]),
+    "run-gauged-in": ({}, [(2, WITHIN), (None, OUT)]),
+    "run-gauged-out": ({"ended_at": "2031-01-01 06:00"}, [
+        (1, WITHIN), (None, OUT), ({"gauged_out": None, "ended_at": None}, PASSED_OVER),
+    ]),
+    "cuts-in-order": ({"hearts_from": "2031-01-01 06:00"}, [
+        (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
+        ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
     ]),
 }  # fmt: skip

@@ -42,6 +42,8 @@ class History:
         Why the days are None
     since : date or None
         Of what a cask holds: the day from which its youngest part would have lain there without a break
+    left : date or None
+        The day on which its youngest part last left a cask, of which its age is told
     """
 
     days: int | None
@@ -49,6 +51,7 @@ class History:
     casks: frozenset[str] = frozenset()
     not_known: str | None = None
     since: date | None = None
+    left: date | None = None
 
     def on(self, day: date) -> int | None:
         """Days in wood up to this day."""
@@ -59,16 +62,22 @@ class History:
 
 def ages(book: Book) -> None:
     """Make derived.ages."""
-    steps = book.frame((HERE / "aged_steps.sql").read_text(encoding="utf-8"))
-    came = book.frame((HERE / "aged_openings.sql").read_text(encoding="utf-8"))
+    steps, came = ways_into_wood(book)
     left = dict(book.frame((HERE / "left_wood.sql").read_text(encoding="utf-8")).iter_rows())
-    known = histories(steps.to_dicts(), came.to_dicts())
+    known = histories(steps, came)
     rows = [
         _row(lot, history, left[lot])
         for lot, history in sorted(known.items())
         if lot in left and (history.casks or history.days is None)
     ]
     book.append("derived.ages", pl.DataFrame(rows, schema=SCHEMA))
+
+
+def ways_into_wood(book: Book) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """The steps by which alcohol went from lot to lot and the lots that it came in, as `histories` takes them."""
+    steps = book.frame((HERE / "aged_steps.sql").read_text(encoding="utf-8"))
+    came = book.frame((HERE / "aged_openings.sql").read_text(encoding="utf-8"))
+    return steps.to_dicts(), came.to_dicts()
 
 
 AGES = Derivation(
@@ -108,8 +117,9 @@ def histories(steps: Iterable[dict[str, Any]], came: Iterable[dict[str, Any]]) -
 def _as_it_came(row: dict[str, Any]) -> History:
     casks = frozenset({row["cask"]} if row["cask"] else ())
     if row["aged_from"] is not None:
-        since = row["aged_from"] if row["cask"] else None
-        return History((row["came_on"] - row["aged_from"]).days, row["lot"], casks, None, since)
+        days = (row["came_on"] - row["aged_from"]).days
+        since, left = (row["aged_from"], None) if row["cask"] else (None, row["came_on"])
+        return History(days, row["lot"], casks, None, since, left)
     if row["kind"] in NEVER_AGED:
         return History(0, row["lot"], casks, None, row["came_on"] if row["cask"] else None)
     return History(None, row["lot"], casks, f"the age of {row['lot']} when it came into the book is not on record")
@@ -125,7 +135,8 @@ def _drawn(history: History, row: dict[str, Any]) -> History:
         return History(
             None, history.youngest, history.casks, f"the day on which {row['lot']} was drawn is not on record"
         )
-    return History(max(history.on(row["drawn_on"]) or 0, 0), history.youngest, history.casks)
+    days = max(history.on(row["drawn_on"]) or 0, 0)
+    return History(days, history.youngest, history.casks, left=row["drawn_on"])
 
 
 def _put(part: History, row: dict[str, Any]) -> History:
@@ -153,10 +164,11 @@ def _younger(one: History | None, other: History) -> History:
         younger = max(one, other, key=lambda part: (part.since, part.youngest))
         return History(younger.days, younger.youngest, casks, None, younger.since)
     younger = min(one, other, key=lambda part: (part.days, part.youngest))
-    return History(younger.days, younger.youngest, casks)
+    return History(younger.days, younger.youngest, casks, left=younger.left)
 
 
 def _row(lot: str, history: History, as_of: date) -> dict[str, Any]:
+    as_of = history.left or as_of
     days = history.on(as_of)
     age = None if days is None else age_after(max(days, 0), as_of)
     return {

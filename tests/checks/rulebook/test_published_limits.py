@@ -25,6 +25,9 @@ LIMITS = read_limits()
         ("pastis de Marseille", 45.0), ("anis", 35.0), ("distilled anis", 35.0), ("bitter", 15.0),
         ("flavoured vodka", 37.5), ("pacharan", 25.0), ("liqueur", 15.0), ("crème", 15.0), ("sloe gin", 25.0),
         ("sambuca", 38.0), ("maraschino", 24.0), ("nocino", 30.0), ("egg liqueur", 14.0), ("liqueur with egg", 15.0),
+        ("perry spirit", 37.5), ("cider and perry spirit", 37.5), ("honey spirit", 35.0), ("lees spirit", 38.0),
+        ("mistrà", 40.0), ("spritglögg", 15.0), ("Berenburg", 30.0), ("honey nectar", 22.0), ("crème de cassis", 15.0),
+        ("fruit marc spirit plum", 37.5),
         ("spirit drink with fruit", 15.0),  # Article 2(c): a minimum of 15 % vol
         ("ethyl alcohol of agricultural origin", 96.0),  # Article 5
     ],
@@ -43,6 +46,8 @@ def test_least_strength_of_each_category(category, least_strength_pct_vol):
         ("fruit spirit apricot", 1200.0), ("fruit spirit plum", 1200.0), ("fruit spirit pear", 1200.0),
         ("fruit spirit raspberry", 1200.0), ("fruit spirit quince", 1350.0), ("fruit spirit williams pear", 1350.0),
         ("fruit spirit juniper berry", 1350.0), ("potato spirit", 1000.0), ("cider spirit", 1000.0),
+        ("perry spirit", 1000.0),
+        ("flavoured vodka", 10.0),  # category 31: flavoured vodka is vodka
         ("vodka", 10.0),  # category 15: "shall not exceed 10 grams per hectolitre of 100 % vol. alcohol"
         ("ethyl alcohol of agricultural origin", 30.0),  # Article 5(d)
     ],
@@ -74,14 +79,85 @@ def test_volatile_substances(category, least):
     assert LIMITS.category(category, "EU").laboratory["volatile_substances"].least == least
 
 
+@pytest.mark.parametrize(
+    ("category", "least", "most", "below"),
+    # Annex I, grams of sweetening products per litre, expressed as invert sugar
+    [
+        ("cider spirit", None, 15.0, None),  # category 10(f)
+        ("perry spirit", None, 15.0, None), ("cider and perry spirit", None, 15.0, None),
+        ("honey spirit", None, 20.0, None),  # category 11(f): with honey
+        ("lees spirit", None, 20.0, None),  # category 12(f)
+        ("pastis de Marseille", None, None, 100.0),  # category 27(a) is a pastis, category 26(d): less than 100
+        ("sloe gin", 100.0, None, None),  # category 35(a) is a liqueur, category 33(a)(i): 100 in all other cases
+        ("mistrà", None, 0.0, None),  # category 41(a)(iii): not been sweetened
+        ("Berenburg", None, 20.0, None),  # category 43(a)(v)
+        ("liqueur sour cherry", 70.0, None, None), ("liqueur wormwood", 80.0, None, None),  # category 33(a)(i)
+    ],
+)  # fmt: skip
+def test_sweetening_of_each_category(category, least, most, below):
+    """What a category may or must hold of sweetening is that of Annex I."""
+    limit = LIMITS.category(category, "EU").laboratory["sweetening"]
+
+    assert (limit.least, limit.most, limit.below, limit.unit) == (least, most, below, "g/L")
+
+
+@pytest.mark.parametrize(
+    ("category", "analyte", "least", "most"),
+    # Annex I, grams per litre
+    [
+        ("pastis de Marseille", "glycyrrhizic_acid", 0.05, 0.5),  # category 26(a)
+        ("pastis de Marseille", "anethole", 1.9, 2.1),  # category 27(a)
+        ("mistrà", "anethole", 1.0, 2.0),  # category 41(a)(i)
+    ],
+)
+def test_anise_and_liquorice(category, analyte, least, most):
+    """Anethole and glycyrrhizic acid of a category are those of Annex I."""
+    limit = LIMITS.category(category, "EU").laboratory[analyte]
+
+    assert (limit.least, limit.most, limit.unit) == (least, most, "g/L")
+
+
+def test_bases_of_ethyl_alcohol_of_agricultural_origin():
+    """Annex I: these categories are produced from or by using ethyl alcohol of agricultural origin and nothing else;
+    where a distillate or a spirit may stand in its place, Article 5 is not asked."""
+    asked = (
+        "vodka", "geist", "gin", "distilled gin", "London gin", "Kümmel", "akvavit", "aniseed-flavoured spirit drink",
+        "pastis", "pastis de Marseille", "anis", "distilled anis", "flavoured vodka", "pacharán", "sloe gin",
+        "spritglögg", "Berenburg",
+    )  # fmt: skip
+    free = ("liqueur", "bitter", "juniper-flavoured spirit drink", "gentian", "honey nectar", "egg liqueur", "rum")
+
+    assert [name for name in asked if not LIMITS.category(name, "EU").from_neutral_spirit] == []
+    assert [name for name in free if LIMITS.category(name, "EU").from_neutral_spirit] == []
+
+
+def test_mistra_has_a_greatest_strength():
+    """Annex I, category 41(b): at least 40 % vol and at most 47 % vol; no other category has a most."""
+    assert LIMITS.category("mistrà", "EU").most_strength_pct_vol == 47.0
+    assert [c.name for c in LIMITS.categories if c.most_strength_pct_vol is not None] == ["mistrà"]
+
+
+def test_hydrocyanic_acid_of_stone_fruit():
+    """Annex I, categories 7(a)(iv) and 9(a)(iv): at most 7 g/hl of 100 % vol alcohol in the case of stone fruit."""
+    stone = ("cherry", "apricot", "plum", "quetsch", "mirabelle", "peach")
+
+    for kind in stone:
+        for name in (f"fruit spirit {kind}", f"fruit marc spirit {kind}"):
+            assert LIMITS.category(name, "EU").laboratory["hydrocyanic_acid"].most == 7.0
+    assert "hydrocyanic_acid" not in LIMITS.category("fruit spirit apple", "EU").laboratory
+
+
 def test_distillates_stay_below_a_strength():
     """Annex I: fruit spirit less than 86 % vol, whisky less than 94.8 % vol, rum less than 96 % vol; vodka has none."""
     below = {
         name: LIMITS.category(name, "EU").distilled_below_pct_vol
-        for name in ("fruit spirit apple", "whisky", "rum", "vodka")
+        for name in ("fruit spirit apple", "whisky", "rum", "vodka", "honey spirit", "lees spirit", "perry spirit")
     }
 
-    assert below == {"fruit spirit apple": 86.0, "whisky": 94.8, "rum": 96.0, "vodka": None}
+    assert below == {
+        "fruit spirit apple": 86.0, "whisky": 94.8, "rum": 96.0, "vodka": None, "honey spirit": 86.0,
+        "lees spirit": 86.0, "perry spirit": 86.0,
+    }  # fmt: skip
 
 
 def test_label_tolerance():
@@ -92,9 +168,24 @@ def test_label_tolerance():
 
 
 def test_what_was_not_read_is_marked():
-    """Sizes of bottles and the repeatability limit are from memory and say so."""
-    assert [volumes.confirmed for volumes in LIMITS.nominal_volumes] == [False, False, False]
+    """The repeatability limit and three residues of the repealed Article 5 are from memory and say so."""
+    unread = {
+        (category.name, analyte)
+        for category in LIMITS.categories for analyte, limit in category.laboratory.items() if not limit.confirmed
+    }  # fmt: skip
+
     assert [method.confirmed for method in LIMITS.methods] == [False]
+    assert unread == {
+        ("ethyl alcohol of agricultural origin", analyte)
+        for analyte in ("total_acidity", "dry_extract", "nitrogenous_bases")
+    }
+
+
+def test_a_most_from_memory_is_no_legal_most():
+    """In the tables for SQL a most that was not read in the text stands apart, where no rule that stops looks."""
+    analytes = LIMITS.frames()["limit_analytes"].filter(analyte="nitrogenous_bases")
+
+    assert analytes.select("most", "most_from_memory").rows() == [(None, 0.1)]
 
 
 def test_every_limit_has_its_citation():
@@ -125,14 +216,17 @@ def test_neutral_spirit_by_date(day, furfural, acidity):
 
 @pytest.mark.parametrize(
     ("name", "least", "distilled_below", "distilled_least"),
-    # 27 CFR 5.142 to 5.147
+    # 27 CFR 5.142 to 5.151
     [
         ("neutral spirits", 40.0, None, 95.0), ("vodka", 40.0, None, None), ("whisky", 40.0, 95.0, None),
         ("gin", 40.0, None, None), ("brandy", 40.0, 95.0, None), ("rum", 40.0, 95.0, None),
+        ("grain spirits", 40.0, None, 95.0), ("blended applejack", 40.0, None, None),
+        ("agave spirits", 40.0, None, None), ("flavored vodka", 30.0, None, None), ("flavored rum", 30.0, None, None),
+        ("liqueur", 0.5, None, None), ("liqueur bourbon", 30.0, None, None), ("rock and rye", 24.0, None, None),
     ],
 )  # fmt: skip
 def test_classes_of_the_united_states(name, least, distilled_below, distilled_least):
-    """Bottled at 40 % vol; distilled below 95 % vol, but neutral spirits at 95 % vol or more."""
+    """Bottled at 40 % vol, flavored spirits at 60 proof; distilled below 95 % vol, neutral spirits at 95 or more."""
     found = LIMITS.category(name, "US")
 
     assert (found.least_strength_pct_vol, found.distilled_below_pct_vol, found.distilled_least_pct_vol) == (
@@ -140,14 +234,101 @@ def test_classes_of_the_united_states(name, least, distilled_below, distilled_le
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("name", "most_proof", "above_proof", "grain"),
+    # 27 CFR 5.143(c) and 5.145(c): at most 160 proof of 51 % of the grain, corn whisky of 80 %; light whisky above 160,
+    # neutral brandy above 170 proof; T.D. TTB-199: at most 160 proof of malted barley alone
+    [
+        ("bourbon whisky", 160.0, None, {"corn": 0.51}), ("rye whisky", 160.0, None, {"rye": 0.51}),
+        ("wheat whisky", 160.0, None, {"wheat": 0.51}), ("malt whisky", 160.0, None, {"malted barley": 0.51}),
+        ("rye malt whisky", 160.0, None, {"malted rye": 0.51}), ("corn whisky", 160.0, None, {"corn": 0.80}),
+        ("straight bourbon whisky", 160.0, None, {"corn": 0.51}),
+        ("straight corn whisky", 160.0, None, {"corn": 0.80}), ("light whisky", None, 160.0, {}),
+        ("neutral brandy", None, 170.0, {}), ("American single malt whisky", 160.0, None, {"malted barley": 1.0}),
+        ("whisky distilled from bourbon mash", None, None, {"corn": 0.51}),
+    ],
+)  # fmt: skip
+def test_types_of_the_united_states(name, most_proof, above_proof, grain):
+    """Proof of distillation, half of which is % vol, and the least share of the grain."""
+    found = LIMITS.category(name, "US")
+    given = (found.distilled_most_pct_vol, found.distilled_above_pct_vol)
+
+    assert [bound and 2 * bound for bound in given] == [most_proof, above_proof]
+    assert found.grain_least == grain
+
+
+def test_american_single_malt_came_into_force():
+    """T.D. TTB-199: effective January 19, 2025."""
+    name = "straight American single malt whiskey"
+
+    assert LIMITS.category(name, "US", date(2025, 1, 18)) is None
+    assert LIMITS.category(name, "US", date(2025, 1, 19)).name == "straight American single malt whisky"
+
+
+def test_liqueurs_of_the_united_states_hold_sugar():
+    """27 CFR 5.150(a): not less than 2.5 percent by weight of the finished product; each type of the class too."""
+    types = ("liqueur", "cordial", "sloe gin", "rye liqueur", "rock and rum")
+
+    assert {LIMITS.category(name, "US").sugar_least_pct_mass for name in types} == {2.5}
+    assert LIMITS.category("flavored gin", "US").sugar_least_pct_mass is None
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "name", "category"),
+    [
+        ("EU", "whiskey", "whisky"), ("EU", "WHISKY", "whisky"),  # Annex I, category 2
+        ("EU", "aquavit", "akvavit"), ("EU", "Akvavit", "akvavit"),  # category 24
+        ("EU", "Kirsch", "fruit spirit cherry"), ("EU", "slivovitz", "fruit spirit plum"),  # category 9(i)
+        ("EU", "Obstler", "fruit spirit"), ("EU", "Weinbrand", "brandy"), ("EU", "Hefebrand", "lees spirit"),
+        ("EU", "Kümmel", "kuemmel"), ("EU", "pacharán", "pacharan"), ("EU", "CREME", "crème"),
+        ("EU", "mistra", "mistrà"), ("EU", "Väkevä Glögi", "spritglögg"), ("EU", "beerenburg", "Berenburg"),
+        ("EU", "mead nectar", "honey nectar"), ("EU", "Advocaat", "egg liqueur"), ("EU", "london gin", "London gin"),
+        ("EU", "aniseed flavoured spirit drink", "aniseed-flavoured spirit drink"),
+        ("US", "Straight Bourbon Whiskey", "straight bourbon whisky"), ("US", "Bourbon", "bourbon whisky"),
+        ("US", "applejack", "apple brandy"), ("US", "Cordial", "liqueur"), ("US", "akvavit", None),
+        ("US", "Weinbrand", None), ("EU", "bourbon", None),
+    ],
+)  # fmt: skip
+def test_a_category_is_found_by_each_of_its_names(jurisdiction, name, category):
+    """The texts' own names and spellings find the category, and one jurisdiction's names say nothing in another."""
+    assert LIMITS.category_name(name, jurisdiction) == category
+
+
+def test_other_names_are_of_one_category(tmp_path):
+    """A name that would stand for two categories, or for one that is not held, is refused with file and line."""
+    for old, new, said in (
+        ('"Weinbrand"', '"Weinbrand", "Vodka"', r'names\.toml:\d+: brandy: "Vodka" stands for "vodka" too'),
+        ('category = "brandy"', 'category = "brandi"', r'names\.toml:\d+: brandi: no category "brandi" is held for EU'),
+    ):
+        folder = tmp_path / said[-6:].strip()
+        shutil.copytree(FOLDER, folder)
+        file = folder / "names.toml"
+        file.write_text(file.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+
+        with pytest.raises(SettingsError, match=said):
+            read_limits(folder)
+
+
 def test_sizes_of_the_united_states_by_date():
-    """T.D. TTB-200 added these sizes of spirits on 10 January 2025 (as its notice lists them); 700 mL was there."""
-    before, since = [volumes for volumes in LIMITS.nominal_volumes if volumes.jurisdiction == "US"]
+    """85 FR 85514 added four sizes of spirits on 29 December 2020, T.D. TTB-200 these on 10 January 2025; 750 mL was
+    always there and 500 mL came last."""
+    first, second, third = [volumes for volumes in LIMITS.nominal_volumes if volumes.jurisdiction == "US"]
     added = {187, 250, 331, 350, 355, 475, 500, 570, 710, 945, 1500, 2000, 3000, 3750}
 
-    assert before.dates[1] == since.dates[0] == date(2025, 1, 10)
-    assert set(since.allowed_ml) - set(before.allowed_ml) == added
-    assert 700 in before.allowed_ml
+    assert first.dates[1] == second.dates[0] == date(2020, 12, 29)
+    assert second.dates[1] == third.dates[0] == date(2025, 1, 10)
+    assert set(first.allowed_ml) == {50, 100, 200, 375, 750, 1000, 1750}
+    assert set(second.allowed_ml) - set(first.allowed_ml) == {700, 720, 900, 1800}
+    assert set(third.allowed_ml) - set(second.allowed_ml) == added
+    assert set(first.allowed_ml) < set(second.allowed_ml) < set(third.allowed_ml)
+
+
+def test_sizes_of_the_european_union():
+    """Directive 2007/45/EC: nine sizes of spirits, binding from 100 to 2000 mL."""
+    sizes = next(volumes for volumes in LIMITS.nominal_volumes if volumes.jurisdiction == "EU")
+
+    assert sizes.allowed_ml == (100, 200, 350, 500, 700, 1000, 1500, 1750, 2000)
+    assert (sizes.from_ml, sizes.to_ml) == (100, 2000)
 
 
 def test_variation_of_fill_in_the_united_states():

@@ -11,6 +11,7 @@ from gaugebook.pipeline.engineering.ethanol_water import density
 from gaugebook.pipeline.engineering.obscuration import (
     EXTRACT_VOLUME_ML_PER_G,
     apparent_strength,
+    density_with_extract,
     expected_obscuration_pct_vol,
     strength_on_record,
     true_strength,
@@ -167,3 +168,24 @@ def test_each_error_enters_an_estimate_by_its_own_slope() -> None:
     found = u_true_strength(960.0, 0.2, 22.0, 0.5, 30.0, 0.8)
 
     assert found == pytest.approx(np.linalg.norm(slopes), rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("sucrose_pct_mass", "density_g_cm3"),
+    # Aqueous sucrose at 20 °C, relative to water at 4 °C: CRC Handbook, "Concentrative properties" (from memory)
+    [(5.0, 1.0178), (10.0, 1.0381), (20.0, 1.0810), (40.0, 1.1764)],
+)
+def test_density_of_sugar_in_water(sucrose_pct_mass: float, density_g_cm3: float) -> None:
+    """Without alcohol the density is that of sugar solutions, to 0.2 % up to 470 g/L; volumes only nearly add up."""
+    sucrose_g_l = sucrose_pct_mass / 100 * density_g_cm3 * 1000
+
+    assert density_with_extract(0.0, sucrose_g_l) == pytest.approx(density_g_cm3 * 1000, rel=2e-3)
+
+
+@given(st.floats(0.0, 60.0), st.floats(0.0, 300.0), st.floats(0.1, 100.0))
+def test_extract_makes_a_spirit_denser(true_pct_vol: float, extract_g_l: float, more_g_l: float) -> None:
+    """More dissolved in the same strength weighs more, and without any it is the density of ethanol and water."""
+    without = density_with_extract(true_pct_vol, 0.0)
+
+    assert without == pytest.approx(density(mass_fraction_from_volume_strength(true_pct_vol), 20.0))
+    assert density_with_extract(true_pct_vol, extract_g_l + more_g_l) > density_with_extract(true_pct_vol, extract_g_l)

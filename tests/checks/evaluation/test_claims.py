@@ -1,0 +1,203 @@
+"""Claims of age and wood: shown by the casks behind a batch, broken by the one that breaks them, or not shown."""
+
+import pytest
+from cask_house import OPENING, cask_book, event, filled
+
+from gaugebook.checks.evaluation.claims import claims, wood_of
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+
+NEW_OAK = {"wood": "american oak", "treatment": "charred", "former_contents": "new", "nominal_l": 200, "tare_kg": 50}
+READ = {"volume_temperature_c": 20, "reading_kind": "pct_vol_20c"}
+BOUGHT = [OPENING[0] | {"kind": "neutral spirit"}]  # never aged; the tank of the tests
+
+
+def product(category="whisky", jurisdiction="EU", strength=40.0, **more):
+    """A further product of the profile; numbers and lists as TOML."""
+    lines = [f"{name} = {value}" for name, value in more.items()]
+    return "\n".join(
+        [
+            "\n[[products]]", 'code = "AGED"', 'name = "Aged"', f'category = "{category}"',
+            f'jurisdiction = "{jurisdiction}"', f"label_strength_pct_vol = {strength}", "nominal_ml = 700.0",
+            *lines, "",
+        ]
+    )  # fmt: skip
+
+
+def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=()):
+    """{what is asked: (shown, note)} of a batch of these casks, all emptied on 1 February 2026 into one vat.
+
+    `fills`: cask -> the day on which it was filled.
+    """
+    casks = casks or [NEW_OAK | {"cask": cask} for cask in fills]
+    book = cask_book(
+        folder,
+        profile,
+        opening_stock=opening,
+        casks=casks,
+        cask_events=[
+            *(filled(cask, 200, on) for cask, on in fills.items() if on),
+            *(
+                event(cask, "emptied", "2026-02-01", lot="VAT-1", run="DUMP-1", volume_at_t_l=150, strength_reading=60)
+                for cask in fills
+            ),
+            *extra,
+        ],
+        runs=[
+            {"run": "DUMP-1", "stage": "dump", "equipment": "T2", "started_at": "2026-02-01", "ended_at": "2026-02-01"},
+            {"run": "BOT-1", "stage": "bottle", "equipment": "T2", "started_at": bottled, "ended_at": bottled},
+        ],
+        movements=[
+            {"run": "DUMP-1", "direction": "out", "lot": "VAT-1", "part": "spirit", "vessel": "T2",
+             "gauged_at": "2026-02-01",
+             "volume_at_t_l": 150 * len(fills), "strength_reading": 60} | READ,
+            {"run": "BOT-1", "direction": "in", "lot": "VAT-1", "part": "spirit", "vessel": "T2", "gauged_at": bottled,
+             "volume_at_t_l": 100, "strength_reading": 60} | READ,
+            {"run": "BOT-1", "direction": "out", "lot": "B-1", "part": "bottles", "gauged_at": bottled},
+        ],
+        bottling=[
+            {"lot": "B-1", "run": "BOT-1", "product": "AGED", "bottled_at": bottled, "nominal_ml": 700,
+             "label_strength_pct_vol": 60, "bottles_filled": 140, "bottles_rejected": 0},
+        ],
+    )  # fmt: skip
+    with open_book(book, writing=True) as opened:
+        frame = claims(opened, profile_in_force(opened), read_limits())
+        run_checks(opened)
+        flags = opened.frame("SELECT record, answer FROM flagged.flags WHERE rule = 'claim-shown' ORDER BY record")
+    answers = {"no": "out", None: "not evaluated"}
+    assert sorted(flags.rows()) == sorted(
+        (f"batch B-1, {row['claim']}: {row['asks']}", answers[row["shown"]])
+        for row in frame.to_dicts()
+        if row["shown"] != "yes"
+    )
+    return {row["asks"]: (row["shown"], row["note"]) for row in frame.to_dicts()}
+
+
+def test_whisky_of_the_union_takes_three_years(tmp_path):
+    """Regulation (EU) 2019/787, Annex I, 2(a)(iii): a day short of three years breaks it."""
+    old = shown(tmp_path / "a", product(), {"C1": "2021-06-01", "C2": "2023-02-01"})
+    young = shown(tmp_path / "b", product(), {"C1": "2021-06-01", "C2": "2023-02-02"})
+
+    assert old == {"at least 3 years": ("yes", "3 years 0 months 0 days")}
+    assert young == {"at least 3 years": ("no", "2 years 11 months 30 days by C2/1")}
+
+
+def test_a_cask_that_is_too_large_does_not_count(tmp_path):
+    """The same article: wooden casks not exceeding 700 litres; of an unknown size it is not shown."""
+    large = shown(tmp_path / "a", product(), {"C1": "2020-01-01"}, [NEW_OAK | {"cask": "C1", "nominal_l": 1000}])
+    unknown = shown(tmp_path / "b", product(), {"C1": "2020-01-01"}, [{"cask": "C1", "wood": "oak", "tare_kg": 50}])
+
+    assert large["at least 3 years"][0] == "no"
+    assert unknown["at least 3 years"][0] is None
+
+
+def test_an_age_statement_is_that_of_the_youngest(tmp_path):
+    """Five years stated: one cask of four years breaks it and is named; without it the statement stands."""
+    five = product(age_years=5)
+    whole = shown(tmp_path / "a", five, {"C1": "2019-01-01", "C2": "2021-02-01"})
+    broken = shown(tmp_path / "b", five, {"C1": "2019-01-01", "C2": "2022-02-01"})
+
+    assert whole["at least 5 years"] == ("yes", "5 years 0 months 0 days")
+    assert broken["at least 5 years"] == ("no", "4 years 0 months 0 days by C2/1")
+
+
+def test_what_the_record_cannot_show_is_not_shown(tmp_path):
+    """A cask of the opening stock without a day of filling: neither shown nor broken."""
+    opening = [
+        *BOUGHT,
+        {
+            "lot": "OLD",
+            "material": "whisky",
+            "kind": "spirit",
+            "vessel": "C1",
+            "counted_at": "2024-01-01",
+            "alcohol_l": 100,
+        },
+    ]
+    found = shown(tmp_path, product(age_years=5), {"C1": None}, opening=opening)
+
+    assert {answer for answer, _ in found.values()} == {None}
+    assert "not on record" in found["at least 5 years"][1]
+
+
+@pytest.mark.parametrize(
+    ("change", "asks", "answer"),
+    [
+        ({}, None, "yes"),
+        ({"former_contents": "bourbon"}, "stored in charred new oak", "no"),
+        ({"treatment": "toasted"}, "stored in charred new oak", "no"),
+        ({"former_contents": ""}, "stored in charred new oak", None),
+    ],
+)
+def test_bourbon_takes_charred_new_oak(tmp_path, change, asks, answer):
+    """27 CFR 5.143: stored in charred new oak containers at not more than 125 proof; 62.5 % vol at 20 °C is below."""
+    bourbon = product("straight bourbon whiskey", "US", 45.0)
+    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, [{**NEW_OAK, **change, "cask": "C1"}])
+
+    assert {"stored in charred new oak", "into the cask at most at 125 proof", "at least 2 years"} <= found.keys()
+    if asks is None:
+        assert {item for item, _ in found.values()} == {"yes"}
+    else:
+        assert found[asks][0] == answer
+
+
+def test_bourbon_goes_in_at_most_at_125_proof(tmp_path):
+    """64 % vol at 20 °C are 127.9 proof (27 CFR 30.11 and OIML R 22): the filling is named."""
+    strong = filled("C2", 100, "2021-01-01", strength_reading=64.0)
+    emptied = event("C2", "emptied", "2026-02-01", lot="VAT-1", run="DUMP-1", volume_at_t_l=80, strength_reading=60)
+    casks = [NEW_OAK | {"cask": cask} for cask in ("C1", "C2")]
+    found = shown(tmp_path, product("bourbon whisky", "US", 45.0), {"C1": "2021-01-01"}, casks, extra=(strong, emptied))
+
+    assert found["into the cask at most at 125 proof"] == ("no", "broken by C2/1")
+
+
+def test_bottled_in_bond(tmp_path):
+    """27 CFR 5.88: four years, 100 proof, one season; spirit bought in unaged has no season on record."""
+    bond = product("rye whisky", "US", 50.0, claims='["bottled in bond"]')
+    found = shown(tmp_path / "a", bond, {"C1": "2021-06-01"})
+    young = shown(tmp_path / "b", bond, {"C1": "2022-03-01"})
+    weak = shown(tmp_path / "c", product("rye whisky", "US", 49.5, claims='["bottled in bond"]'), {"C1": "2021-06-01"})
+
+    assert found["at least 4 years"][0] == "yes"
+    assert found["bottled at 100 proof"][0] == "yes"
+    assert found["distilled in one season"][0] is None
+    assert young["at least 4 years"] == ("no", "3 years 11 months 0 days by C1/1")
+    assert weak["bottled at 100 proof"] == ("no", "the label says 99")
+
+
+def test_single_cask_and_cask_strength(tmp_path):
+    """One cask behind it, and no water since; two casks break the one."""
+    claimed = product(claims='["single cask", "cask strength"]')
+    one = shown(tmp_path / "a", claimed, {"C1": "2021-01-01"})
+    two = shown(tmp_path / "b", claimed, {"C1": "2021-01-01", "C2": "2021-01-01"})
+
+    assert (one["one cask"][0], one["no water after the cask"][0]) == ("yes", "yes")
+    assert two["one cask"] == ("no", "C1, C2")
+
+
+def test_a_vintage_is_the_year_of_distillation(tmp_path):
+    """Casks of the opening stock filled in 2018: 2018 is shown, 2019 is broken."""
+    opening = [
+        *BOUGHT,
+        {"lot": "OLD", "material": "whisky", "kind": "spirit", "vessel": "C1", "counted_at": "2024-01-01",
+         "alcohol_l": 100,
+         "aged_from": "2018-05-01"},
+    ]  # fmt: skip
+    right = shown(tmp_path / "a", product(vintage=2018), {"C1": None}, opening=opening)
+    wrong = shown(tmp_path / "b", product(vintage=2019), {"C1": None}, opening=opening)
+
+    assert right["distilled in 2018"][0] == "yes"
+    assert wrong["distilled in 2019"][0] == "no"
+
+
+def test_wood_by_the_register():
+    """What is not said of the wood, the fire or the former contents is not guessed."""
+    new = {"wood": "oak", "treatment": "charred", "former_contents": " New ", "filling": 1}
+    assert wood_of(new) == "charred new oak"
+    assert wood_of(new | {"treatment": "none"}) == "uncharred new oak"
+    assert wood_of(new | {"former_contents": "sherry"}) == "used oak"
+    assert wood_of(new | {"wood": "acacia"}) == "other wood"
+    for name in ("wood", "treatment", "former_contents"):
+        assert wood_of(new | {name: None}) is None
