@@ -73,6 +73,31 @@ def test_all_conditions_must_hold_and_only_a_part_of_a_cell_is_taken(tmp_path):
     assert counts == [(4, 2, 2)]
 
 
+LESS_MAP = """
+describes = "Casks (invented)"
+files = ["casks*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "casks"
+header = ["cask"]
+[records.columns]
+cask = "cask"
+tare_kg = { column = "gross lb", less = "net lb", unit = "lb" }
+"""
+
+
+def test_a_column_is_taken_off_another_in_its_unit(tmp_path):
+    """A blank takes nothing off; a word is refused."""
+    text = "cask,gross lb,net lb\nA,500,390\nB,110,\nC,500,much\n"
+    with open_book(received(tmp_path, LESS_MAP, "casks.csv", text)) as book:
+        kept = book.frame("SELECT cask, tare_kg FROM typed.casks ORDER BY cask").rows()
+        refused = book.frame("SELECT code, column_name FROM typed.refused").rows()
+
+    assert [(cask, round(kg, 5)) for cask, kg in kept] == [("A", 49.89516), ("B", 49.89516)]  # 110 lb: NIST SP 811, B.8
+    assert refused == [("not-a-number", "net lb")]
+
+
 def test_an_age_becomes_the_day_from_which_it_counts(tmp_path):
     """2 years, 9 months and 11 days before 1 January 2025: 21 March 2022, by the calendar. No age is refused."""
     text = "lot,age,LPA\nR,2-09-11,100\nS,,100\nT,two years,100\n"
