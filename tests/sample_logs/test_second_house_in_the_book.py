@@ -37,7 +37,14 @@ FOUND = {
     "leak-no-reason": ("cask-loss-reason", "cask C-0067"),
     "dumped-twice": ("cask-holds", "cask C-0011, emptied"),
     "filled-while-full": ("cask-overfilled", "cask C-0116"),
-    "mash-bill": ("recipe-quantity", "run M-25-001, corn"),
+    "age-statement": ("claim-shown", "batch VSB-25-02, age of 4 years"),
+    "bond-two-seasons": ("claim-shown", "batch VRB-25-02, bottled in bond: one season"),
+    "bond-too-young": ("claim-shown", "batch VRB-25-03, bottled in bond: at least 4 years"),
+    "bond-99-proof": ("label-as-product", "batch VRB-26-01"),
+    "bourbon-used-cask": ("claim-shown", "batch VSC-26-01, straight bourbon whisky: stored in charred new oak"),
+    "topping-younger": ("claim-shown", "batch VSB-25-03, age of 4 years"),
+    "fill-date-missing": ("claim-shown", "batch VSB-26-03, age of 4 years"),
+    "mash-bill": ("mash-bill-share", "batch VYB-26-01, corn"),
     "regauge-above-fill": ("cask-gains", "cask C-0133"),
     "pounds-as-kg": ("cask-evaporation", "cask C-0120"),
     "tare-contradicts": ("cask-tare", "cask C-0118, filled"),
@@ -45,36 +52,46 @@ FOUND = {
     "regauge-after-dump": ("cask-holds", "cask C-0059, regauged"),
     "short-fill": ("fill-variation", "batch VBL-25-01"),
     "dispatch-over-stock": ("lot-overdrawn", "lot VWR-25-01"),
-    "bond-99-proof": ("label-as-product", "batch VRB-26-01"),
+    "dispatch-no-document": ("dispatch-document", "dispatch of lot VSB-25-01"),
+    "bottles-unaccounted": ("count-against-book", "bottles of lot VRB-25-01, count of 2025-10-31"),
+    "count-unsigned": ("count-signed", "tank "),
+    "count-of-dumped": ("count-against-book", "cask C-0025"),
+    "destruction-no-witness": ("destruction-witness", "destruction of lot VSB-25-01"),
 }
-# No rule finds these today.
-CLAIMS = "claims of age, class and origin have no rules yet"
-LEAVING = "dispatches, returns, destructions and counts have no rules yet"
+# No rule finds these today, and why.
 NOT_YET = {
-    "age-statement": CLAIMS, "bond-two-seasons": CLAIMS, "bond-too-young": CLAIMS, "bourbon-used-cask": CLAIMS,
-    "entry-proof": CLAIMS, "topping-younger": CLAIMS, "fill-date-missing": CLAIMS,
-    "ethyl-carbamate": "targets of contaminants have no rules yet",
-    "dispatch-no-document": LEAVING, "document-used-twice": LEAVING, "return-unknown-document": LEAVING,
-    "bottles-unaccounted": LEAVING, "count-unsigned": LEAVING, "count-of-dumped": LEAVING,
-    "destruction-no-witness": LEAVING,
-}  # fmt: skip
+    "entry-proof": "claims are asked of bottled batches, and nothing of these casks is bottled yet",
+    "document-used-twice": "no rule looks whether a document number belongs to one dispatch",
+    "return-unknown-document": "returns are held against the quantity that was sent out, not against its document",
+    "ethyl-carbamate": "125 ug/kg is a target of the house; the rule book has none for the United States",
+}
 # What planted faults bring with them on other records than their own: what follows of each.
 FOLLOWS = {
     ("cask-holds", "cask C-0174, regauged"): "filled-while-full",  # the cask that was truly filled
     ("cask-evaporation", "cask C-0116"): "filled-while-full",
+    ("count-against-book", "cask C-0174"): "filled-while-full",
     ("lot-unknown", "lot C-0011/2"): "dumped-twice",
+    ("claim-shown", "batch VSB-26-02"): "dumped-twice",
+    ("count-against-book", "cask C-0021"): "dumped-twice",
+    ("removal-lot-known", "sample of lot C-0013/2"): "sample-of-dumped",
     ("recipe-quantity", "run M-25-00"): "mash-bill",
+    ("claim-shown", "batch VSC-26-01"): "bourbon-used-cask",
+    ("claim-shown", "batch VSB-25-03"): "topping-younger",
+    ("claim-shown", "batch VRB-25-03"): "bond-too-young",
+    ("claim-shown", "batch VSB-26-03"): "fill-date-missing",
     ("cask-evaporation", "cask C-0133"): "regauge-above-fill",
     ("cask-evaporation", "cask C-0053"): "fill-date-missing",  # it stands from the inventory with its original gauge
     ("fill-balance", "batch VBL-25-01"): "short-fill",
+    ("goods-overdrawn", "bottles of lot VWR-25-01"): "dispatch-over-stock",
+    ("count-against-book", "bottles of lot VWR-25-01"): "dispatch-over-stock",
+    ("count-against-book", "bottles of lot VRB-25-01"): "bottles-unaccounted",
 }
 # No planted faults: what the records cannot say yet. None of it stops a release.
 NOT_SAID_YET = {
     ("label-as-product", "batch VSC-"): "labels as dumped, where a profile has one strength a product",
-    (
-        "fill-balance",
-        "batch V",
-    ): "bottles hold 1.5 mL over their size on average; 27 CFR 5.203 wants as many under as over",
+    ("fill-balance", "batch V"): "net contents were read at 60 °F and are taken as at 20 °C: 0.35 % less than they are",
+    ("mash-bill-share", "batch V"): "casks of the opening inventory have no mash on record",
+    ("dispatch-released", "dispatch of lot V"): "no decision on a batch is among the files",
 }
 SPOILT = {"C-0116", "C-0174", "C-0118", "C-0133", "C-0120", "C-0049", "C-0159", "C-0011", "C-0021", "C-0059", "C-0053"}
 
@@ -161,17 +178,25 @@ def test_nothing_else_stops_a_release_or_needs_explanation(flags):
     """What clean data with the noise of its instruments raise is nothing; each list here has its reason."""
     tables = ({*FOUND.values()}, FOLLOWS, NOT_SAID_YET)
     others = [flag["message"] for flag in flags if not any(is_of(flag, table) for table in tables)]
-    stopping = [flag["message"] for flag in flags if flag["severity"] == "stops release" and is_of(flag, NOT_SAID_YET)]
+    planted = [{*FOUND.values()}, FOLLOWS]
+    stopping = [
+        flag["message"]
+        for flag in flags
+        if flag["severity"] == "stops release" and not any(is_of(flag, table) for table in planted)
+    ]
 
     assert others == []
     assert stopping == []
 
 
 def test_batches_that_stop_are_those_of_planted_faults(rows):
-    """Of 21 batches four stop, each for a planted fault that names it."""
+    """Of 21 batches ten stop, each for a planted fault that names it; VRB-26-01 only needs explanation."""
     stopped = {row["batch"] for row in rows("SELECT batch FROM flagged.standings WHERE standing = 'stopped'")}
 
-    assert stopped == {"VWR-25-01", "VBL-25-01", "VYB-26-01", "VSB-26-02"}
+    assert stopped == {
+        "VWR-25-01", "VBL-25-01", "VYB-26-01", "VSB-25-02", "VSB-25-03", "VSB-26-02", "VSB-26-03", "VRB-25-02",
+        "VRB-25-03", "VSC-26-01",
+    }  # fmt: skip
     assert stopped <= {batch for fault in FAULTS.values() for batch in fault["batches"]}
 
 
