@@ -1,8 +1,8 @@
 """The second house through the whole book: its files are taken in by its maps, and the book says what its answers say.
 
-`expected.csv` and `planted_faults.toml` were made by a simulation that shares no code with the book: densities by its own
-sums from OIML R 22, proof and proof gallons by 27 CFR 30. `measured` is what the readings of the files give, `true` what
-the simulation holds, `u` the standard uncertainty of the readings.
+`expected.csv` and `planted_faults.toml` were made by a simulation that shares no code with the book: densities by its
+own sums from OIML R 22, proof and proof gallons by 27 CFR 30. `measured` is what the readings of the files give, `true`
+what the simulation holds, `u` the standard uncertainty of the readings.
 """
 
 import csv
@@ -37,7 +37,14 @@ FOUND = {
     "leak-no-reason": ("cask-loss-reason", "cask C-0067"),
     "dumped-twice": ("cask-holds", "cask C-0011, emptied"),
     "filled-while-full": ("cask-overfilled", "cask C-0116"),
-    "mash-bill": ("recipe-quantity", "run M-25-001, corn"),
+    "age-statement": ("claim-shown", "batch VSB-25-02, age of 4 years"),
+    "bond-two-seasons": ("claim-shown", "batch VRB-25-02, bottled in bond: one season"),
+    "bond-too-young": ("claim-shown", "batch VRB-25-03, bottled in bond: at least 4 years"),
+    "bond-99-proof": ("label-as-product", "batch VRB-26-01"),
+    "bourbon-used-cask": ("claim-shown", "batch VSC-26-01, straight bourbon whisky: stored in charred new oak"),
+    "topping-younger": ("claim-shown", "batch VSB-25-03, age of 4 years"),
+    "fill-date-missing": ("claim-shown", "batch VSB-26-03, age of 4 years"),
+    "mash-bill": ("mash-bill-share", "batch VYB-26-01, corn"),
     "regauge-above-fill": ("cask-gains", "cask C-0133"),
     "pounds-as-kg": ("cask-evaporation", "cask C-0120"),
     "tare-contradicts": ("cask-tare", "cask C-0118, filled"),
@@ -45,36 +52,46 @@ FOUND = {
     "regauge-after-dump": ("cask-holds", "cask C-0059, regauged"),
     "short-fill": ("fill-variation", "batch VBL-25-01"),
     "dispatch-over-stock": ("lot-overdrawn", "lot VWR-25-01"),
-    "bond-99-proof": ("label-as-product", "batch VRB-26-01"),
+    "dispatch-no-document": ("dispatch-document", "dispatch of lot VSB-25-01"),
+    "bottles-unaccounted": ("count-against-book", "bottles of lot VRB-25-01, count of 2025-10-31"),
+    "count-unsigned": ("count-signed", "tank "),
+    "count-of-dumped": ("count-against-book", "cask C-0025"),
+    "destruction-no-witness": ("destruction-witness", "destruction of lot VSB-25-01"),
 }
-# No rule finds these today.
-CLAIMS = "claims of age, class and origin have no rules yet"
-LEAVING = "dispatches, returns, destructions and counts have no rules yet"
+# No rule finds these today, and why.
 NOT_YET = {
-    "age-statement": CLAIMS, "bond-two-seasons": CLAIMS, "bond-too-young": CLAIMS, "bourbon-used-cask": CLAIMS,
-    "entry-proof": CLAIMS, "topping-younger": CLAIMS, "fill-date-missing": CLAIMS,
-    "ethyl-carbamate": "targets of contaminants have no rules yet",
-    "dispatch-no-document": LEAVING, "document-used-twice": LEAVING, "return-unknown-document": LEAVING,
-    "bottles-unaccounted": LEAVING, "count-unsigned": LEAVING, "count-of-dumped": LEAVING,
-    "destruction-no-witness": LEAVING,
-}  # fmt: skip
+    "entry-proof": "claims are asked of bottled batches, and nothing of these casks is bottled yet",
+    "document-used-twice": "no rule looks whether a document number belongs to one dispatch",
+    "return-unknown-document": "returns are held against the quantity that was sent out, not against its document",
+    "ethyl-carbamate": "125 ug/kg is a target of the house; the rule book has none for the United States",
+}
 # What planted faults bring with them on other records than their own: what follows of each.
 FOLLOWS = {
     ("cask-holds", "cask C-0174, regauged"): "filled-while-full",  # the cask that was truly filled
     ("cask-evaporation", "cask C-0116"): "filled-while-full",
+    ("count-against-book", "cask C-0174"): "filled-while-full",
     ("lot-unknown", "lot C-0011/2"): "dumped-twice",
+    ("claim-shown", "batch VSB-26-02"): "dumped-twice",
+    ("count-against-book", "cask C-0021"): "dumped-twice",
+    ("removal-lot-known", "sample of lot C-0013/2"): "sample-of-dumped",
     ("recipe-quantity", "run M-25-00"): "mash-bill",
+    ("claim-shown", "batch VSC-26-01"): "bourbon-used-cask",
+    ("claim-shown", "batch VSB-25-03"): "topping-younger",
+    ("claim-shown", "batch VRB-25-03"): "bond-too-young",
+    ("claim-shown", "batch VSB-26-03"): "fill-date-missing",
     ("cask-evaporation", "cask C-0133"): "regauge-above-fill",
     ("cask-evaporation", "cask C-0053"): "fill-date-missing",  # it stands from the inventory with its original gauge
     ("fill-balance", "batch VBL-25-01"): "short-fill",
+    ("goods-overdrawn", "bottles of lot VWR-25-01"): "dispatch-over-stock",
+    ("count-against-book", "bottles of lot VWR-25-01"): "dispatch-over-stock",
+    ("count-against-book", "bottles of lot VRB-25-01"): "bottles-unaccounted",
 }
 # No planted faults: what the records cannot say yet. None of it stops a release.
 NOT_SAID_YET = {
     ("label-as-product", "batch VSC-"): "labels as dumped, where a profile has one strength a product",
-    (
-        "fill-balance",
-        "batch V",
-    ): "bottles hold 1.5 mL over their size on average; 27 CFR 5.203 wants as many under as over",
+    ("fill-balance", "batch V"): "net contents were read at 60 °F and are taken as at 20 °C: 0.35 % less than they are",
+    ("mash-bill-share", "batch V"): "casks of the opening inventory have no mash on record",
+    ("dispatch-released", "dispatch of lot V"): "no decision on a batch is among the files",
 }
 SPOILT = {"C-0116", "C-0174", "C-0118", "C-0133", "C-0120", "C-0049", "C-0159", "C-0011", "C-0021", "C-0059", "C-0053"}
 
@@ -82,12 +99,9 @@ SPOILT = {"C-0116", "C-0174", "C-0118", "C-0133", "C-0120", "C-0049", "C-0159", 
 @pytest.fixture(scope="module")
 def second_book(tmp_path_factory):
     """Folder of a book with every file of the house received and checked; tests only read it."""
-    import os
 
     from gaugebook.checks.run import run_checks
 
-    if os.environ.get("SECOND_BOOK"):
-        return Path(os.environ["SECOND_BOOK"])
     folder = tmp_path_factory.mktemp("second") / "book"
     receive(folder, [HOUSE / "files"], HOUSE / "house.toml")
     with open_book(folder, writing=True) as book:
@@ -134,9 +148,7 @@ def test_every_row_is_kept_or_is_a_planted_fault(rows):
         for fault, code in IN_ROWS.items()
         for line in FAULTS[fault]["lines"]
     }
-    counts = rows(
-        "SELECT sum(held)::INT AS held, sum(kept)::INT AS kept, count(DISTINCT source_id) AS sources FROM typed.row_counts"
-    )
+    counts = rows("SELECT sum(held)::INT AS held, sum(kept)::INT AS kept FROM typed.row_counts")
 
     assert {tuple(row.values()) for row in refused} == planted
     assert counts[0]["held"] == len(FAULTS["duplicate-regauge"]["lines"]) == 1
@@ -166,27 +178,37 @@ def test_nothing_else_stops_a_release_or_needs_explanation(flags):
     """What clean data with the noise of its instruments raise is nothing; each list here has its reason."""
     tables = ({*FOUND.values()}, FOLLOWS, NOT_SAID_YET)
     others = [flag["message"] for flag in flags if not any(is_of(flag, table) for table in tables)]
-    stopping = [flag["message"] for flag in flags if flag["severity"] == "stops release" and is_of(flag, NOT_SAID_YET)]
+    planted = [{*FOUND.values()}, FOLLOWS]
+    stopping = [
+        flag["message"]
+        for flag in flags
+        if flag["severity"] == "stops release" and not any(is_of(flag, table) for table in planted)
+    ]
 
     assert others == []
     assert stopping == []
 
 
 def test_batches_that_stop_are_those_of_planted_faults(rows):
-    """Of 21 batches four stop, each for a planted fault that names it."""
+    """Of 21 batches ten stop, each for a planted fault that names it; VRB-26-01 only needs explanation."""
     stopped = {row["batch"] for row in rows("SELECT batch FROM flagged.standings WHERE standing = 'stopped'")}
 
-    assert stopped == {"VWR-25-01", "VBL-25-01", "VYB-26-01", "VSB-26-02"}
+    assert stopped == {
+        "VWR-25-01", "VBL-25-01", "VYB-26-01", "VSB-25-02", "VSB-25-03", "VSB-26-02", "VSB-26-03", "VRB-25-02",
+        "VRB-25-03", "VSC-26-01",
+    }  # fmt: skip
     assert stopped <= {batch for fault in FAULTS.values() for batch in fault["batches"]}
 
 
 def test_casks_were_filled_with_what_their_gauges_say(rows):
-    """Within 0.03 proof gallons of what the readings give (an opening is told to 0.1), and four uncertainties of the truth."""
+    """Within 0.03 proof gallons of what the readings give (an opening is told to 0.1), and 0.8 of the truth."""
     booked = {
         row["cask"]: row["alcohol_l"] / LPA_PER_PG
         for row in rows("""
             SELECT split_part(lot, '/', 1) AS cask, alcohol_l FROM derived.openings WHERE lot LIKE 'C-%/1'
-            UNION ALL SELECT vessel, alcohol_l FROM derived.gauges WHERE direction = 'out' AND lot LIKE 'C-%/1' AND run LIKE 'CF-%'
+            UNION ALL
+            SELECT vessel, alcohol_l FROM derived.gauges
+            WHERE direction = 'out' AND lot LIKE 'C-%/1' AND run LIKE 'CF-%'
         """)
     }
     compared = [row for row in figures("cask", "filled", "PG") if row["record"] not in SPOILT]
@@ -203,8 +225,8 @@ def test_casks_hold_at_each_regauge_what_their_gauges_say(rows):
     booked = {
         (row["vessel"], f"{row['at']:%Y-%m-%d}"): row["alcohol_l"] / LPA_PER_PG
         for row in rows("""
-            SELECT vessel, alcohol_l, timezone('America/Denver', timezone('UTC', gauged_at)) AS at FROM derived.stock_gauges
-            WHERE vessel LIKE 'C-%' AND alcohol_l IS NOT NULL
+            SELECT vessel, alcohol_l, timezone('America/Denver', timezone('UTC', gauged_at)) AS at
+            FROM derived.stock_gauges WHERE vessel LIKE 'C-%' AND alcohol_l IS NOT NULL
         """)
     }
     compared = [row for row in figures("cask gauge", "REGAUGE", "PG") if row["record"] not in SPOILT]
@@ -217,15 +239,14 @@ def test_casks_hold_at_each_regauge_what_their_gauges_say(rows):
 
 
 def test_what_evaporates_a_year_is_found_within_its_uncertainty(rows):
-    """Of casks that stayed where they were and had no leak, topping or typing fault: nine of ten within 2 u of the truth."""
+    """Of casks without move, leak, topping or typing fault: nine of ten within 2 u of the truth."""
     troubled = {*SPOILT, "C-0042", "C-0046", "C-0067", "C-0124", "C-0030", "C-0035", "C-0036", "C-0041", "C-0047",
-                "C-0054", "C-0095", "C-0198", "C-0048", "C-0049", "C-0050", "C-0143", "C-0144", "C-0145", "C-0146"}  # fmt: skip
+                "C-0054", "C-0095", "C-0198", "C-0048", "C-0049", "C-0050", "C-0143", "C-0144", "C-0145",
+                "C-0146"}  # fmt: skip
     true = {row["record"]: float(row["true"]) / 100 for row in figures("cask", "evaporation", "% of alcohol a year")}
     found = [
         row
-        for row in rows(
-            "SELECT cask, per_year, u_per_year, years FROM derived.evaporation WHERE contents LIKE '%/1' AND years > 0.8"
-        )
+        for row in rows("SELECT * FROM derived.evaporation WHERE contents LIKE '%/1' AND years > 0.8")
         if row["cask"] not in troubled
     ]
     within = [row for row in found if abs(row["per_year"] - true[row["cask"]]) <= 2 * row["u_per_year"] + 0.002]
@@ -274,19 +295,22 @@ MONTHLY = """
         SELECT 'produced' AS item, gauged_at AS at_time, alcohol_l FROM derived.gauges
         WHERE direction = 'out' AND part = 'hearts' AND (run LIKE 'D-%' OR run LIKE 'K-%')
         UNION ALL
-        SELECT 'filled into casks (memo)', gauged_at, alcohol_l FROM derived.gauges WHERE direction = 'out' AND run LIKE 'CF-%'
+        SELECT 'filled into casks (memo)', gauged_at, alcohol_l FROM derived.gauges
+        WHERE direction = 'out' AND run LIKE 'CF-%'
         UNION ALL
         SELECT 'dumped (memo)', gauged_at, alcohol_l FROM derived.gauges WHERE direction = 'out' AND run LIKE 'DU-%'
         UNION ALL
         SELECT 'bottled (memo)', gauged_at, alcohol_l FROM derived.gauges WHERE direction = 'out' AND part = 'bottles'
         UNION ALL
-        SELECT 'received in bond', came_at, alcohol_l FROM derived.openings WHERE origin = 'received' AND carries_alcohol
+        SELECT 'received in bond', came_at, alcohol_l FROM derived.openings
+        WHERE origin = 'received' AND carries_alcohol
         UNION ALL
         SELECT CASE WHEN kind <> 'dispatched' THEN kind WHEN duty_status = 'duty paid' THEN 'dispatched tax determined'
                ELSE 'dispatched ' || duty_status END, removed_at, alcohol_l
         FROM derived.removals WHERE kind <> 'lost'
     )
-    SELECT strftime(timezone('America/Denver', timezone('UTC', at_time)), '%Y-%m') AS month, item, sum(alcohol_l) AS alcohol_l
+    SELECT strftime(timezone('America/Denver', timezone('UTC', at_time)), '%Y-%m') AS month, item,
+           sum(alcohol_l) AS alcohol_l
     FROM moved GROUP BY ALL
 """
 # Months whose flow a planted fault spoils.
@@ -296,16 +320,17 @@ OFF = {
 }
 SPOILT_MONTHS = {
     "2025-04": "gross-below-tare", "2025-05": "filled-while-full", "2025-06": "regauge-after-dump",
+    "2025-09": "gross-below-tare: the loss since is booked at the next gauge",
     "2026-01": "proof-out-of-range", "2026-02": "a cask destroyed whole",
     "2026-03": "pounds-as-kg, regauge-above-fill, filled-while-full", "2026-05": "dumped-twice",
 }  # fmt: skip
-# Part of a month's flow, and litres, that the book may differ by: gauges by volume are good to 0.3 %, bottles are booked by
-# their mean content at 20 °C where the simulation has 60 °F (0.35 %), a sample by the strength of the last gauge.
+# Part of a month's flow, and litres, that the book may differ by: gauges by volume are good to 0.3 %, bottles count
+# by their content as at 20 °C where it is one at 60 °F (0.35 %), a sample by the strength of the last gauge.
 PART, LITRES = 0.006, 0.2
 
 
 def test_flows_of_each_month_are_those_of_the_answers(rows):
-    """Produced, received, filled, dumped, bottled, dispatched by kind, sampled, destroyed and returned, at the whole site."""
+    """Of the whole site, by kind: in, through casks and bottles, and out."""
     found: dict[tuple[str, str], float] = defaultdict(float)
     for row in rows(MONTHLY):
         found[row["month"], row["item"]] += row["alcohol_l"]
@@ -323,7 +348,7 @@ def test_flows_of_each_month_are_those_of_the_answers(rows):
         "produced", "filled into casks (memo)", "dumped (memo)", "bottled (memo)", "received in bond", "sampled",
         "destroyed", "returned", "dispatched tax determined", "dispatched export", "dispatched in bond",
     }  # fmt: skip
-    assert compared > 120
+    assert compared > 110
 
 
 def test_the_account_books_what_casks_lose_when_they_are_gauged(rows):
@@ -340,12 +365,12 @@ def test_the_account_books_what_casks_lose_when_they_are_gauged(rows):
     true: dict[str, float] = defaultdict(float)
     for row in EXPECTED:
         about = (row["subject"], row["unit"], row["part"])
-        if about == ("month", "LPA", "site") and row["item"] in ("lost in casks", "unexplained"):
+        if about == ("month", "LPA", "site") and row["item"] == "lost in casks":
             true[row["record"]] -= float(row["true"])
     clean = sorted(set(true) - set(SPOILT_MONTHS))
     off = {month: round(booked[month] - true[month], 1) for month in clean}
 
-    assert len(clean) >= 9
+    assert len(clean) >= 8
     assert {month: value for month, value in off.items() if abs(value) > 4.0} == {}
 
 

@@ -1,7 +1,7 @@
 """Two thousand invented casks over eight years: filled in fifty runs, gauged again each year by weight, some leaking.
 
-What they hold follows a rate of their own; the readings scatter as the profile of `cask_house` says. Nothing is shared with
-the book but the names of the fields.
+What they hold follows a rate of their own; the readings scatter as the profile of `cask_house` says. Nothing is shared
+with the book but the names of the fields.
 """
 
 import csv

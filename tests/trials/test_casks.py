@@ -1,4 +1,4 @@
-"""Two thousand casks over eight years through the whole book: leaks found, rates within their uncertainty, and in time."""
+"""Two thousand casks over eight years through the whole book: leaks found, rates within their uncertainty, in time."""
 
 from pathlib import Path
 from time import perf_counter, process_time
@@ -42,7 +42,7 @@ def test_a_year_of_regauges_is_received_in_ten_seconds(book_folder):
 
 
 def test_rates_lie_within_their_uncertainty_and_leaks_are_found(house, book_folder):
-    """Of the sound casks 95 % lie within two uncertainties of the truth; ten leaks are named, and at most one besides."""
+    """Of the sound casks 95 % lie within two uncertainties of the truth; ten leaks are named, one besides at most."""
     with open_book(book_folder) as book:
         found = book.frame("SELECT cask, per_year, u_per_year, is_outlier FROM derived.evaporation").to_dicts()
     sound = [row for row in found if row["cask"] not in house.leaking]

@@ -124,7 +124,7 @@ def test_a_folder_without_maps_says_what_to_write(tmp_path):
         ('columns.lot = "lot"', 'where = [{ column = "a" }]', "where needs one of matches"),
         ('columns.lot = "lot"', 'columns.lot = { column = "a", take = "[0-9]+" }', r"lot: take = .* needs one group"),
         ('columns.lot = "lot"', 'columns.lot = { column = "a", take = "(" }', r'lot: "\(" is no regular expression'),
-        ('header = ["lot"]', 'header = ["lot"]\nmay_be_missing = true', "may_be_missing is for the sheet of a workbook"),
+        ('header = ["lot"]', 'header = ["lot"]\nmay_be_missing = true', "may_be_missing is for the sheet of"),
         ("describes", 'name = "x"\ndescribes', r'device\.toml: unknown key "name"'),
     ],
 )  # fmt: skip

@@ -62,8 +62,9 @@ def received(folder: Path, source_map: str, name: str, text: str) -> Path:
 
 
 def test_all_conditions_must_hold_and_only_a_part_of_a_cell_is_taken(tmp_path):
-    """Two of five rows; where the pattern does not fit, the cell counts as blank."""
-    text = "cask,char,place,kind,state\nA,char 4,W1/05/3,C,full\nB,toast,W12/1/1,C,\nC,char 3,W1/1/1,T,full\nD,char 3,W1/1/1,C,sold\n"
+    """Two of four rows; where the pattern does not fit, the cell counts as blank."""
+    rows = ("A,char 4,W1/05/3,C,full", "B,toast,W12/1/1,C,", "C,char 3,W1/1/1,T,full", "D,char 3,W1/1/1,C,sold")
+    text = "\n".join(("cask,char,place,kind,state", *rows)) + "\n"
     with open_book(received(tmp_path, CASKS_MAP, "casks.csv", text)) as book:
         kept = book.frame("SELECT cask, char_level, location FROM typed.casks ORDER BY cask").rows()
         counts = book.frame("SELECT rows_in, kept, passed_over FROM typed.row_counts").rows()
@@ -72,8 +73,33 @@ def test_all_conditions_must_hold_and_only_a_part_of_a_cell_is_taken(tmp_path):
     assert counts == [(4, 2, 2)]
 
 
+LESS_MAP = """
+describes = "Casks (invented)"
+files = ["casks*.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "casks"
+header = ["cask"]
+[records.columns]
+cask = "cask"
+tare_kg = { column = "gross lb", less = "net lb", unit = "lb" }
+"""
+
+
+def test_a_column_is_taken_off_another_in_its_unit(tmp_path):
+    """A blank takes nothing off; a word is refused."""
+    text = "cask,gross lb,net lb\nA,500,390\nB,110,\nC,500,much\n"
+    with open_book(received(tmp_path, LESS_MAP, "casks.csv", text)) as book:
+        kept = book.frame("SELECT cask, tare_kg FROM typed.casks ORDER BY cask").rows()
+        refused = book.frame("SELECT code, column_name FROM typed.refused").rows()
+
+    assert [(cask, round(kg, 5)) for cask, kg in kept] == [("A", 49.89516), ("B", 49.89516)]  # 110 lb: NIST SP 811, B.8
+    assert refused == [("not-a-number", "net lb")]
+
+
 def test_an_age_becomes_the_day_from_which_it_counts(tmp_path):
-    """2 years, 9 months and 11 days before 1 January 2025 is 21 March 2022 (by the calendar); what is no age is refused."""
+    """2 years, 9 months and 11 days before 1 January 2025: 21 March 2022, by the calendar. No age is refused."""
     text = "lot,age,LPA\nR,2-09-11,100\nS,,100\nT,two years,100\n"
     with open_book(received(tmp_path, OPENING_MAP, "opening.csv", text)) as book:
         kept = book.frame("SELECT lot, aged_from FROM typed.opening_stock ORDER BY lot").rows()

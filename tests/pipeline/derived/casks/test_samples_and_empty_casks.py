@@ -17,7 +17,7 @@ def test_a_sample_is_as_strong_as_the_cask_was_last_found(tmp_path):
     """0.2 L after a regauge at 60 % vol are 0.12 LPA, and the cask's loss to its next gauge stays known."""
     found = rows_of(
         tmp_path,
-        "SELECT (SELECT alcohol_l FROM derived.removals) AS sampled, l.loss_l FROM derived.cask_losses AS l WHERE number = 2",
+        "SELECT (SELECT alcohol_l FROM derived.removals) AS sampled, loss_l FROM derived.cask_losses WHERE number = 2",
         filled("C1", 200, "2024-02-01"),
         event("C1", "regauged", "2025-02-01", volume_at_t_l=195, strength_reading=60),
         event("C1", "sampled", "2025-03-01", volume_at_t_l=0.2),
@@ -57,7 +57,10 @@ def test_a_cask_that_leaves_whole_is_emptied_by_no_run(tmp_path):
     """It was sent out with all that it held: no dump is made up, and it is filled anew as its second filling."""
     found = rows_of(
         tmp_path,
-        "SELECT (SELECT count(*) FROM derived.runs WHERE stage = 'dump') AS dumps, contents FROM derived.cask_stock WHERE cask = 'C1'",
+        """
+        SELECT (SELECT count(*) FROM derived.runs WHERE stage = 'dump') AS dumps, contents
+        FROM derived.cask_stock WHERE cask = 'C1'
+        """,
         filled("C1", 200, "2024-02-01"),
         event("C1", "emptied", "2025-02-01", alcohol_l=0),
         filled("C1", 180, "2025-03-01"),
