@@ -1,9 +1,10 @@
 """Runs, and what befell lots outside of runs, as events of GS1 EPCIS 2.0 (ISO/IEC 19987).
 
-Identifiers: the house is the UUID of its name, and everything of it a fragment of that (docs/decisions/0046). Quantities
-carry codes of UN/CEFACT Recommendation 20; what is counted has none, as the standard wants it.
+Identifiers: the house is the UUID of its name, and everything of it a fragment of that (docs/decisions, page on EPCIS).
+Quantities carry codes of UN/CEFACT Recommendation 20; what is counted has none, as the standard wants it.
 """
 
+import json
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -112,17 +113,11 @@ class House:
         there = local(at, self.zone).isoformat(timespec="milliseconds")
         return {"type": type_of_event, "eventTime": there, "eventTimeZoneOffset": there[-6:]}
 
-    def at_home(self, place: str | None) -> dict[str, Any]:
-        """Where it happened, as far as that is known: a still, tank or cask, else the site."""
-        return {"readPoint": {"id": self.uri("place", place) if place else self._site}}
-
-    @property
-    def _site(self) -> str:
-        return f"{self._urn}#site"
-
-    def stays(self) -> dict[str, Any]:
-        """Where things are afterwards: at the site."""
-        return {"bizLocation": {"id": self._site}}
+    def where(self, place: str | None, stays: bool) -> dict[str, Any]:
+        """Where it happened, a still, tank or cask, else the site; and the site where things are at it afterwards."""
+        site = {"id": f"{self._urn}#site"}
+        read_point = {"id": self.uri("place", place)} if place else site
+        return {"readPoint": read_point} | ({"bizLocation": site} if stays else {})
 
     def quantities(self, amounts: Iterable[Amount]) -> list[dict[str, Any]]:
         """Lots with their quantities, in the order of their names; a quantity that is not known is left out."""
@@ -169,6 +164,11 @@ def document(events: list[dict[str, Any]]) -> dict[str, Any]:
     }
 
 
+def document_bytes(events: list[dict[str, Any]]) -> bytes:
+    """The document as a file: JSON in UTF-8, one field a line."""
+    return (json.dumps(document(events), indent=1, ensure_ascii=False) + "\n").encode()
+
+
 def _keep(found: dict[str, dict[str, Any]], event: dict[str, Any]) -> bool:
     """Whether the event is new; it is then kept under its eventID."""
     name = event_id(event)
@@ -188,7 +188,7 @@ def _transformation(house: House, run: Run, at: datetime) -> dict[str, Any]:
     event |= {"transformationID": house.uri("run", run.run), "bizStep": "creating_class_instance"}
     if run.made:
         event["disposition"] = "active"
-    return event | house.at_home(run.equipment) | house.stays()
+    return event | house.where(run.equipment, stays=True)
 
 
 def _observation(house: House, happening: Happening) -> dict[str, Any]:
@@ -197,9 +197,7 @@ def _observation(house: House, happening: Happening) -> dict[str, Any]:
     event |= {"action": told.action, "quantityList": house.quantities([happening.amount]), "bizStep": told.step}
     if told.disposition:
         event["disposition"] = told.disposition
-    event |= house.at_home(happening.vessel)
-    if told.stays:
-        event |= house.stays()
+    event |= house.where(happening.vessel, told.stays)
     if happening.document:
         event["bizTransactionList"] = [{"bizTransaction": house.uri("document", happening.document)}]
     if told.party_is and happening.party:

@@ -15,9 +15,10 @@ HERE = Path(__file__).parent
 LEAVES = ("dispatched", "returned", "sampled", "destroyed", "lost")
 # Runs of which only one side is on record are no step of the graph, but touch the lots that are.
 ONE_SIDED = """
-    SELECT DISTINCT run FROM derived.gauges
-    WHERE (direction = 'out' AND lot IN (SELECT unnest($behind)) AND run NOT IN (SELECT run FROM derived.gauges WHERE direction = 'in'))
-       OR (direction = 'in' AND lot IN (SELECT unnest($ahead)) AND run NOT IN (SELECT run FROM derived.gauges WHERE direction = 'out'))
+    SELECT run FROM derived.gauges GROUP BY run
+    HAVING (bool_and(direction = 'out') AND bool_or(lot IN (SELECT unnest($behind))))
+        OR (bool_and(direction = 'in') AND bool_or(lot IN (SELECT unnest($ahead))))
+    ORDER BY run
 """
 
 
@@ -25,6 +26,11 @@ def events_of_trace(book: Book, profile: Profile, traced: Traced) -> Events:
     """The runs behind a lot and ahead of it, where each lot came from, and what became of the lot and those ahead.
 
     A run's event is the whole run, with what else it drew and made: one run is one event in every document.
+
+    Raises
+    ------
+    UnknownRecord
+        If nothing of it has a time on record.
     """
     lot = traced.lot["lot"]
     behind = {lot, *traced.back["lot"], *traced.back["into_lot"]}
@@ -36,7 +42,8 @@ def events_of_trace(book: Book, profile: Profile, traced: Traced) -> Events:
         for happening in _happenings(book)
         if happening.amount.lot in (ahead if happening.kind in LEAVES else behind | ahead)
     ]
-    return events_of(_house(profile), [run for run in _runs(book) if run.run in names], happenings)
+    found = events_of(_house(profile), [run for run in _runs(book) if run.run in names], happenings)
+    return _some(found, f"Nothing that befell lot {lot} has a time on record, so there are no events.")
 
 
 def events_of_month(book: Book, profile: Profile, month: date) -> Events:
@@ -56,8 +63,12 @@ def events_of_month(book: Book, profile: Profile, month: date) -> Events:
         [run for run in _runs(book) if within(run.at)],
         [happening for happening in _happenings(book) if within(happening.at)],
     )
+    return _some(found, f"The book holds no run, receipt or dispatch of {month:%Y-%m}.")
+
+
+def _some(found: Events, else_say: str) -> Events:
     if not found.events:
-        raise UnknownRecord(f"The book holds no run, receipt or dispatch of {month:%Y-%m}.")
+        raise UnknownRecord(else_say)
     return found
 
 
@@ -78,7 +89,8 @@ def _runs(book: Book) -> list[Run]:
 def _happenings(book: Book) -> list[Happening]:
     own = ("kind", "at", "vessel", "party", "document")
     return [
-        Happening(**{name: row.pop(name) for name in own}, amount=Amount(**row)) for row in _rows(book, "happenings.sql")
+        Happening(**{name: row.pop(name) for name in own}, amount=Amount(**row))
+        for row in _rows(book, "happenings.sql")
     ]
 
 

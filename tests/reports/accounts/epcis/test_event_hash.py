@@ -75,7 +75,7 @@ def test_the_order_of_lots_says_nothing():
 
 
 def test_numbers_have_no_trailing_zeros():
-    """"A quantity of one SHALL be expressed as '1', and SHALL NOT be expressed as '1.0'" (the algorithm, rule 6)."""
+    """ "A quantity of one SHALL be expressed as '1', and SHALL NOT be expressed as '1.0'" (the algorithm, rule 6)."""
     event = {"type": "ObjectEvent", "eventTime": "2026-01-01T00:00:00Z", "eventTimeZoneOffset": "+00:00"}
     amounts = [{"epcClass": "urn:x:a", "quantity": 1.0}, {"epcClass": "urn:x:b", "quantity": 0.3434}]
 
