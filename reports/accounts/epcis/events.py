@@ -70,6 +70,7 @@ class Told:
     step: str
     disposition: str | None = None
     party_is: str | None = None  # source or destination
+    document_is: str | None = None  # what kind of document, where the record means one kind
     stays: bool = True  # at the house afterwards
 
 
@@ -77,7 +78,7 @@ TOLD = {
     "received": Told("OBSERVE", "receiving", party_is="source"),
     "opening": Told("OBSERVE", "stock_taking"),
     "bottled": Told("ADD", "commissioning", "active"),
-    "dispatched": Told("OBSERVE", "shipping", "in_transit", party_is="destination", stays=False),
+    "dispatched": Told("OBSERVE", "shipping", "in_transit", party_is="destination", document_is="desadv", stays=False),
     "returned": Told("OBSERVE", "receiving", "returned", party_is="source"),
     "sampled": Told("DELETE", "sampling", party_is="destination", stays=False),
     "destroyed": Told("DELETE", "destroying", "destroyed", stays=False),
@@ -199,7 +200,8 @@ def _observation(house: House, happening: Happening) -> dict[str, Any]:
         event["disposition"] = told.disposition
     event |= house.where(happening.vessel, told.stays)
     if happening.document:
-        event["bizTransactionList"] = [{"bizTransaction": house.uri("document", happening.document)}]
+        document_is = {"type": told.document_is} if told.document_is else {}
+        event["bizTransactionList"] = [document_is | {"bizTransaction": house.uri("document", happening.document)}]
     if told.party_is and happening.party:
         party = {"type": "possessing_party", told.party_is: house.uri("party", happening.party)}
         event[f"{told.party_is}List"] = [party]
