@@ -43,7 +43,7 @@ def trace_command(
     from gaugebook.pipeline.house.profile_in_force import profile_in_force
     from gaugebook.reports.accounts.lot_trace import gather_trace
 
-    _require_one_question(lot, month, epcis_to, as_json)
+    _require_one_question(lot, month, epcis_to, as_json=as_json, has_table=as_pdf or csv_path is not None)
     with open_book(book_folder) as book:
         require_this_edition(book)
         house = profile_in_force(book)
@@ -55,11 +55,13 @@ def trace_command(
         _write_events(events, epcis_to)
 
 
-def _require_one_question(lot: str | None, month: str | None, epcis_to: str | None, as_json: bool) -> None:
+def _require_one_question(
+    lot: str | None, month: str | None, epcis_to: str | None, *, as_json: bool, has_table: bool
+) -> None:
     if (lot is None) == (month is None):
         raise GaugebookError("Give either a lot, or --month with --epcis.")
-    if month and epcis_to is None:
-        raise GaugebookError("--month goes with --epcis: a month of events; the trace itself is of one lot.")
+    if month and (epcis_to is None or as_json or has_table):
+        raise GaugebookError("--month goes with --epcis alone: a month of events; the trace itself is of one lot.")
     if as_json and epcis_to == "-":
         raise GaugebookError("Both --json and --epcis would go to the screen; give --epcis a file.")
 
