@@ -87,6 +87,7 @@ EVERY = [
     only(run()),
     only(run(made=(amount("HRT-1", alcohol_l=90.25), amount("SPENT-1")))),
     *(only(happening(kind)) for kind in TOLD),
+    only(happening("returned", at=datetime(2026, 7, 14, 11, 0))),
 ]
 every = pytest.mark.parametrize("event", EVERY, ids=lambda event: f"{event['type']} {event['bizStep']}")
 
