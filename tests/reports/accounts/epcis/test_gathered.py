@@ -199,7 +199,7 @@ def test_through_casks_to_the_customer(casks):
 
 
 def test_what_became_of_lots_behind_is_not_told(casks):
-    """Whoever asks for a vatting is told what it came of, not that a cask behind it leaked; of the cask itself that is."""
+    """Whoever asks for a vatting is told what it came of, not that a cask behind it leaked; the cask itself tells."""
     with open_book(casks) as book:
         of_vat, of_cask = ({event["bizStep"] for event in traced(book, lot).events} for lot in ("VAT-1", "C2/1"))
 
