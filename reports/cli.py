@@ -31,7 +31,9 @@ COMMANDS = {
     "trends": ("reports.trends.trends_command", "Write the monthly trends as PDF."),
     "board": ("reports.board.board_command", "Write what is in hand as one page for the browser."),
     "account": ("reports.accounts.account_command", "Write the alcohol account of a month as PDF."),
-    "trace": ("reports.accounts.trace_command", "Follow a lot back to grain and forward to bottles."),
+    "gauge-record": ("reports.accounts.gauge_record_command", "Write gauge records as PDF, a page a gauge."),
+    "inventory": ("reports.accounts.inventory_command", "Count sheet, and what was counted against the book, as PDF."),
+    "trace": ("reports.accounts.trace_command", "Follow a lot back to grain and forward to bottles and customers."),
     "sign": ("reports.proof.sign_command", "Sign a document with a person's own certificate."),
     "certificate": ("reports.proof.sign_command", "Make a certificate to try signatures with."),
     "pack": ("reports.proof.pack_command", "Write the auditor's pack of a month."),
@@ -53,7 +55,7 @@ class _Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module, _ = COMMANDS[cmd_name]
-        command: click.Command = getattr(import_module(f"gaugebook.{module}"), f"{cmd_name}_command")
+        command: click.Command = getattr(import_module(f"gaugebook.{module}"), f"{cmd_name.replace('-', '_')}_command")
         return command
 
     def invoke(self, ctx: click.Context) -> Any:

@@ -5,6 +5,18 @@ WITH runs AS (
 ),
 lots AS (
     SELECT batch, lot FROM derived.ancestor_lots SEMI JOIN asked_batches USING (batch)
+),
+read_by AS (            -- the instruments that read the batch and what it came from, and when
+    SELECT batch, instrument, gauged_at AS read_at FROM runs JOIN typed.movements AS m ON m.run = runs.run
+    UNION SELECT batch, instrument, measured_at FROM lots JOIN typed.laboratory AS r ON r.lot = lots.lot
+    UNION SELECT batch, instrument, received_at FROM lots JOIN typed.intake AS i ON i.lot = lots.lot
+    UNION SELECT batch, instrument, counted_at FROM lots JOIN typed.opening_stock AS o ON o.lot = lots.lot
+    UNION SELECT batch, instrument, measured_at FROM asked_batches JOIN typed.fills AS f ON f.lot = asked_batches.batch
+),
+in_force AS (           -- their calibrations at that time
+    SELECT DISTINCT r.batch, c.instrument, c.checked_at, c.reference_value, c.reading, c.unit, c.due_at
+    FROM read_by AS r
+    ASOF JOIN typed.calibrations AS c ON c.instrument = r.instrument AND c.checked_at <= r.read_at
 )
 SELECT batch, 'lineage' AS part, to_json({run: run, lot: lot, into_lot: into_lot, depth: depth, share: round(share, 4)})::VARCHAR AS row
 FROM derived.lineage SEMI JOIN asked_batches USING (batch)
@@ -20,15 +32,22 @@ SELECT batch, 'gauges', to_json({
     mass_kg: round(mass_kg, 6), volume_l: round(volume_l, 6), u_volume_l: round(u_volume_l, 6),
     strength_reading: strength_reading, reading_kind: reading_kind, reading_temperature_c: reading_temperature_c,
     strength_pct_vol: round(strength_pct_vol, 6), u_strength_pct_vol: round(u_strength_pct_vol, 6),
-    alcohol_l: round(alcohol_l, 6), u_alcohol_l: round(u_alcohol_l, 6)
+    alcohol_l: round(alcohol_l, 6), u_alcohol_l: round(u_alcohol_l, 6), strength_is: strength_is, pieces: pieces
 })::VARCHAR
 FROM runs JOIN derived.gauges AS gauges ON gauges.run = runs.run
 UNION ALL
 SELECT batch, 'laboratory', to_json({
     sample: sample, lot: lots.lot, analyte: analyte, value: value, below_limit: below_limit, unit: unit, method: method,
+    preparation: preparation, temperature_c: temperature_c,
     instrument: instrument, analyst: analyst, replicate: replicate, measured_at: measured_at
 })::VARCHAR
 FROM lots JOIN typed.laboratory AS results ON results.lot = lots.lot
+UNION ALL
+SELECT batch, 'calibrations', to_json({
+    instrument: instrument, checked_at: checked_at, reference_value: reference_value, reading: reading, unit: unit,
+    due_at: due_at
+})::VARCHAR
+FROM in_force
 UNION ALL
 SELECT batch, 'intake', to_json({
     lot: lots.lot, material: material, kind: kind, supplier: supplier, received_at: received_at,

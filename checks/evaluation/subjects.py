@@ -46,6 +46,7 @@ SUBJECTS = (
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "claims",
     "mash_bills", "liqueurs", "contaminants", "allergens",
+    "removals", "goods", "counts",
 )  # fmt: skip
 
 

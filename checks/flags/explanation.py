@@ -54,6 +54,9 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "liqueurs": ("bottling", "laboratory"),
     "contaminants": ("bottling", "laboratory"),
     "allergens": ("bottling", "materials behind the batch"),
+    "removals": ("removals", "bottling of the lot"),
+    "goods": ("bottling of the lot", "removals"),
+    "counts": ("counts", "bottling of the lot", "removals"),
 }
 
 TOLD = ("computation", "causes", "to_do", "reason", "citation", "with_what")

@@ -50,6 +50,14 @@ found AS (
     UNION ALL
     SELECT 'stock', 'dip of ' || vessel || ' on ' || strftime(gauged_at, '%Y-%m-%d'), source_id, line, NULL
     FROM typed.stock WHERE lot = $lot
+    UNION ALL
+    SELECT 'bottling of the lot', 'bottling of ' || lot, source_id, line FROM typed.bottling WHERE lot = $lot
+    UNION ALL
+    SELECT 'removals', kind || ' on ' || strftime(removed_at, '%Y-%m-%d') || coalesce(' by ' || document, ''), source_id, line
+    FROM derived.removals WHERE lot = $lot
+    UNION ALL
+    SELECT 'counts', 'count of ' || strftime(counted_at, '%Y-%m-%d'), source_id, line
+    FROM typed.inventory WHERE lot = $lot OR vessel || '/' = left($lot, length(vessel) + 1)
 ),
 kept AS (
     SELECT * FROM found WHERE list_contains($kinds, kind)

@@ -22,8 +22,8 @@ from gaugebook.pipeline.errors import SettingsError
 
 FOLDER = Path(__file__).parents[1] / "rules"
 FILES = (
-    "strength", "laboratory", "yields", "recovery", "lots", "casks", "botanicals", "bottling", "categories", "logs",
-    "curves",
+    "strength", "laboratory", "yields", "recovery", "lots", "casks", "dispatches", "botanicals", "bottling",
+    "categories", "logs", "curves",
     "records",
 )  # fmt: skip
 FIXED = ("id", "subject", "column", "of_law")  # what makes a rule this rule; a house cannot change it

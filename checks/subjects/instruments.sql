@@ -7,6 +7,10 @@ WITH readings AS (
     SELECT instrument, measured_at FROM typed.fills
     UNION ALL
     SELECT instrument, gauged_at FROM derived.dips
+    UNION ALL
+    SELECT instrument, received_at FROM typed.intake
+    UNION ALL
+    SELECT instrument, counted_at FROM typed.opening_stock
 ),
 judged AS (
     SELECT readings.instrument, readings.read_at, calibrations.due_at

@@ -17,7 +17,9 @@ came AS (
 SELECT
     'lot ' || lots.lot AS record, lots.lot,
     coalesce(drawn.source_id, came.source_id) AS source_id, coalesce(drawn.line, came.line) AS line,
-    lots.origin, lots.origins, lots.basis, lots.quantity_in, lots.overdraw,
+    lots.origin,
+    -- what a cask holds may have stood there when the book was begun, and be topped by a run since
+    CASE WHEN lots.lot NOT IN (SELECT contents FROM derived.cask_events) THEN lots.origins END AS origins, lots.basis, lots.quantity_in, lots.overdraw,
     -- with a draw that was not gauged nobody knows what was drawn, but that the others alone may be too much
     CASE WHEN coalesce(lots.draws_not_gauged, 0) = 0 OR lots.overdraw > 0 THEN lots.quantity_out END AS quantity_out,
     -- what may be drawn at most: more is overdraw beyond twice the uncertainty

@@ -47,18 +47,20 @@ def gauge_errors(rows: pl.DataFrame, parts: Parts, scatter: float) -> pl.DataFra
     `rows` need: gauge, measured_by (the vessel's or the balance's error, NULL for a volume that shares none), read_by
     (the error of what read the strength), reading (names the single reading; several gauges may rest on one),
     read_directly (whether that is a reading of a gauge and no result of the laboratory), dissolved (names what is
-    dissolved in the lot), alone (names the gauge).
+    dissolved in the lot), alone (names the gauge); and reading_scatter, where another part than `scatter` of what the
+    reading gives is its own (a mean of several results).
     """
     shared = np.sqrt(1.0 - scatter**2)
     named = rows["measured_by"].is_not_null().to_numpy()
     own = np.hypot(np.where(named, scatter, 1.0) * parts.quantity, scatter * parts.temperature)
-    strength = np.sign(parts.reading) * np.hypot(parts.reading, parts.reading_temperature)
+    of_reading = rows["reading_scatter"].fill_null(scatter).to_numpy()
+    strength = np.sign(parts.reading) * np.hypot(of_reading * parts.reading, scatter * parts.reading_temperature)
     thermometer = pl.repeat(THERMOMETER, len(rows), eager=True)
     errors = [
-        _of(rows, rows["read_by"], shared * parts.reading),
+        _of(rows, rows["read_by"], np.sqrt(1.0 - of_reading**2) * parts.reading),
         _of(rows, thermometer, shared * (parts.temperature + parts.reading_temperature)),
         _of(rows, rows["measured_by"], shared * np.where(named, parts.quantity, 0.0)),
-        _of(rows, rows["reading"], scatter * strength),
+        _of(rows, rows["reading"], strength),
         _of(rows, rows["dissolved"], parts.dissolved),
         _of(rows, rows["alone"], own),
     ]

@@ -11,6 +11,7 @@ from gaugebook.pipeline.derived.arrays import Array, array, column
 from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors, in_squares
 from gaugebook.pipeline.derived.instruments import u_of_readings
+from gaugebook.pipeline.derived.mass_errors import mass_errors
 from gaugebook.pipeline.derived.true_strength import booked_strengths
 from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
@@ -20,6 +21,7 @@ from gaugebook.pipeline.engineering.strength import (
     strength_from_us_proof,
 )
 from gaugebook.pipeline.engineering.uncertainty import contributions
+from gaugebook.pipeline.engineering.us_gauging import strength_from_proof_hydrometer
 from gaugebook.pipeline.house.settings import House
 
 HERE = Path(__file__).parent
@@ -41,6 +43,7 @@ def gauges(book: Book, house: House) -> None:
     ]  # fmt: skip
     book.append("derived.gauges", computed.select(columns))
     book.append("derived.gauge_errors", errors)
+    book.append("derived.mass_errors", _of_goods(computed, movements["mass_kg"], house, is_own=True))
 
 
 GAUGES = Derivation(
@@ -49,7 +52,7 @@ GAUGES = Derivation(
         "typed.bottling", "typed.fills", "typed.intake", "derived.movements", "typed.opening_stock",
         "derived.runs", "derived.extracts", "derived.laboratory",
     ),
-    makes=("derived.gauges", "derived.gauge_errors"),
+    makes=("derived.gauges", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
 
 
@@ -90,6 +93,8 @@ def openings(book: Book, house: House) -> None:
     ]  # fmt: skip
     book.append("derived.openings", computed.select(columns))
     book.append("derived.gauge_errors", errors)
+    is_own = pl.col("origin") == "opening"
+    book.append("derived.mass_errors", _of_goods(computed, came["mass_kg"], house, is_own=is_own))
 
 
 OPENINGS = Derivation(
@@ -98,7 +103,7 @@ OPENINGS = Derivation(
         "typed.cask_events", "typed.casks", "typed.intake", "typed.opening_stock", "derived.movements",
         "derived.extracts", "derived.laboratory", "derived.gauges", "derived.stock_gauges",
     ),
-    makes=("derived.openings", "derived.gauge_errors"),
+    makes=("derived.openings", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
 
 
@@ -126,8 +131,8 @@ REMOVALS = Derivation(
     removals,
     made_from=(
         "typed.casks", "typed.dispatches", "typed.returns", "typed.samples", "typed.destructions",
-        "derived.cask_events", "derived.extracts", "derived.gauges", "derived.laboratory", "derived.openings",
-        "derived.stock_gauges",
+        "typed.opening_stock", "derived.cask_events", "derived.extracts", "derived.gauges", "derived.laboratory",
+        "derived.openings", "derived.stock_gauges",
     ),
     makes=("derived.removals", "derived.gauge_errors"),
 )  # fmt: skip
@@ -154,6 +159,12 @@ def _with_what_was_stated(
     return computed, pl.concat([errors, own])
 
 
+def _of_goods(computed: pl.DataFrame, weighed: pl.Series, house: House, is_own: pl.Expr | bool) -> pl.DataFrame:
+    """Errors of the mass of what carries no alcohol."""
+    rows = computed.with_columns(is_weighed=weighed.is_not_null(), is_own=is_own)
+    return mass_errors(rows.filter(pl.col("part").is_in(WITHOUT_ALCOHOL)), house)
+
+
 def _with_none_in_what_carries_none(computed: pl.DataFrame) -> pl.DataFrame:
     """Parts without alcohol hold 0 LPA, whatever could not be computed of them."""
     without = pl.col("part").is_in(WITHOUT_ALCOHOL)
@@ -172,7 +183,7 @@ def _gauge(rows: pl.DataFrame, house: House) -> tuple[pl.DataFrame, pl.DataFrame
 
     Rows need: gauge, part, vessel, measured_in, volume_at_t_l, volume_temperature_c, mass_kg, stated_alcohol_l,
     strength_reading, reading_kind, reading_temperature_c, instrument, lot, named, read_for, known_for,
-    known_instrument, and what `booked_strengths` asks for.
+    known_instrument, known_scatter, and what `booked_strengths` asks for.
     """
     read, by_reading, by_temperature = _strengths(rows, house)
     booked = booked_strengths(rows, read, np.hypot(by_reading, by_temperature), house)
@@ -237,6 +248,7 @@ def _named(rows: pl.DataFrame, known: pl.Series, is_weighed: NDArray[np.bool_]) 
         .otherwise(pl.format("reading {}", "read_for"))
         .alias("reading"),
         (~known).alias("read_directly"),
+        pl.when(known).then("known_scatter").alias("reading_scatter"),
         pl.format("gauge {}", "named").alias("alone"),
         pl.format("extract of {}", pl.coalesce("known_for", "lot")).alias("dissolved"),
     )
@@ -254,6 +266,7 @@ def _strengths(rows: pl.DataFrame, house: House) -> tuple[Array, Array, Array]:
     for name, function, u_default in (
         ("alcoholmeter", strength_from_alcoholmeter, house.uncertainty.alcoholmeter_pct_vol),
         ("density", strength_from_density, house.uncertainty.density_kg_m3),
+        ("us_proof_hydrometer", strength_from_proof_hydrometer, 2.0 * house.uncertainty.alcoholmeter_pct_vol),
     ):
         chosen = kind == name
         u_reading = np.where(np.isfinite(u_instrument), u_instrument, u_default)[chosen]

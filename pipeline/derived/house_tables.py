@@ -10,9 +10,6 @@ from gaugebook.pipeline.house.settings import House
 def house_tables(book: Book, house: House) -> None:
     """Stills, vessels, products and recipes with their ingredients as tables; the zone in which months begin."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # a checked IANA name, so no quote can be in it
-    book.execute(
-        f"SET VARIABLE house_u_mass = {house.uncertainty.mass_pct / 100!r}"
-    )  # of what was weighed, as a fraction
     stills = [(still.code, still.name, still.capacity_l, still.plates, still.log_interval_s) for still in house.stills]
     products = [(p.code, p.name, p.category, p.jurisdiction, p.macerated) for p in house.products]
     vessels = [(vessel.code, vessel.material) for vessel in house.vessels]
@@ -65,6 +62,6 @@ HOUSE_TABLES = Derivation(
     made_from=(),
     makes=(
         "derived.house_stills", "derived.house_vessels", "derived.house_products", "derived.house_recipes",
-        "derived.house_ingredients", "house_zone", "house_u_mass",
+        "derived.house_ingredients", "house_zone",
     ),
 )  # fmt: skip

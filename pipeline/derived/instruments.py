@@ -14,7 +14,10 @@ from gaugebook.pipeline.engineering.strength import strength_from_us_proof
 from gaugebook.pipeline.house.settings import House, Instrument
 
 # The unit in which the uncertainty of each kind of strength reading is wanted.
-READ_IN = {"alcoholmeter": "pct_vol", "density": "kg/m3", "pct_vol_20c": "pct_vol", "us_proof_60f": "pct_vol"}
+READ_IN = {
+    "alcoholmeter": "pct_vol", "density": "kg/m3", "pct_vol_20c": "pct_vol", "us_proof_60f": "pct_vol",
+    "us_proof_hydrometer": "us_proof",
+}  # fmt: skip
 
 
 def u_of(
@@ -28,7 +31,8 @@ def u_of(
 
 
 def u_of_readings(rows: pl.DataFrame, house: House) -> Array:
-    """Standard uncertainty of strength readings, in kg/m3 where a density was read and in % vol otherwise.
+    """Standard uncertainty of strength readings, in kg/m3 where a density was read, in proof where a proof
+    hydrometer was, and in % vol otherwise.
 
     Rows need: strength_reading, reading_kind, reading_temperature_c, instrument.
     """

@@ -1,4 +1,4 @@
--- made from: derived.gauges, derived.lot_uncertainties, derived.openings, derived.removals, house_u_mass
+-- made from: derived.gauges, derived.lot_uncertainties, derived.openings, derived.removals
 -- Every lot that came in, was made or drawn from: the one quantity that it began with, and what was drawn.
 -- What began it is the delivery or the opening inventory, and what runs made under its name; with any part of that not
 -- known the whole is not. A litre of water at 20 °C weighs 0.9972 kg in air, where it was weighed and came by volume.
@@ -77,21 +77,22 @@ counted AS (
             ELSE came_pieces
         END AS quantity_in,
         CASE b.basis WHEN 'LPA' THEN CASE WHEN quantity_in IS NOT NULL THEN coalesce(u.u_alcohol_in_l, 0) END
-                     WHEN 'kg' THEN quantity_in * getvariable('house_u_mass')
+                     WHEN 'kg' THEN CASE WHEN quantity_in IS NOT NULL THEN coalesce(u.u_mass_in_kg, 0) END
                      WHEN 'L' THEN coalesce(u.u_volume_in_l, 0) ELSE 0 END AS u_quantity_in,
         coalesce(d.quantity, CASE WHEN coalesce(d.drawn_by_runs, 0) = 0 THEN 0 END) AS quantity_out,
-        CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_out_l, 0) WHEN 'kg' THEN coalesce(d.quantity, 0) * getvariable('house_u_mass')
+        CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_out_l, 0) WHEN 'kg' THEN coalesce(u.u_mass_out_kg, 0)
                      WHEN 'L' THEN coalesce(u.u_volume_out_l, 0) ELSE 0 END AS u_quantity_out,
         CASE b.basis WHEN 'LPA' THEN coalesce(u.u_alcohol_remaining_l, 0)
-                     WHEN 'kg' THEN sqrt(quantity_in ** 2 + coalesce(d.quantity, 0) ** 2) * getvariable('house_u_mass')
-                     WHEN 'L' THEN coalesce(u.u_volume_remaining_l, 0) ELSE 0 END AS u_remaining,
+                     WHEN 'kg' THEN coalesce(u.u_mass_remaining_kg, 0)
+                     WHEN 'L' THEN coalesce(u.u_volume_remaining_l, 0) ELSE 0 END AS u_of_rest,
         coalesce(d.draws_not_gauged, 0)::INTEGER AS draws_not_gauged,
         CASE WHEN quantity_in IS NULL THEN b.not_computed END AS not_computed
     FROM based AS b LEFT JOIN drawn AS d USING (lot) LEFT JOIN derived.lot_uncertainties AS u USING (lot)
 )
-SELECT *,
+SELECT * EXCLUDE (u_of_rest),
     CASE WHEN draws_not_gauged = 0 THEN quantity_in - quantity_out END AS remaining,
+    CASE WHEN quantity_in IS NOT NULL AND draws_not_gauged = 0 THEN u_of_rest END AS u_remaining,
     -- twice the standard uncertainty of the difference (GUM, about 95 %): a smaller excess may be measurement alone
-    CASE WHEN quantity_in IS NOT NULL THEN greatest(0, quantity_out - quantity_in - 2 * u_remaining) END AS overdraw
+    CASE WHEN quantity_in IS NOT NULL THEN greatest(0, quantity_out - quantity_in - 2 * u_of_rest) END AS overdraw
 FROM counted
 ORDER BY lot;

@@ -27,7 +27,7 @@ liquid_of AS (          -- the liquid that a bottle run drew, whose laboratory r
     GROUP BY o.lot
 ),
 strengths AS (
-    SELECT lot, value, u_value, instrument, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
+    SELECT lot, value, u_value, scatter, instrument, preparation FROM derived.laboratory WHERE analyte = 'strength' AND value IS NOT NULL
 ),
 readings AS (
     SELECT lot, gauged_at, run, direction, part, vessel, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, source_id, line
@@ -68,7 +68,7 @@ SELECT
     -- a label states the strength after distillation
     CASE WHEN s.value IS NOT NULL THEN s.preparation WHEN contents.label_strength_pct_vol IS NOT NULL THEN 'distilled' END
         AS known_preparation,
-    s.instrument AS known_instrument,
+    s.instrument AS known_instrument, s.scatter AS known_scatter,
     coalesce(s.lot, CASE WHEN contents.label_strength_pct_vol IS NOT NULL THEN m.lot END) AS known_for,
     -- which reading it is: a draw that takes the one its lot was made with shares all of its error
     CASE WHEN takes_made THEN made.name ELSE named END AS read_for, named,

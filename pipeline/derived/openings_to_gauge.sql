@@ -24,7 +24,7 @@ spirit AS (             -- lots that a run drew as something with alcohol in it
 SELECT
     c.* REPLACE (
         CASE WHEN c.nominal_ml IS NOT NULL THEN c.pieces * c.nominal_ml / 1000 ELSE c.volume_at_t_l END AS volume_at_t_l,
-        coalesce(c.volume_temperature_c, CASE WHEN c.reading_kind = 'us_proof_60f' THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
+        coalesce(c.volume_temperature_c, CASE WHEN starts_with(c.reading_kind, 'us_proof') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
     ),
     carries_alcohol,
     CASE WHEN carries_alcohol THEN 'spirit' WHEN c.kind = 'water' THEN 'water' ELSE 'botanical' END AS part,
@@ -35,8 +35,9 @@ SELECT
     CASE WHEN s.value IS NOT NULL THEN 'laboratory' WHEN c.label_strength_pct_vol IS NOT NULL THEN 'label' END AS known_from,
     CASE WHEN s.value IS NOT NULL THEN s.preparation WHEN c.label_strength_pct_vol IS NOT NULL THEN 'distilled' END
         AS known_preparation,
-    s.instrument AS known_instrument, coalesce(s.lot, CASE WHEN c.label_strength_pct_vol IS NOT NULL THEN c.lot END) AS known_for,
-    c.vessel AS measured_in, concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS named, concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS read_for,
+    s.instrument AS known_instrument, s.scatter AS known_scatter,
+    coalesce(s.lot, CASE WHEN c.label_strength_pct_vol IS NOT NULL THEN c.lot END) AS known_for, c.vessel AS measured_in,
+    concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS named, concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS read_for,
     e.extract_g_l, e.u_extract_g_l, e.may_hold_from IS NOT NULL AS may_hold
 FROM came AS c
 LEFT JOIN derived.laboratory AS s ON s.lot = c.lot AND s.analyte = 'strength' AND s.value IS NOT NULL

@@ -15,8 +15,8 @@ WITH sums AS (
         -- a charge fills the still whatever its strength: where that is missing, the volume as it was read
         sum(coalesce(g.volume_l, m.volume_at_t_l)) FILTER (g.direction = 'in' AND g.part NOT IN ('botanical', 'sweetening', 'packaging')) AS volume_in_l,
         sum(g.volume_l) FILTER (g.direction = 'out') AS volume_out_l,
-        100 * sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid'))
-            / nullif(sum(g.volume_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid')), 0)
+        100 * sum(g.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles'))
+            / nullif(sum(g.volume_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles')), 0)
             AS hearts_strength_pct_vol,
         count(*) FILTER (g.not_computed IS NOT NULL) AS parts_not_computed,
         string_agg(g.part || ' ' || g.lot, ', ' ORDER BY g.direction, g.part, g.lot) FILTER (g.not_computed IS NOT NULL)

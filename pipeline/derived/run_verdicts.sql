@@ -18,7 +18,7 @@ feints AS (             -- what came in from earlier runs' heads and tails, and 
 ),
 masses AS (
     SELECT run, sum(mass_kg) FILTER (direction = 'in') AS mass_in_kg, sum(mass_kg) FILTER (direction = 'out') AS mass_out_kg,
-           bool_and(mass_kg IS NOT NULL) AS all_weighed
+           bool_and(mass_kg IS NOT NULL) FILTER (direction = 'in') AS all_in, bool_and(mass_kg IS NOT NULL) FILTER (direction = 'out') AS all_out
     FROM derived.gauges WHERE part <> 'packaging' GROUP BY run
 )
 SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcohol_in_l, b.alcohol_out_l, b.loss_l, b.u_loss_l,
@@ -27,8 +27,8 @@ SELECT b.run, b.stage, b.equipment, b.product, b.started_at, b.ended_at, b.alcoh
        -- feints handed on are known only where every gauge is
        CASE WHEN b.missing_gauges IS NULL THEN b.hearts_l / nullif(b.alcohol_in_l - f.out_l, 0) END AS net_recovery,
        b.volume_in_l, b.volume_out_l,
-       CASE WHEN m.all_weighed THEN m.mass_in_kg END AS mass_in_kg,
-       CASE WHEN m.all_weighed THEN m.mass_out_kg END AS mass_out_kg,
+       CASE WHEN m.all_in THEN m.mass_in_kg END AS mass_in_kg,
+       CASE WHEN m.all_out THEN m.mass_out_kg END AS mass_out_kg,
        CASE WHEN b.loss_l IS NULL OR l.apparent IS NOT NULL THEN 'cannot tell'
             WHEN b.loss_l > 2 * b.u_loss_l THEN 'loses'
             WHEN b.loss_l < -2 * b.u_loss_l THEN 'gains'

@@ -31,6 +31,10 @@ CREATE OR REPLACE TABLE derived.gauge_errors (      -- one row a gauge and error
     volume_l DOUBLE, alcohol_l DOUBLE               -- what a standard uncertainty of the error gives to each, signed
 );
 
+CREATE OR REPLACE TABLE derived.mass_errors (       -- the same of the mass of what carries no alcohol (mass_errors.py)
+    gauge INTEGER, error VARCHAR, mass_kg DOUBLE
+);
+
 CREATE OR REPLACE TABLE derived.run_errors (        -- one row a run and error: its gauges' added up
     run VARCHAR, error VARCHAR, alcohol_in_l DOUBLE, alcohol_out_l DOUBLE, hearts_l DOUBLE
 );
@@ -43,7 +47,8 @@ CREATE OR REPLACE TABLE derived.run_uncertainties ( -- one row a run: standard u
 
 CREATE OR REPLACE TABLE derived.lot_uncertainties ( -- one row a gauged lot, by the errors that its gauges share
     lot VARCHAR, u_alcohol_in_l DOUBLE, u_alcohol_out_l DOUBLE, u_alcohol_remaining_l DOUBLE,
-    u_volume_in_l DOUBLE, u_volume_out_l DOUBLE, u_volume_remaining_l DOUBLE
+    u_volume_in_l DOUBLE, u_volume_out_l DOUBLE, u_volume_remaining_l DOUBLE,
+    u_mass_in_kg DOUBLE, u_mass_out_kg DOUBLE, u_mass_remaining_kg DOUBLE   -- of goods without alcohol
 );
 
 CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
@@ -90,7 +95,7 @@ CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handle
     recovery DOUBLE, u_recovery DOUBLE,             -- hearts / in (a fraction)
     closure DOUBLE, u_closure DOUBLE,               -- out / in (a fraction)
     volume_in_l DOUBLE, volume_out_l DOUBLE,
-    hearts_strength_pct_vol DOUBLE,
+    hearts_strength_pct_vol DOUBLE,                 -- of all that counts as hearts, bottles too
     parts_not_computed INTEGER,                     -- movements of this run whose alcohol could not be computed
     missing_gauges VARCHAR                          -- these, as "spent SPENT-1", joined with ", "; NULL where there is none
 );
@@ -120,7 +125,8 @@ CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ev
     quantity_in DOUBLE, u_quantity_in DOUBLE,       -- NULL where any part of what came in is not known
     quantity_out DOUBLE, u_quantity_out DOUBLE,     -- the draws that were gauged
     draws_not_gauged INTEGER,                       -- draws whose quantity is not known, and so not in quantity_out
-    remaining DOUBLE, u_remaining DOUBLE,           -- in less out; negative where more was drawn than the lot held
+    remaining DOUBLE, u_remaining DOUBLE,           -- in less out, NULL where one of the two is not known; negative where more
+                                                    -- was drawn than the lot held
     overdraw DOUBLE,                                -- drawn beyond what it held, less twice the uncertainty; 0 where none, NULL where
                                                     -- it is not known what the lot held
     drawn_by_runs INTEGER,
@@ -153,6 +159,7 @@ CREATE OR REPLACE TABLE derived.log_clocks (        -- one row a still run: does
 
 CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte: the accepted value
     lot VARCHAR, analyte VARCHAR, value DOUBLE, unit VARCHAR, u_value DOUBLE,
+    scatter DOUBLE,                                 -- part of u_value that is of the single results, not the instrument's (a fraction)
     preparation VARCHAR,                            -- of a strength: distilled, direct; NULL where it was not said of all
     below_limit BOOLEAN, replicates INTEGER, spread DOUBLE,  -- greatest less least of the replicates
     per_alcohol_g_hl DOUBLE,                        -- congeners only: g per hL of pure alcohol

@@ -3,13 +3,13 @@
 -- in the mash by mass of grain. A lot that several runs made is shared out among them by what each gave.
 WITH drawn AS (
     SELECT run, lot, min(stage) AS stage,
-           sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, min(part) AS part,
+           sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, sum(pieces) AS pieces, min(part) AS part,
            bool_and(part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')) AS carries_none
     FROM derived.gauges WHERE direction = 'in' GROUP BY run, lot
 ),
 inputs AS (
     SELECT d.*, l.basis,
-           CASE WHEN l.basis = 'LPA' THEN d.alcohol_l WHEN l.basis = 'L' THEN d.volume_l ELSE d.mass_kg END AS quantity,
+           CASE l.basis WHEN 'LPA' THEN d.alcohol_l WHEN 'L' THEN d.volume_l WHEN 'pieces' THEN d.pieces ELSE d.mass_kg END AS quantity,
            CASE d.stage WHEN 'mash' THEN CASE WHEN d.part IN ('grain', 'fruit') THEN d.mass_kg END
                         WHEN 'ferment' THEN CASE WHEN d.part = 'wort' THEN d.volume_l END
                         ELSE CASE WHEN NOT d.carries_none THEN d.alcohol_l END END AS weight

@@ -133,13 +133,21 @@ class Recall:
         lot, vessel, held_l (LPA in all), share, consumed; what is set aside and has no further use has no consumed
     left : float or None
         What the lot itself still holds or has not been drawn, in its own basis
+    goods : DataFrame
+        batch, product, share, bottles that came, were dispatched, returned, sampled, destroyed, used (by a run), are
+        in_the_house by the book, and unaccounted by the last count (counted_at, counted)
+    removals : DataFrame
+        kind, lot, removed_at, to_whom, document, duty_status, pieces, alcohol_l, ...: what left, and what casks lost;
+        consumed is NULL where its litres are not known, and nothing for bottles, which have theirs above
     accounted : float or None
-        Share of the lot that stands behind bottles, in vessels or is left
+        Share of the lot that stands behind bottles and what left in bulk, in vessels, was lost in casks or is left
     """
 
     bottles: pl.DataFrame
     stock: pl.DataFrame
     left: float | None
+    goods: pl.DataFrame
+    removals: pl.DataFrame
     accounted: float | None
 
 
@@ -160,14 +168,17 @@ def recall(book: Book, traced: Traced) -> Recall:
     with book.with_temp_view("reached", pl.concat([reached, itself])):
         bottles = book.frame((HERE / "recall_bottles.sql").read_text(encoding="utf-8"))
         stock = book.frame((HERE / "recall_stock.sql").read_text(encoding="utf-8"), [lot])
+        goods = book.frame((HERE / "recall_goods.sql").read_text(encoding="utf-8"))
+        removals = book.frame((HERE / "recall_removals.sql").read_text(encoding="utf-8"))
     left = book.value(
         """
-        SELECT CASE WHEN u.lot IS NULL AND l.remaining > 0 THEN l.remaining ELSE 0 END
+        SELECT CASE WHEN u.lot IS NULL THEN greatest(0, l.remaining - coalesce(
+                   (SELECT sum(loss_l) FROM derived.cask_losses AS c WHERE c.contents = l.lot), 0)) ELSE 0 END
         FROM derived.lots AS l LEFT JOIN derived.used_up_lots AS u USING (lot)
-        WHERE l.lot = ? AND l.quantity_in IS NOT NULL AND l.material <> 'bottles'
+        WHERE l.lot = ? AND l.quantity_in IS NOT NULL AND l.lot NOT IN (SELECT batch FROM derived.goods_entries)
         """,
         [lot],
     )
     whole = traced.lot["quantity_in"]
-    found = float(bottles["consumed"].sum()) + float(stock["consumed"].sum()) + (left or 0.0)
-    return Recall(bottles, stock, left, found / whole if whole else None)
+    found = sum(float(part["consumed"].sum() or 0.0) for part in (bottles, stock, removals)) + (left or 0.0)
+    return Recall(bottles, stock, left, goods, removals, found / whole if whole else None)

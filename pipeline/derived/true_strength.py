@@ -31,7 +31,7 @@ from gaugebook.pipeline.house.settings import House
 NEGLIGIBLE_EXTRACT_G_L = 0.5
 # Standard uncertainty of a dry extract whose instrument has none in g/L: the greater of the two (common practice).
 U_EXTRACT_G_L, U_EXTRACT_RELATIVE = 0.1, 0.02
-READ_DIRECTLY = ("alcoholmeter", "density", "us_proof_60f")
+READ_DIRECTLY = ("alcoholmeter", "density", "us_proof_60f", "us_proof_hydrometer")
 BEFORE_DISTILLATION = ("wash", "spent")
 
 

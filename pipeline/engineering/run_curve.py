@@ -219,10 +219,14 @@ def quantity(
         low, high = np.interp(edges, total.times_s, running)
         return float(high - low)
 
-    inside = np.array([min(from_s + 150.0, to_s), max(to_s - 150.0, from_s)])  # at the run's ends nothing runs outside
+    # at the run's ends nothing runs outside: the rate a little inside, and that of a short part itself, count as well
+    inside = np.array([min(from_s + 150.0, to_s), max(to_s - 150.0, from_s)])
+    begins, ends = np.array([from_s, max(to_s - 300.0, from_s)]), np.array([min(from_s + 300.0, to_s), to_s])
 
     def u_cuts(running: Array) -> float:
-        rates = np.maximum(rate_at(total.times_s, running, edges), rate_at(total.times_s, running, inside))
+        grown = np.interp(ends, total.times_s, running) - np.interp(begins, total.times_s, running)
+        around = np.maximum(*(rate_at(total.times_s, running, places) for places in (edges, inside)))
+        rates = np.maximum(around, grown / np.maximum(ends - begins, 1e-9))
         return float(np.hypot(*(rates * [u_from_s, u_to_s])))
 
     volume, alcohol = between(total.volume_l), between(total.alcohol_l)

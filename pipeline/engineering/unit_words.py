@@ -25,7 +25,6 @@ AMBIGUOUS: dict[str, str] = {
     **dict.fromkeys(("%", "percent"), 'does not say of what; write "pct_vol", "pct_mass" (of alcohol) or "pct"'),
     **dict.fromkeys(("% vol", "abv", "%abv", "% abv"), _STRENGTH),
     **dict.fromkeys(("ppm", "ppb"), _PARTS),
-    "mg/kg": "relates to the mass of the sample; convert it by the sample's density to mg/L",
 }
 
 

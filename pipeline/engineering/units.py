@@ -117,6 +117,8 @@ UNITS: dict[str, Unit] = {
     "g/hL pa": Unit("g/hL pa"),  # of pure alcohol: `congeners` relates it to mg/L, by the strength
     "mg/L pa": Unit("g/hL pa", 0.1),
     "mg/100 mL pa": Unit("g/hL pa"),
+    "mg/kg": Unit("mg/kg"),  # of the sample: its density relates it to mg/L
+    "ug/kg": Unit("mg/kg", 1e-3),
     "ph": Unit("ph"),
     "ntu": Unit("ntu"),
 }

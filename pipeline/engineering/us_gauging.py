@@ -57,9 +57,45 @@ def proof_from_hydrometer(reading_proof: ArrayLike, temperature_f: ArrayLike) ->
     189.5
     """
     t = _celsius(temperature_f)
+    return us_proof_from_strength(strength_from_density(_density_of_hydrometer(reading_proof, t), t))
+
+
+def _density_of_hydrometer(reading_proof: ArrayLike, t: np.ndarray) -> np.ndarray:
     at_60f = np.asarray(density(mass_fraction_from_us_proof(reading_proof), SIXTY_FAHRENHEIT_C))
-    rho = at_60f * (1.0 - GLASS_EXPANSION_PER_K["soda-lime"] * (t - SIXTY_FAHRENHEIT_C))
-    return us_proof_from_strength(strength_from_density(rho, t))
+    return at_60f * (1.0 - GLASS_EXPANSION_PER_K["soda-lime"] * (t - SIXTY_FAHRENHEIT_C))
+
+
+def strength_from_proof_hydrometer(reading_proof: ArrayLike, temperature_c: ArrayLike) -> FloatOrArray:
+    """Strength by volume at 20 °C from the reading of a glass proof hydrometer at another temperature than 60 °F.
+
+    Parameters
+    ----------
+    reading_proof : float or array
+        Reading of a hydrometer graduated at 60 °F, 0 to 200 [proof]
+    temperature_c : float or array
+        Temperature of the spirit and of the instrument, -20 to 40 °C [°C]
+
+    Returns
+    -------
+    float or array
+        Strength by volume at 20 °C [% vol]
+
+    Raises
+    ------
+    ValueError
+        If the reading or the temperature is out of range, or no liquid mixture gives that reading.
+
+    Source
+    ------
+    27 CFR 30.23 to 30.25 and 30.61, Table 1, as `proof_from_hydrometer`; the true proof as `strength_from_us_proof`.
+
+    Examples
+    --------
+    >>> round(strength_from_proof_hydrometer(193.0, 23.889), 2)  # 189.5 proof
+    94.79
+    """
+    t = in_range(temperature_c, *TEMPERATURE_RANGE_C, "temperature", "°C")
+    return strength_from_density(_density_of_hydrometer(reading_proof, t), t)
 
 
 def wine_gallons_from_pounds(mass_lb: ArrayLike, proof: ArrayLike) -> FloatOrArray:

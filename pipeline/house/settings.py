@@ -25,8 +25,9 @@ __all__ = ["STAGES", "House", "Ingredient", "Product", "Recipe", "parse_house", 
 
 STILL_KINDS = ("batch", "continuous")  # charged and emptied, or fed while it runs
 PAPERS = ("a4", "letter")
+ACCOUNTS = ("production", "storage", "processing")  # of 27 CFR part 19 subpart V
 LANGUAGES = ("en", "de")  # of the dossier; reports/page/languages has a catalogue for each
-ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "owner")
+ROLES = ("head distiller", "distiller", "laboratory analyst", "qa lead", "warehouse", "compliance", "owner")
 
 # Volume expansion of vessel walls per kelvin. Steel measures 36e-6: OIML R 22, Table XI; austenitic stainless
 # steel 3 x 17e-6 and copper 3 x 17e-6: handbook linear expansion, from memory; glass 25e-6: OIML R 22.
@@ -89,6 +90,7 @@ class Vessel:
     capacity_l: float
     material: str = "stainless steel"
     u_volume_pct: float | None = None
+    account: str | None = None  # that it belongs to where the law asks for several: see ACCOUNTS
 
     @property
     def expansion_per_k(self) -> float:
@@ -323,6 +325,10 @@ def _check(house: House, where: str) -> None:
         if vessel.material not in WALL_EXPANSION_PER_K:
             known = ", ".join(WALL_EXPANSION_PER_K)
             raise SettingsError(f'{where}: vessel "{vessel.code}": material "{vessel.material}" is none of {known}.')
+        if vessel.account not in (None, *ACCOUNTS):
+            raise SettingsError(
+                f'{where}: vessel "{vessel.code}": account "{vessel.account}" is none of {", ".join(ACCOUNTS)}.'
+            )
     for person in house.people:
         if person.role not in ROLES:
             raise SettingsError(f'{where}: person "{person.code}": role "{person.role}" is none of {", ".join(ROLES)}.')

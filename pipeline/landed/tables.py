@@ -64,7 +64,21 @@ def _open(content: Content, shown: str, source_map: SourceMap, numbers: Collecti
     for section in source_map.records:
         places.setdefault((section.sheet, section.header_line or read.header_line), []).append(section)
     source = Workbook(content.whole(), shown) if read.format == "xlsx" else DelimitedText(content, shown, read)
+    if isinstance(source, Workbook):
+        places = _at_hand(places, source)
     return [_table(source, shown, read, sheet, line, sections, numbers) for (sheet, line), sections in places.items()]
+
+
+def _at_hand(
+    places: dict[tuple[str | None, int], list[Section]], workbook: Workbook
+) -> dict[tuple[str | None, int], list[Section]]:
+    """Without the sheets that may be missing and are; a workbook that has none of them all is refused for the first."""
+    there = {
+        (sheet, line): sections
+        for (sheet, line), sections in places.items()
+        if sheet in workbook.sheets or not all(section.may_be_missing for section in sections)
+    }
+    return there or places
 
 
 def _table(

@@ -41,6 +41,8 @@ class Column:
     lookup: dict[str, str] = field(default_factory=dict)  # device's word to ours; keys compare without case
     time: str | None = None  # strptime pattern, "iso", "excel" or "epoch_s"
     zone: str | None = None  # zone of naive times; the house's where omitted
+    take: str | None = None  # regular expression with one group: what of the cell is meant; blank where it does not fit
+    age_at: str | None = None  # the cell is an age, years-months-days; the time is that before this field
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,8 @@ class Section:
     header: tuple[str, ...]
     sheet: str | None = None
     header_line: int | None = None
-    where: Where | None = None
+    where: tuple[Where, ...] = ()  # one condition, or a list of which all must hold
+    may_be_missing: bool = False  # a workbook may come without this sheet
     constants: dict[str, Any] = field(default_factory=dict)
     columns: dict[str, Column] = field(default_factory=dict)
     wide: dict[str, Column] = field(default_factory=dict)
@@ -77,7 +80,7 @@ class Section:
         """Every column of the file that this section names, in order, each once."""
         taken = [*self.columns.values(), *self.wide.values()]
         named = [*(item.column for item in taken), *(item.also for item in taken if item.also)]
-        return list(dict.fromkeys([*self.header, *named, *([self.where.column] if self.where else [])]))
+        return list(dict.fromkeys([*self.header, *named, *(item.column for item in self.where)]))
 
 
 @dataclass(frozen=True)
@@ -141,6 +144,8 @@ def _with_columns(section: Any, path: Path, where: str) -> dict[str, Any]:
     """A section whose columns are records, where the map names some by their column alone."""
     _require_table(section, f"{path}: {where}")
     made = dict(section)
+    if isinstance(made.get("where"), dict):
+        made["where"] = [made["where"]]
     for group in ("columns", "wide"):
         columns = section.get(group, {})
         _require_table(columns, f"{path}: {group}")
@@ -182,8 +187,13 @@ def _check(source_map: SourceMap, path: Path, kinds: tuple[str, ...]) -> None:
             raise SettingsError(f"{where}: header must name at least one column that the header row holds.")
         if (read.format == "xlsx") != (section.sheet is not None):
             raise SettingsError(f"{where}: a workbook's section names its sheet, a text file's does not.")
-        if section.where:
-            _check_where(section.where, where)
+        if section.may_be_missing and section.sheet is None:
+            raise SettingsError(f"{where}: may_be_missing is for the sheet of a workbook.")
+        for condition in section.where:
+            _check_where(condition, where)
+        for name, column in {**section.columns, **section.wide}.items():
+            if column.take is not None:
+                _check_take(column.take, f"{where}: {name}")
 
 
 def _check_where(condition: Where, where: str) -> None:
@@ -194,6 +204,15 @@ def _check_where(condition: Where, where: str) -> None:
         re.compile(pattern)
     except re.error as error:
         raise SettingsError(f'{where}: "{pattern}" is no regular expression: {error}.') from error
+
+
+def _check_take(pattern: str, where: str) -> None:
+    try:
+        groups = re.compile(pattern).groups
+    except re.error as error:
+        raise SettingsError(f'{where}: "{pattern}" is no regular expression: {error}.') from error
+    if groups != 1:
+        raise SettingsError(f'{where}: take = "{pattern}" needs one group in parentheses: what of the cell is meant.')
 
 
 def constant_of(given: Any, where: str = "constant") -> Constant:

@@ -1,7 +1,8 @@
 """A log made fit to reckon with: what is wrong is found, timed and set aside; each value says what became of it."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,6 +13,7 @@ from gaugebook.pipeline.statistics.sensor_faults import noise, spikes, standing_
 
 Array = NDArray[np.float64]
 States = NDArray[np.int8]
+Lasting = Callable[[float, float], Finding]  # makes the finding of a stretch from its begin and end
 
 # What became of a value. Only MEASURED ones are used; nothing is put in the place of the others here.
 MEASURED, MISSING, SPIKE, STUCK, SATURATED = range(5)
@@ -83,44 +85,59 @@ def clean(
     kept: dict[str, Array] = {}
     states: dict[str, States] = {}
     findings: list[Finding] = []
+    lasting: list[tuple[Lasting, float, float]] = []
     for tag, series in columns.items():
         kind = {"rests_at_zero": tag in resting, "counts": tag in counters, "is_set": tag not in measured}
-        kept[tag], states[tag], found = _sensor(tag, times, series, kind)
+        kept[tag], states[tag], found, stretches = _sensor(tag, times, series, kind)
         findings += found
+        lasting += stretches
     times_s, of_clock = _clock_steps_forward(times, kept)
     findings = sorted(
-        [*of_clock, *_moved(findings, times.times_s, times_s)],
+        [*of_clock, *_moved(findings, lasting, times.times_s, times_s)],
         key=lambda found: (found.first_s, found.kind, found.tag or ""),
     )
     return CleanLog(times_s, times.interval_s, kept, states, tuple(findings))
 
 
-def _sensor(tag: str, times: LogTimes, series: Array, kind: Mapping[str, bool]) -> tuple[Array, States, list[Finding]]:
+def _sensor(
+    tag: str, times: LogTimes, series: Array, kind: Mapping[str, bool]
+) -> tuple[Array, States, list[Finding], list[tuple[Lasting, float, float]]]:
+    """What was measured, what became of each value, spikes, and stretches whose length the clock may yet change."""
     there = np.isfinite(series)
     places = np.flatnonzero(there)
     states: States = np.where(there, np.int8(MEASURED), np.int8(MISSING))
     if not places.size:
-        return series, states, []
+        return series, states, [], []
     x, t = (series, times.times_s) if places.size == series.size else (series[places], times.times_s[places])
-    findings = _gaps_of_tag(tag, times, t) if places.size < series.size else []
+    stretches = _gaps_of_tag(tag, times, t) if places.size < series.size else []
     wild = spikes(x)
     states[places[wild]] = SPIKE
-    findings += _spike_findings(tag, x, t, wild)
+    findings = _spike_findings(tag, x, t, wild)
     for still in standing_still(x, t, **kind):
         name, state = ("saturated", SATURATED) if still.is_at_end_of_scale else ("stuck", STUCK)
         states[places[still.first : still.last + 1]] = state
-        minutes = (t[still.last] - t[still.first]) / 60
-        words = f"{still.value:g} for {minutes:.0f} min" + (", the end of its scale" if name == "saturated" else "")
-        findings.append(Finding(name, tag, float(t[still.first]), float(t[still.last]), float(minutes), words))
-    return (series if (states == MEASURED).all() else np.where(states == MEASURED, series, np.nan)), states, findings
+        stretches.append((partial(_rest, name, tag, still.value), float(t[still.first]), float(t[still.last])))
+    kept = series if (states == MEASURED).all() else np.where(states == MEASURED, series, np.nan)
+    return kept, states, findings, stretches
 
 
-def _gaps_of_tag(tag: str, times: LogTimes, t: Array) -> list[Finding]:
+def _rest(name: str, tag: str, value: float, first_s: float, last_s: float) -> Finding:
+    minutes = (last_s - first_s) / 60
+    words = f"{value:g} for {minutes:.0f} min" + (", the end of its scale" if name == "saturated" else "")
+    return Finding(name, tag, first_s, last_s, minutes, words)
+
+
+def _silence(tag: str, first_s: float, last_s: float) -> Finding:
+    length = last_s - first_s
+    return Finding("gap", tag, first_s, last_s, length, f"no value for {length / 60:.1f} min")
+
+
+def _gaps_of_tag(tag: str, times: LogTimes, t: Array) -> list[tuple[Lasting, float, float]]:
     """Stretches without a value of this tag where other tags have some."""
     of_rows = {found.first_s for found in times.findings if found.kind == "gap"}
     length = np.diff(t)
     return [
-        Finding("gap", tag, float(t[i]), float(t[i + 1]), float(length[i]), f"no value for {length[i] / 60:.1f} min")
+        (partial(_silence, tag), float(t[i]), float(t[i + 1]))
         for i in np.flatnonzero(length > GAP_INTERVALS * times.interval_s)
         if float(t[i]) not in of_rows
     ]
@@ -165,15 +182,18 @@ def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Ar
     return t, findings
 
 
-def _moved(findings: Collection[Finding], written_s: Array, times_s: Array) -> list[Finding]:
-    """Findings of the sensors at the times that their rows have once the clock is set right."""
-    if np.array_equal(written_s, times_s):
-        return list(findings)
+def _moved(
+    findings: Collection[Finding], lasting: Collection[tuple[Lasting, float, float]], written_s: Array, times_s: Array
+) -> list[Finding]:
+    """Findings of the sensors at the times, and as long, as their rows have them once the clock is set right."""
 
     def right(moment_s: float) -> float:
         return float(times_s[np.searchsorted(written_s, moment_s)])
 
-    return [replace(found, first_s=right(found.first_s), last_s=right(found.last_s)) for found in findings]
+    return [
+        *(replace(found, first_s=right(found.first_s), last_s=right(found.last_s)) for found in findings),
+        *(finding(right(first_s), right(last_s)) for finding, first_s, last_s in lasting),
+    ]
 
 
 def _across(times: LogTimes, series: Array, row: int, gap_s: float) -> tuple[float, float] | None:

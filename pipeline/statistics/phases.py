@@ -101,8 +101,9 @@ def _heating(t: Array, pot: Array, until: float) -> tuple[float, float]:
     if climbing.sum() < 2:
         return float(at[last_cold]), np.nan
     slope = float(np.polyfit(at[climbing] - at[0], y[climbing], 1)[0])
-    begins = at[last_cold] - (y[last_cold] - cold) / slope if slope > 0 else at[last_cold]
-    return float(max(at[0], begins)), 60.0 * slope
+    if slope <= 0:  # so few rows, or so wild, that they tell no rate of a pot that did get hot
+        return float(at[last_cold]), np.nan
+    return float(max(at[0], at[last_cold] - (y[last_cold] - cold) / slope)), 60.0 * slope
 
 
 def _risen(t: Array, vapour: Array, until: float) -> float:

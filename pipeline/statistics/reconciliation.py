@@ -291,14 +291,22 @@ class _Balances:
         return value, u
 
     def _variances(self, parts: sparse.csr_matrix, known: NDArray[np.bool_]) -> Array:
-        """Variance of sums of reconciled values: c' (S - S A' (A S A')^-1 A S) c for each row c."""
-        by_errors = parts @ self._shared[known]
-        total = parts.multiply(parts) @ self._own[known] + np.asarray(by_errors.multiply(by_errors).sum(axis=1)).ravel()
-        seen = self.covariance.covariance_with(parts[:, self.checked[known]]).tocsc()
+        """Variance of sums of reconciled values, as sums of the measured ones: l' S l for each row c of parts.
+
+        Here l is c less A' (A S A')^-1 A S c of the checked streams, so that what reconciling took off a stream counts
+        in its covariance with all others, those in no balance too.
+        """
+        checked = self.checked[known]
+        balances = self.covariance.covariance_with(parts[:, checked]).tocsc()
+        own, shared = self._own[known], self._shared[known]
+        total = np.empty(parts.shape[0])
         for start in range(0, parts.shape[0], _AT_ONCE):
-            some = np.asarray(seen[:, start : start + _AT_ONCE].todense())
-            total[start : start + _AT_ONCE] -= (some * self.covariance.solve(some)).sum(axis=0)
-        return np.asarray(total)
+            some = slice(start, start + _AT_ONCE)
+            of_measured = np.asarray(parts[some].todense())
+            multipliers = self.covariance.solve(np.asarray(balances[:, some].todense()))
+            of_measured[:, checked] -= (self._rows.T @ multipliers).T
+            total[some] = of_measured**2 @ own + ((of_measured @ shared) ** 2).sum(axis=1)
+        return total
 
     def alike(self) -> Indices:
         """A number for each pair of nodes between which streams run, either way."""

@@ -52,11 +52,11 @@ def rises(standardised: ArrayLike, allowance: float = ALLOWANCE, decision: float
     if not np.isfinite(values).all():
         raise ValueError("a series with gaps has no cumulative sum; leave the gaps out")
     found: list[Rise] = []
-    total, first, peak, last = 0.0, 0, 0.0, 0
+    total = 0.0
     signal: int | None = None
     for place, value in enumerate(values.tolist()):
         if total == 0.0:
-            first, signal, peak = place, None, 0.0
+            first, last, peak, signal = place, place, 0.0, None
         total = max(0.0, total + value - allowance)
         if total > decision and signal is None:
             signal = place

@@ -92,7 +92,8 @@ def noise(values: ArrayLike) -> Array:
     second = np.abs(np.diff(x, 2, append=[x[-1], x[-1]]))
     whole = x.size // _CHUNK
     middles = np.median(second[: whole * _CHUNK].reshape(whole, _CHUNK), axis=1)
-    wide = np.maximum(middles, np.maximum(np.roll(middles, 1), np.roll(middles, -1)))  # a corner of noise is no spike
+    beside = np.pad(middles, 1, mode="edge")
+    wide = np.maximum(middles, np.maximum(beside[:-2], beside[2:]))  # a corner of noise is no spike
     sigma = np.maximum(1.4826 * wide / np.sqrt(6.0), floor)
     return np.concatenate([np.repeat(sigma, _CHUNK), np.full(x.size - whole * _CHUNK, sigma[-1])])
 
@@ -131,17 +132,34 @@ def spikes(values: ArrayLike) -> NDArray[np.int64]:
     great = np.flatnonzero(np.abs(np.diff(x)) > SPIKE_SIGMA * sigma[1:])
     if not great.size:
         return great
-    near = np.unique(np.concatenate([great + move for move in range(2 - _WIDEST, _WIDEST + 1)]))
-    near = near[(near >= _SIDE) & (near < x.size - _SIDE)]
-    windows = x[near[:, None] + np.arange(-_SIDE, _SIDE + 1)]
-    before, after = np.median(windows[:, :_SIDE], axis=1), np.median(windows[:, _SIDE + 1 :], axis=1)
-    slope = (after - before) / (_SIDE + 1)  # the medians of the two sides stand so many rows apart
-    level = windows - slope[:, None] * np.arange(-_SIDE, _SIDE + 1)
-    middle = np.median(level, axis=1)
-    spread = 1.4826 * np.median(np.abs(level - middle[:, None]), axis=1)
-    off = np.abs(x[near] - middle)
-    returns = np.abs(before - after) < off
-    return near[(off > np.maximum(SPIKE_SIGMA * sigma[near], 6.0 * spread)) & returns]
+    found = [_left_again(x, sigma, great, rows) for rows in range(1, _WIDEST + 1)]
+    return np.unique(np.concatenate(found))
+
+
+def _left_again(x: Array, sigma: Array, great: NDArray[np.int64], rows: int) -> NDArray[np.int64]:
+    """Places of spikes of so many rows that begin after a great step, or end before one."""
+    starts = np.unique(np.concatenate([great + 1, great + 1 - rows]))
+    starts = starts[(starts >= _SIDE) & (starts + rows <= x.size - _SIDE)]
+    place = np.arange(-_SIDE, rows + _SIDE)
+    windows = x[starts[:, None] + place]
+    left, right = windows[:, :_SIDE], windows[:, -_SIDE:]
+    apart = rows + _SIDE  # so many rows the middles of the two sides stand apart
+    rise = np.median(right, axis=1) - np.median(left, axis=1)
+    level = windows - (rise / apart)[:, None] * place
+    middle = np.median(level, axis=1)[:, None]
+    spread = 1.4826 * np.median(np.abs(level - middle), axis=1)
+    off = np.abs(level - middle)
+    least, beside = off[:, _SIDE:-_SIDE].min(axis=1), off[:, [_SIDE - 1, -_SIDE]].max(axis=1)
+    stands_off = (least > np.maximum(SPIKE_SIGMA * sigma[starts], 6.0 * spread)) & (beside < least / 2.0)
+    returns = np.abs(rise - apart * _slope_of_sides(left, right)) < least  # to the slope, not over a step
+    return np.asarray((starts[stands_off & returns][:, None] + np.arange(rows)).ravel())
+
+
+def _slope_of_sides(left: Array, right: Array) -> Array:
+    """Median of the slopes between rows of one side (Theil 1950; Sen 1968): a step between the sides is none."""
+    one, other = np.triu_indices(_SIDE, 1)
+    pairs = [(side[:, other] - side[:, one]) / (other - one) for side in (left, right)]
+    return np.asarray(np.median(np.concatenate(pairs, axis=1), axis=1))
 
 
 def standing_still(

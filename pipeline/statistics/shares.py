@@ -80,21 +80,21 @@ def attribute_shares(values: ArrayLike, attributes: Mapping[str, Sequence[Sequen
     y = np.asarray(values, dtype=np.float64)
     if not np.isfinite(y).all():
         raise ValueError("a run without a value must be left out")
-    designs = {}
+    designs, counts = {}, {}
     for name, levels in attributes.items():
         if len(levels) != y.size:
             raise ValueError(f'"{name}" has {len(levels)} entries for {y.size} values')
-        design = _indicators(levels)
+        design, count = _indicators(levels)
         if 0 < design.shape[1] <= y.size / RUNS_A_LEVEL:
-            designs[name] = design
+            designs[name], counts[name] = design, count
     alone = {name: _fit(y, [design]) for name, design in designs.items()}
     whole = _fit(y, list(designs.values()))
     found = []
-    for name, design in designs.items():
+    for name in designs:
         rest = _fit(y, [other for key, other in designs.items() if key != name])
         unique = max(0.0, whole[0] - rest[0])
         found.append(
-            AttributeShare(name, design.shape[1] + 1, max(0.0, alone[name][0]), unique, alone[name][1],
+            AttributeShare(name, counts[name], max(0.0, alone[name][0]), unique, alone[name][1],
                            _confounded(y, name, designs, alone))
         )  # fmt: skip
     return sorted(found, key=lambda share: -round(share.alone, 9))  # attributes alike keep their order
@@ -115,14 +115,18 @@ def _confounded(
     return tuple(twins)
 
 
-def _indicators(levels: Sequence[Sequence[str]]) -> Array:
-    """One column a level, the first left out since the mean stands for it."""
+def _indicators(levels: Sequence[Sequence[str]]) -> tuple[Array, int]:
+    """One column a level, the first left out where the mean stands for it; and the number of levels.
+
+    A level that every run has tells nothing and is none; with or without the only one that is left are two.
+    """
     names = sorted({level for row in levels for level in row})
     columns = [[float(name in row) for row in levels] for name in names]
     design = np.array(columns, dtype=np.float64).T.reshape(len(levels), len(names))
     varying = design[:, np.ptp(design, axis=0) > 0] if len(names) else design
     # Where each run has one level, the columns sum to one, and the first is told by the others.
-    return varying[:, 1:] if varying.shape[1] and np.all(varying.sum(axis=1) == varying.sum(axis=1)[0]) else varying
+    one_each = varying.shape[1] > 0 and bool(np.all(varying.sum(axis=1) == varying.sum(axis=1)[0]))
+    return varying[:, 1:] if one_each else varying, max(2, varying.shape[1])
 
 
 def _fit(y: Array, designs: list[Array]) -> tuple[float, float]:

@@ -70,6 +70,19 @@ def times(texts: pl.Series, how: str | None, zone: str, order: RowOrder | None =
     return to_utc(_plausible(naive), zone, order)
 
 
+def times_before(ages: pl.Series, at: pl.Series) -> pl.Series:
+    """Times that lie so many years, months and days before others; NULL where the age is not written so.
+
+    >>> times_before(pl.Series(["2-09-11"]), pl.Series([datetime(2025, 1, 1)])).to_list()
+    [datetime.datetime(2022, 3, 21, 0, 0)]
+    """
+    parts = ages.str.extract_groups(r"^(\d{1,3})-(\d{1,2})-(\d{1,2})$")
+    years, months, days = (parts.struct.field(name) for name in parts.struct.fields)
+    back = pl.format("-{}y{}mo", years, months)
+    begun = pl.select(at.dt.offset_by(pl.select(back).to_series()) - pl.duration(days=pl.lit(days.cast(pl.Int64))))
+    return begun.to_series()
+
+
 def _iso_times(texts: pl.Series, zone: str, order: RowOrder | None) -> pl.Series:
     """ISO 8601 with or without offset; seconds may be missing."""
     plain = _plain_iso_times(texts)

@@ -21,7 +21,7 @@ ANALYTES: dict[str, tuple[str, ...]] = {
     "ph": ("ph",),
     "turbidity": ("ntu",),
     **dict.fromkeys(DISSOLVED, ("g/L", "g/hL pa")),
-    **dict.fromkeys(CONGENERS, ("mg/L", "g/hL pa")),
+    **dict.fromkeys(CONGENERS, ("mg/L", "g/hL pa", "mg/kg")),
 }
 KEPT = {*(house_unit(unit) for unit in UNITS), *(unit for units in ANALYTES.values() for unit in units)}
 # What a result in each unit can be. A dry wash lies below water: extracts may be below zero.

@@ -112,12 +112,14 @@ ALCOHOL_L = (0.0, 1e6)
 PIECES = (0.0, 1e9)
 
 # Of each kind of strength reading: its unit, the span of its scale, and the units that it may be given in. The scale of
-# a glass alcoholmeter is right at 20 °C alone, so its reading is no quantity that could be turned into another unit.
+# a glass alcoholmeter is right at 20 °C alone (of a proof hydrometer at 60 °F), so its reading is no quantity that
+# could be turned into another unit.
 READING_SCALES: dict[str, tuple[str, tuple[float, float], tuple[str, ...]]] = {
     "alcoholmeter": ("pct_vol", (0.0, 100.0), ("pct_vol",)),
     "density": ("kg/m3", (700.0, 1200.0), fitting("kg/m3")),
     "pct_vol_20c": ("pct_vol", (0.0, 100.0), ("pct_vol", "pct_mass")),
     "us_proof_60f": ("us_proof", (0.0, 200.0), ("us_proof", "pct_vol_60f")),
+    "us_proof_hydrometer": ("us_proof", (0.0, 200.0), ("us_proof",)),
 }
 READING_KINDS = tuple(READING_SCALES)
 
@@ -144,10 +146,10 @@ STRENGTH_FITS_ITS_KIND = RowRule(
 STRENGTH_HAS_ITS_TEMPERATURE = RowRule(
     code="strength-without-temperature",
     column="reading_temperature_c",
-    holds=~pl.col("reading_kind").is_in(["alcoholmeter", "density"])
+    holds=~pl.col("reading_kind").is_in(["alcoholmeter", "density", "us_proof_hydrometer"])
     | pl.col("strength_reading").is_null()
     | pl.col("reading_temperature_c").is_not_null(),
-    expected="an alcoholmeter or density reading has the temperature at which it was read",
+    expected="a reading of an alcoholmeter, proof hydrometer or density meter has the temperature at which it was read",
     to_do="fill in the temperature of the sample; without it the strength at 20 °C cannot be known",
 )
 STRENGTH_IS_ON_ITS_SCALE = RowRule(

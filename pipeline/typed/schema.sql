@@ -82,7 +82,8 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     volume_temperature_c  DOUBLE,
     strength_reading      DOUBLE,                   -- as read, in the unit that reading_kind implies
     reading_kind          VARCHAR,                  -- alcoholmeter [% vol scale at 20 °C, soda-lime glass], density [kg/m3],
-                                                    -- pct_vol_20c [% vol, already at 20 °C], us_proof_60f [US proof, at 60 °F]
+                                                    -- pct_vol_20c [% vol, already at 20 °C], us_proof_60f [US proof, at 60 °F],
+                                                    -- us_proof_hydrometer [US proof as a glass hydrometer shows it at the reading temperature]
     reading_temperature_c DOUBLE,
     mass_kg               DOUBLE,                   -- weighed in air
     pieces                DOUBLE,                   -- bottles or packaging, counted

@@ -101,12 +101,11 @@ def _without_faults(records: pl.DataFrame, faults: ParseErrors) -> pl.DataFrame:
 
 
 def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
-    where = section.where
-    if where is None:
-        return texts, 0
-    pattern = where.matches if where.matches is not None else where.not_matches
-    found = pl.col(where.column).str.strip_chars().fill_null("").str.contains(str(pattern))
-    taken = texts.filter(found if where.matches is not None else ~found)
+    taken = texts
+    for where in section.where:
+        pattern = where.matches if where.matches is not None else where.not_matches
+        found = pl.col(where.column).str.strip_chars().fill_null("").str.contains(str(pattern))
+        taken = taken.filter(found if where.matches is not None else ~found)
     return taken, texts.height - taken.height
 
 
@@ -224,9 +223,10 @@ class SectionParser:
         return NumberCells(self.texts["line"], self.read, self.faults, self._mend)
 
     def _cells(self, column: Column) -> pl.Series:
-        """The column's text, with that of a second column behind it where the map names one."""
+        """The column's text, with that of a second column behind it or only the part that is meant, as the map says."""
         texts = self.texts[column.column]
-        return texts if column.also is None else texts + " " + self.texts[column.also]
+        texts = texts if column.also is None else texts + " " + self.texts[column.also]
+        return texts if column.take is None else texts.str.extract(column.take, 1)
 
     def _word(self, item: Field, column: Column, texts: pl.Series) -> pl.Series:
         words = texts = cells.trimmed(texts)
@@ -245,6 +245,8 @@ class SectionParser:
         return words
 
     def _time(self, item: Field, column: Column, texts: pl.Series, typed: dict[str, pl.Series]) -> pl.Series:
+        if column.age_at is not None:
+            return self._time_of_age(item, column, cells.trimmed(texts), typed[column.age_at])
         zone, trial = column.zone or self.zone, deepcopy(self.clock)
         values = cells.times(texts, column.time, zone, self._order(typed, trial))
         if values.null_count() == texts.null_count():
@@ -262,6 +264,14 @@ class SectionParser:
                     "the rows does not tell which is meant",
                     "have the device write an offset or UTC, or name the zone that its clock keeps as zone = of this "
                     "column in the source map")  # fmt: skip
+        return values
+
+    def _time_of_age(self, item: Field, column: Column, texts: pl.Series, at: pl.Series) -> pl.Series:
+        """When what is so old at another time of the row began."""
+        values = cells.times_before(texts, at)
+        self._fault(item, column, texts, values, "age-unreadable",
+                    f"an age in years, months and days, such as 2-09-11, and a time as {column.age_at}",
+                    "correct the cell")  # fmt: skip
         return values
 
     def _order(self, typed: dict[str, pl.Series], clock: LogClock) -> RowOrder | None:

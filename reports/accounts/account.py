@@ -1,7 +1,7 @@
 """The alcohol account of a month, or what each vessel held at a moment: gathered, summed, set as a document."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -13,7 +13,9 @@ from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.engineering.us_gauging import proof_gallons_from_alcohol
 from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.accounts.account_goods import goods_table
 from gaugebook.reports.accounts.account_worst import by_sign, worst_first
+from gaugebook.reports.accounts.declared import Declaration, declared
 from gaugebook.reports.page import pages, wording
 from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
@@ -22,6 +24,10 @@ COLUMNS = (
     "opening", "inventory", "received", "produced", "returned", "came_back", "transferred", "used", "bottled",
     "dispatched", "sampled", "destroyed", "cask_loss", "lost", "explained", "unexplained", "closing",
 )  # fmt: skip
+HEADS = {name: name for name in COLUMNS} | {  # of tables, in the words of the trade
+    "inventory": "opening inventory", "returned": "emptied from bottles", "came_back": "came back",
+    "cask_loss": "lost in casks", "lost": "leaked or spilt",
+}  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
     "what was gauged; it is not a return."
@@ -44,21 +50,30 @@ class Account:
     below_zero: list[dict[str, Any]]  # vessels as a whole (lot None), and lots in them
     by_sign: list[dict[str, Any]]  # of explained and unexplained entries, losses and gains apart
     apparent: list[dict[str, Any]]  # litres by strengths that are not true: apparent, estimated
+    goods: list[dict[str, Any]]  # finished goods, a row a product and line
+    counts: list[dict[str, Any]]  # bottles counted in the month against the book
     dated: datetime
     register_head: str | None  # hash of the last entry about the book itself; None where there is no register
+    declared: Declaration | None = None  # what was declared of the month, and what has become known since
 
     @property
     def needs_attention(self) -> bool:
-        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(self.notes or self.apparent)
+        return any(dip["finding"] not in ("agrees", "") for dip in self.dips) or bool(
+            self.notes
+            or self.apparent
+            or any(count["difference"] for count in self.counts)
+            or (self.declared and self.declared.changes)
+        )
 
 
 def gather_account(book: Book, house: House, month: date) -> Account:
     """The account of the month that begins on this day."""
+    from gaugebook.reports.accounts.account_data import account_data
+
     _set_zone(book, house)
     rows = _query(book, "account_rows", month)
-    dips = _query(book, "account_dips", month)
-    for dip in dips:
-        dip["finding"] = finding(dip)
+    casks = set(book.frame("SELECT DISTINCT cask FROM derived.cask_events")["cask"])
+    dips = [dip for dip in stocktake(book, last_stocktake(book, month)) if dip["vessel"] not in casks]
     by_vessel: dict[str, list[dict[str, Any]]] = {}
     for dip in dips:
         by_vessel.setdefault(dip["vessel"], []).append(dip)
@@ -66,8 +81,8 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         row["dips"] = by_vessel.get(row["place"], []) if row["is_vessel"] else []
         row["dipped"] = _sum_where_all_dipped(row["dips"])
     head = register.state_head(book)
-    last = book.value("SELECT max(booked_at) FROM derived.account_entries WHERE month <= ?", [month])
-    return Account(
+    last = last_entry(book, month)
+    account = Account(
         house,
         month,
         rows,
@@ -80,9 +95,34 @@ def gather_account(book: Book, house: House, month: date) -> Account:
         _query(book, "account_below_zero", month),
         _query(book, "account_by_sign", month),
         _query(book, "account_apparent", month),
+        _query(book, "account_goods", month),
+        _query(book, "account_counts", month),
         last or datetime(month.year, month.month, 1),
         head.own_sha256 if head else None,
     )
+    return replace(account, declared=declared(book, month, account_data(account)))
+
+
+def last_stocktake(book: Book, month: date) -> date | None:
+    """The last day of the month on which tanks were dipped, else casks gauged; by the house's calendar."""
+    days = book.frame(
+        """
+        SELECT timezone(getvariable('house_zone'), timezone('UTC', gauged_at))::DATE AS on_day,
+               vessel IN (SELECT cask FROM typed.casks UNION SELECT cask FROM derived.cask_events) AS is_cask
+        FROM derived.stock_gauges WHERE date_trunc('month', on_day)::DATE = ?
+        ORDER BY is_cask, on_day DESC LIMIT 1
+        """,
+        [month],
+    )["on_day"].to_list()
+    return days[0] if days else None
+
+
+def stocktake(book: Book, on: date | None) -> list[dict[str, Any]]:
+    """The dips of a day against the book, each with its finding in words."""
+    dips = _query(book, "account_dips", on)
+    for dip in dips:
+        dip["finding"] = finding(dip)
+    return dips
 
 
 def finding(dip: dict[str, Any]) -> str:
@@ -131,9 +171,22 @@ def states(book: Book, house: House, moment: datetime) -> list[dict[str, Any]]:
     return _query(book, "account_states", moment)
 
 
+def last_entry(book: Book, month: date) -> datetime | None:
+    """When the last entry up to the end of the month was booked, of bulk or bottles."""
+    moment: datetime | None = book.value(
+        "SELECT max(booked_at) FROM (SELECT booked_at, month FROM derived.account_entries "
+        "UNION ALL SELECT booked_at, month FROM derived.goods_entries) WHERE month <= ?",
+        [month],
+    )
+    return moment
+
+
 def known_months(book: Book) -> list[date]:
-    """Months of which there is an account."""
-    months = book.frame("SELECT DISTINCT month FROM derived.account_entries WHERE month IS NOT NULL ORDER BY month")
+    """Months in which bulk or bottles moved, so that there is an account of them."""
+    months = book.frame(
+        "SELECT month FROM derived.account_entries WHERE month IS NOT NULL "
+        "UNION SELECT month FROM derived.goods_entries WHERE month IS NOT NULL ORDER BY month"
+    )
     return months["month"].to_list()
 
 
@@ -178,6 +231,8 @@ def account_html(account: Account, data_sha256: str) -> str:
         house=account.house,
         month=f"{account.month:%Y-%m}",
         columns=columns_shown(account),
+        heads=HEADS,
+        goods=goods_table(account.goods),
         rows=account.rows,
         total=account.total,
         dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],
@@ -194,7 +249,7 @@ def account_html(account: Account, data_sha256: str) -> str:
     )
 
 
-def _query(book: Book, name: str, parameter: date | datetime) -> list[dict[str, Any]]:
+def _query(book: Book, name: str, parameter: date | datetime | None) -> list[dict[str, Any]]:
     return book.frame((HERE / f"{name}.sql").read_text(encoding="utf-8"), [parameter]).to_dicts()
 
 

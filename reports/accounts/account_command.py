@@ -14,6 +14,7 @@ from gaugebook.reports.machine_json import echo_json
 
 if TYPE_CHECKING:
     from gaugebook.reports.accounts.account import Account
+    from gaugebook.reports.accounts.account_views import AccountView
 
 
 @click.command("account")
@@ -32,11 +33,19 @@ if TYPE_CHECKING:
     "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/accounts"), show_default=True,
     help="Folder that the PDF goes to.",
 )  # fmt: skip
+@click.option(
+    "--view", type=click.Choice(["site", "production", "storage", "processing", "warehouse"]), default="site",
+    show_default=True, help="The whole site, or one of the accounts that laws ask for; they sum to that of the site.",
+)  # fmt: skip
+@click.option(
+    "--declare", "to_declare", is_flag=True, help="Freeze the account as declared; a later one shows changes."
+)
+@click.option("--by", "person", help="Who declares: a code of the house profile.")
 @click.option("--json", "as_json", is_flag=True, help="For machines; writes no PDF.")
 @click.pass_obj
 def account_command(
     book_folder: Path, month: str | None, as_of: str | None, csv_path: Path | None, gauges_path: Path | None, out: Path,
-    as_json: bool,
+    view: str, to_declare: bool, person: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the alcohol account of MONTH (such as 2026-03; the last one where none is given) as PDF.
 
@@ -49,11 +58,13 @@ def account_command(
 
     if month and as_of:
         raise GaugebookError("Give either a month or --as-of, not both.")
+    if to_declare != bool(person) or (to_declare and not month):
+        raise GaugebookError("To declare, give the month, --declare and --by PERSON.")
     with open_book(book_folder) as book:
         require_this_edition(book)
         house = profile_in_force(book)
         if as_of:
-            moment = _moment(as_of, house.time_zone)
+            moment = moment_of(as_of, house.time_zone)
             _show_states(states(book, house, moment), house.time_zone, csv_path, as_json)
             return
         months = known_months(book)
@@ -63,12 +74,44 @@ def account_command(
             raise UnknownRecord(
                 f"The book has no movement of alcohol in {month or 'any month'}; months with one: {known}."
             )
-        account = gather_account(book, house, first)
+        if view != "site":
+            if to_declare or csv_path or gauges_path:
+                raise GaugebookError("--declare, --csv and --gauges are of the whole site; leave out --view.")
+            from gaugebook.reports.accounts.account_views import gather_view
+
+            one = gather_view(book, house, first, view)
+        else:
+            account = gather_account(book, house, first)
+    if view != "site":
+        _write_view(one, book_folder, out, as_json)
+        return
+    if person:
+        account = _declare(book_folder, account, person)
     if as_json:
         echo_json(_as_json(account))
     else:
         _write(account, book_folder, out, csv_path, gauges_path)
     sys.exit(1 if account.needs_attention else 0)
+
+
+def _declare(book_folder: Path, account: "Account", person: str) -> "Account":
+    """Freeze the account's data in the book, and gather it anew with what it now says of itself."""
+    from dataclasses import replace
+
+    import rfc8785
+
+    from gaugebook.pipeline.book.database import open_book
+    from gaugebook.reports.accounts.account import gather_account
+    from gaugebook.reports.accounts.account_data import account_data
+    from gaugebook.reports.accounts.declared import declare
+
+    content = rfc8785.dumps(account_data(replace(account, declared=None)))
+    at = datetime.now(UTC).replace(tzinfo=None, microsecond=0)
+    with open_book(book_folder, writing=True) as book:
+        with book.transaction():
+            digest = declare(book, account.house, account.month, person, content, at)
+        click.echo(f"Declared by {person}; SHA-256 of the data {digest}.", err=True)
+        return gather_account(book, account.house, account.month)
 
 
 def first_day(month: str) -> date:
@@ -79,7 +122,7 @@ def first_day(month: str) -> date:
         raise GaugebookError(f'"{month}" is no month; write it as 2026-03.') from error
 
 
-def _moment(text: str, zone: str) -> datetime:
+def moment_of(text: str, zone: str) -> datetime:
     """The moment in UTC: of a date its end, of a date and time that."""
     try:
         local = datetime.fromisoformat(text)
@@ -110,19 +153,37 @@ def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | No
     click.echo(STATEMENT)
 
 
+def _write_view(view: "AccountView", book_folder: Path, out: Path, as_json: bool) -> None:
+    from gaugebook.reports.accounts.account import STATEMENT
+    from gaugebook.reports.accounts.account_view_document import view_data, view_document
+    from gaugebook.reports.accounts.account_views import VIEW_HEADS, view_columns
+    from gaugebook.reports.page.documents import issue
+
+    if as_json:
+        echo_json(view_data(view))
+        return
+    for name in view_columns(view):
+        click.echo(f"{VIEW_HEADS[name]:<22}{view.total[name]:>14,.2f} LPA")
+    for row in view.transfers:
+        click.echo(f"{row['part']}: {row['moved_in']:,.2f} from {row['other']}, {row['moved_out']:,.2f} to it")
+    for path in issue(book_folder, [view_document(view)], out):
+        click.echo(path)
+    click.echo(STATEMENT)
+
+
 def _print_account(account: "Account") -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from gaugebook.reports.accounts.account import columns_shown
+    from gaugebook.reports.accounts.account import HEADS, columns_shown
     from gaugebook.reports.accounts.account_worst import worst_first
 
     for what, words in worst_first(account):
         click.echo(f"{what}: {words}")
     columns = columns_shown(account)
-    table = Table("LPA", *columns, box=None)
+    table = Table("LPA", *(HEADS[name] for name in columns), box=None)
     for column in table.columns[1:]:
-        column.justify, column.no_wrap = "right", True
+        column.justify = "right"
     for is_vessel, title in ((True, "vessels"), (False, "at work")):
         own = [row for row in account.rows if row["is_vessel"] is is_vessel]
         table.add_row(f"[dim]{title}[/dim]")
@@ -130,6 +191,7 @@ def _print_account(account: "Account") -> None:
             table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in columns))
     table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in columns), style="bold")
     Console(width=max(Console().width, 124)).print(table)
+    _print_goods(account)
     found = Counter(dip["finding"] for dip in account.dips)
     told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
     click.echo(f"Stocktake, by lots: {told}.")
@@ -141,8 +203,49 @@ def _print_account(account: "Account") -> None:
             f"By {row['strength_is']} strength: {row['gauges']} gauges of the month with {row['moved_l']:,.2f} LPA, "
             f"{row['closing_l']:,.2f} LPA of the closing stock."
         )
+    _print_declared(account)
     for note in account.notes:
         click.echo(f"{note['what']}: {note['record']} ({note['place'] or 'no place'}): {note['words']}")
+
+
+def _print_declared(account: "Account") -> None:
+    if (told := account.declared) is None:
+        return
+    click.echo(f"Declared by {told.person} ({told.role}) on {told.declared_at:%Y-%m-%d %H:%M} UTC.")
+    if not told.changes:
+        click.echo("Nothing has changed since.")
+    for change in told.changes:
+        behind = f" [{', '.join(change['records'])}]" if change["records"] else ""
+        click.echo(
+            f"  {change['place']}, {change['column'].replace('_', ' ')}: declared {change['declared']:,.2f}, "
+            f"now {change['now']:,.2f} ({change['difference']:+,.2f} {change['unit']}){behind}"
+        )
+
+
+def _print_goods(account: "Account") -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    from gaugebook.reports.accounts.account_goods import goods_table
+
+    if not account.goods:
+        return
+    table = Table("finished goods", "", "pieces", "LPA", box=None)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    for product in goods_table(account.goods):
+        for number, line in enumerate(product["lines"]):
+            pieces = "not counted" if line["pieces"] is None else f"{line['pieces']:,.0f}"
+            litres = "not known" if line["alcohol_l"] is None else f"{line['alcohol_l']:,.2f}"
+            table.add_row("" if number else product["product"], line["name"].lower(), pieces, litres)
+    Console().print(table)
+    for count in account.counts:
+        if count["difference"]:
+            short = "short" if count["difference"] < 0 else "over"
+            what = "cask" if count["container"] == "cask" else "bottles"
+            click.echo(
+                f"Count of {count['item']}: {count['pieces']:,.0f} {what}, {abs(count['difference']):,.0f} {short}."
+            )
 
 
 def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, as_json: bool) -> None:
@@ -186,5 +289,8 @@ def _as_json(account: "Account") -> dict[str, Any]:
         "checked": account.checked,
         "gauges": account.gauges,
         "apparent": account.apparent,
+        "goods": account.goods,
+        "counts": account.counts,
+        "declared": vars(account.declared) if account.declared else None,
         "statement": STATEMENT,
     }

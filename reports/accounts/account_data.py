@@ -10,13 +10,17 @@ from gaugebook.pipeline.book import register
 from gaugebook.pipeline.exported import exported_data
 from gaugebook.pipeline.spreadsheets import csv_bytes
 from gaugebook.reports.accounts.account import COLUMNS, STATEMENT, Account, account_table
+from gaugebook.reports.accounts.declared import Declaration
 from gaugebook.reports.dossier.data_schema import SHA256, TEXT, object_schema
 from gaugebook.reports.page.pages import Attached
 from gaugebook.reports.page.provenance import STANDARDS, rule_files_sha256, software_version
 
-FORMAT = "gaugebook account data 1"
+FORMAT = "gaugebook account data 2"
 DATA = "account.json"  # the name under which it is attached
-LISTS = ("rows", "stocktake", "runs", "notes", "checked", "gauges", "below_zero", "by_sign", "apparent")
+LISTS = (
+    "rows", "stocktake", "runs", "notes", "checked", "gauges", "below_zero", "by_sign", "apparent", "goods", "counts",
+    "since_declared",
+)  # fmt: skip
 _CELL = {"type": ["string", "number", "boolean", "array", "null"]}
 _NUMBER = {"type": "number"}
 
@@ -28,15 +32,24 @@ def account_data(account: Account) -> dict[str, Any]:
         "time_zone": account.house.time_zone, "software": software_version(),
         "rule_files_sha256": rule_files_sha256(), "standards": list(STANDARDS),
         "register_head": account.register_head, "statement": STATEMENT,
+        "declared": _declared(account.declared),
     }  # fmt: skip
     rows = [{name: value for name, value in row.items() if name != "dips"} for row in account.rows]
     lists = (
         rows, account.dips, account.runs, account.notes, account.checked, account.gauges, account.below_zero,
-        account.by_sign, account.apparent,
+        account.by_sign, account.apparent, account.goods, account.counts,
+        account.declared.changes if account.declared else [],
     )  # fmt: skip
     data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
-    made: dict[str, Any] = exported_data(_plain(data))
+    made: dict[str, Any] = exported_data(plain(data))
     return made
+
+
+def _declared(declaration: Declaration | None) -> dict[str, Any] | None:
+    if declaration is None:
+        return None
+    told = {name: getattr(declaration, name) for name in ("declaration", "declared_at", "person", "role")}
+    return told | {"data_sha256": declaration.data_sha256, "since": declaration.since}
 
 
 def account_schema() -> dict[str, Any]:
@@ -46,6 +59,7 @@ def account_schema() -> dict[str, Any]:
         "rule_files_sha256": SHA256,
         "standards": {"type": "array", "items": TEXT},
         "register_head": SHA256 | {"type": ["string", "null"]},
+        "declared": {"type": ["object", "null"]},
     }
     row = {"type": "object", "additionalProperties": _CELL}
     places = row | {"properties": {"place": TEXT} | dict.fromkeys(COLUMNS, _NUMBER), "required": ["place", *COLUMNS]}
@@ -69,11 +83,12 @@ def attachments(account: Account, content: bytes) -> list[Attached]:
     ]
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """The value in what JSON knows: numbers, texts, lists and objects; times in UTC."""
     if isinstance(value, dict):
-        return {name: _plain(item) for name, item in value.items()}
+        return {name: plain(item) for name, item in value.items()}
     if isinstance(value, list):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if isinstance(value, Decimal):
         return float(value)
     if isinstance(value, datetime):

@@ -1,12 +1,12 @@
--- The month's last stocktake against the book at that moment, lot by lot: what was dipped, and what the book holds that was not.
--- Parameter: the first day of the month. A stocktake is all dips of one day; its moment for a lot without a dip is the last.
+-- A stocktake against the book at that moment, lot by lot: what was dipped, and what the book holds that was not.
+-- Parameter: its day, by the house's calendar. A stocktake is all dips of one day; its moment for a lot without a dip is the last.
 WITH dips AS (
     SELECT gauge, vessel, lot, gauged_at, alcohol_l AS dip_l, u_alcohol_l AS u_dip_l, not_computed,
            timezone(getvariable('house_zone'), timezone('UTC', gauged_at)) AS local_at
-    FROM derived.stock_gauges WHERE lot NOT IN (SELECT contents FROM derived.cask_events)   -- a cask is booked to its gauge
+    FROM derived.stock_gauges
 ),
 last_day AS (
-    SELECT max(local_at::DATE) AS day, max(gauged_at) AS moment FROM dips WHERE date_trunc('month', local_at)::DATE = $1
+    SELECT max(local_at::DATE) AS day, max(gauged_at) AS moment FROM dips WHERE local_at::DATE = $1
 ),
 taken AS (
     SELECT d.* FROM dips AS d JOIN last_day AS l ON d.local_at::DATE = l.day

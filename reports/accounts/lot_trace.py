@@ -48,6 +48,12 @@ class LotTrace:
     def bottles(self) -> int:
         return int(self.recall.bottles["bottles"].sum())
 
+    @property
+    def customers(self) -> list[str]:
+        """Codes of those to whom it was sent, bottles and bulk."""
+        sent = self.recall.removals.filter(pl.col("kind") == "dispatched")
+        return sorted(sent["to_whom"].drop_nulls().unique().to_list())
+
     def back_lines(self) -> list[Line]:
         return _lines(self.traced.back, self.lot["lot"], "into_lot", "lot", "consumed", self.materials)
 
@@ -115,6 +121,7 @@ def verdict(found: LotTrace) -> str:
         f"{wording.plural(found.bottles, 'bottle')} of {wording.plural(batches, 'batch', 'batches')} hold it, and "
         f"{wording.plural(vessels, 'vessel') + ' may' if vessels else 'no vessel does'}. "
     )
+    sentence += _where_they_are(found)
     if accounted is None:
         return sentence + "How much of it there was is not on record, so nothing can be said of what is accounted for."
     whole = figures.stated(lot["quantity_in"], lot["u_quantity_in"], lot["basis"])
@@ -123,6 +130,32 @@ def verdict(found: LotTrace) -> str:
     if accounted > 1 + max(0.02, 4 * u):
         sentence += " That is more than there was: a draw is booked on the wrong lot, or a quantity is wrong."
     return sentence
+
+
+def _where_they_are(found: LotTrace) -> str:
+    """Bottles that left, that are in the house, and that the last count did not find."""
+    goods = found.recall.goods
+    sums = {name: int(goods[name].sum()) for name in ("dispatched", "returned", "in_the_house", "unaccounted")}
+    if not goods.height:
+        return ""
+    out = sums["dispatched"] - sums["returned"]
+    sentence = (
+        f"{wording.plural(out, 'bottle')} are with {wording.plural(len(found.customers), 'customer')}, "
+        f"{sums['in_the_house']:,} in the house by the book"
+    )
+    lost = sums["unaccounted"]
+    if not lost:
+        return f"{sentence}. "
+    which = "were not found" if lost > 0 else "were found too many"
+    return f"{sentence}, of which {abs(lost):,} {which} at the last count. "
+
+
+def removals_table(found: LotTrace) -> pl.DataFrame:
+    """What left the house or came back, for letters to customers."""
+    return found.recall.removals.select(
+        "kind", "lot", "removed_at", "to_whom", "document", "duty_status", "pieces", "alcohol_l", "reason", "person",
+        "witness", "share",
+    )  # fmt: skip
 
 
 def trace_pdf(found: LotTrace) -> bytes:
@@ -142,6 +175,8 @@ def trace_pdf(found: LotTrace) -> bytes:
         bottles=found.recall.bottles.to_dicts(),
         stock=found.recall.stock.filter(~pl.col("material").is_in(WASTE)).to_dicts(),
         set_aside=set_aside(found),
+        goods=found.recall.goods.to_dicts(),
+        removals=found.recall.removals.to_dicts(),
         verdict=wording.unbroken(verdict(found)),
         software=software_version(),
         rule_book=rule_files_sha256(),

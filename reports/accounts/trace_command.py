@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 @click.option(
     "--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write every step to this file."
 )
+@click.option(
+    "--customers", "customers_path", type=click.Path(path_type=Path, dir_okay=False),
+    help="Write every dispatch, return, sample and destruction of what holds it to this file (CSV).",
+)  # fmt: skip
 @click.option("--pdf", "as_pdf", is_flag=True, help="Write the trace and the mock recall as PDF.")
 @click.option(
     "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out/traces"), show_default=True,
@@ -34,23 +38,23 @@ if TYPE_CHECKING:
 @click.option("--month", help="With --epcis, instead of LOT: every event of a month such as 2026-03.")
 @click.pass_obj
 def trace_command(
-    book_folder: Path, lot: str | None, csv_path: Path | None, as_pdf: bool, out: Path, as_json: bool,
-    epcis_to: str | None, month: str | None,
+    book_folder: Path, lot: str | None, csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path,
+    as_json: bool, epcis_to: str | None, month: str | None,
 ) -> None:  # fmt: skip
-    """Follow LOT back to what it was made from and forward to every bottle, with a mock recall."""
+    """Follow LOT back to what it was made from and forward to every bottle and customer, with a mock recall."""
     from gaugebook.pipeline.book.database import open_book
     from gaugebook.pipeline.derived.build_state import require_this_edition
     from gaugebook.pipeline.house.profile_in_force import profile_in_force
     from gaugebook.reports.accounts.lot_trace import gather_trace
 
-    _require_one_question(lot, month, epcis_to, as_json=as_json, has_table=as_pdf or csv_path is not None)
+    _require_one_question(lot, month, epcis_to, as_json=as_json, has_table=bool(as_pdf or csv_path or customers_path))
     with open_book(book_folder) as book:
         require_this_edition(book)
         house = profile_in_force(book)
         found = gather_trace(book, house, lot) if lot else None
         events = _events(book, house, found, month) if epcis_to else None
     if found:
-        _show(found, csv_path, as_pdf, out, as_json, silent=epcis_to == "-")
+        _show(found, csv_path, customers_path, as_pdf, out, as_json, silent=epcis_to == "-")
     if events and epcis_to:
         _write_events(events, epcis_to)
 
@@ -91,17 +95,22 @@ def _write_events(events: "Events", to: str) -> None:
         sys.exit(1)
 
 
-def _show(found: "LotTrace", csv_path: Path | None, as_pdf: bool, out: Path, as_json: bool, *, silent: bool) -> None:
+def _show(
+    found: "LotTrace", csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path, as_json: bool,
+    *, silent: bool,
+) -> None:  # fmt: skip
     if as_json:
         echo_json(_as_json(found))
     elif not silent:
         _print(found)
-    if csv_path:
+    if csv_path or customers_path:
         from gaugebook.pipeline.spreadsheets import csv_bytes
-        from gaugebook.reports.accounts.lot_trace import trace_table
+        from gaugebook.reports.accounts.lot_trace import removals_table, trace_table
 
-        csv_path.write_bytes(csv_bytes(trace_table(found)))
-        click.echo(csv_path, err=as_json or silent)
+        for path, table in ((csv_path, trace_table), (customers_path, removals_table)):
+            if path:
+                path.write_bytes(csv_bytes(table(found)))
+                click.echo(path, err=as_json or silent)
     if as_pdf:
         from gaugebook.reports.accounts.lot_trace import trace_pdf
         from gaugebook.reports.page.pages import file_name, write
@@ -143,6 +152,16 @@ def _print(found: "LotTrace") -> None:
         click.echo(
             f"  {row['batch']}: {row['bottles']:,} bottles of {row['product']}, {day(row['bottled_at'], zone)}{share}"
         )
+    for row in found.recall.goods.iter_rows(named=True):
+        click.echo(
+            f"  {row['batch']}: {row['dispatched']:,.0f} dispatched, {row['returned']:,.0f} came back, "
+            f"{row['sampled']:,.0f} sampled, {row['destroyed']:,.0f} destroyed, {row['in_the_house']:,.0f} in the house"
+            + (f", {row['unaccounted']:,.0f} unaccounted at the last count" if row["unaccounted"] else "")
+        )
+    for row in found.recall.removals.filter(found.recall.removals["kind"] == "dispatched").iter_rows(named=True):
+        much = stated(row["alcohol_l"], None, "LPA") if row["pieces"] is None else f"{row['pieces']:,.0f} bottles"
+        whom, paper = row["to_whom"] or "customer not recorded", row["document"] or "no document"
+        click.echo(f"    {day(row['removed_at'], zone)} {row['lot']}: {much} to {whom} ({paper})")
     for row in found.recall.stock.filter(found.recall.stock["consumed"].is_not_null()).iter_rows(named=True):
         click.echo(f"  {row['vessel']}: {row['lot']}, {stated(row['held_l'], None, 'LPA')}")
     for row in set_aside(found):
@@ -174,6 +193,8 @@ def _as_json(found: "LotTrace") -> dict[str, Any]:
             "bottles": found.recall.bottles.to_dicts(),
             "stock": found.recall.stock.to_dicts(),
             "left": found.recall.left,
+            "goods": found.recall.goods.to_dicts(),
+            "removals": found.recall.removals.to_dicts(),
             "accounted": found.recall.accounted,
             "sentence": verdict(found),
         },

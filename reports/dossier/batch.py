@@ -18,11 +18,13 @@ from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
 from gaugebook.reports.dossier.records import (
     SEVERITIES,
+    Age,
     Amendment,
     Balance,
     Batch,
     Botanical,
     Bottling,
+    CaskBehind,
     Decision,
     Edge,
     Ferment,
@@ -111,6 +113,8 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
+        casks=_rows(book, CaskBehind, "batch_casks.sql", batch=code),
+        age=next(iter(_all(book, Age, "derived.ages WHERE lot = $batch", batch=code)), None),
         fills=_fills(book, code),
         panels=_all(book, Panel, "typed.panel WHERE lot IN $lots ORDER BY held_at, session", lots=lots),
         batch_yield=yields[0] if yields else None,

@@ -29,6 +29,8 @@ from gaugebook.reports.page.language import Language, language
 from gaugebook.reports.page.provenance import STANDARDS, libraries, rule_files_sha256, software_version
 from gaugebook.reports.page.rule_words import spell_flag, spell_rule
 
+MOST_CASKS = 24  # rows of the table; of more the rest stands in the attached data
+
 
 @dataclass(frozen=True)
 class BalanceRow:
@@ -138,6 +140,7 @@ def _figures(batch: Batch, house_language: Language) -> dict[str, Any]:
         "genealogy": genealogy_figure(layout, house_language) if batch.edges else None,
         "boxes": len(layout.boxes),
         "flow": flow,
+        "most_casks": MOST_CASKS,
         "balance": _balance_rows(batch, house_language),
         "bills": [
             (item, None if item.ratio is None else charts.ratio_bar(

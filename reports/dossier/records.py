@@ -248,6 +248,47 @@ class Botanical:
 
 
 @dataclass(frozen=True)
+class CaskBehind:
+    """One filling of a cask that stands behind the batch."""
+
+    contents: str
+    cask: str
+    cooperage: str | None
+    wood: str | None
+    treatment: str | None
+    char_level: int | None
+    former_contents: str | None
+    nominal_l: float | None
+    filled_at: datetime | None
+    emptied_at: datetime | None
+    entry_strength_pct_vol: float | None
+    filled_l: float | None
+    u_filled_l: float | None
+    lost_l: float | None
+    u_lost_l: float | None
+    per_year: float | None
+    u_per_year: float | None
+    usual_per_year: float | None
+    is_outlier: bool
+    years: int | None
+    months: int | None
+    days: int | None
+    not_known: str | None
+
+
+@dataclass(frozen=True)
+class Age:
+    """Of the batch's own spirit, as its youngest part; NULL where the record cannot show it."""
+
+    years: int | None
+    months: int | None
+    days: int | None
+    youngest: str
+    casks: int
+    not_known: str | None
+
+
+@dataclass(frozen=True)
 class SourceFile:
     """A file that this batch rests on; rows are counted over the whole file."""
 
@@ -319,6 +360,8 @@ class Batch:
     results: tuple[Result, ...]
     limits: dict[str, Limit]
     botanicals: tuple[Botanical, ...]
+    casks: tuple[CaskBehind, ...]
+    age: Age | None  # where a part of it lay in wood
     fills: tuple[float, ...]  # at the temperature at which the label states contents
     panels: tuple[Panel, ...]
     batch_yield: Yield | None

@@ -22,6 +22,8 @@ def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
     """
     from gaugebook.reports.accounts.account import gather_account
     from gaugebook.reports.accounts.account_data import account_data
+    from gaugebook.reports.accounts.inventory import gather_inventory
+    from gaugebook.reports.accounts.inventory_document import inventory_data
     from gaugebook.reports.dossier.batch import gather_batch
     from gaugebook.reports.dossier.dossier_data import canonical, dossier_data
 
@@ -33,6 +35,10 @@ def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
         account = gather_account(book, profile_in_force(book), _first_day(subject))
         told: dict[str, Any] = json.loads(rfc8785.dumps(account_data(account)))
         return told
+    if what == "inventory":
+        counted = gather_inventory(book, profile_in_force(book), date.fromisoformat(subject))
+        listed: dict[str, Any] = json.loads(rfc8785.dumps(inventory_data(counted)))
+        return listed
     raise UnknownRecord(f'No document of the kind "{what}" is known.')
 
 

@@ -10,7 +10,11 @@ from gaugebook.pipeline.book.register import MADE, Entry
 from gaugebook.pipeline.errors import GaugebookError
 from gaugebook.reports.page.documents import KIND, SIGNED
 
-DATA = {"dossier.json": "dossier", "account.json": "account"}  # name of the data attached -> kind of document
+DATA = {
+    "dossier.json": "dossier",
+    "account.json": "account",
+    "inventory.json": "inventory",
+}  # attached data -> document
 NOT_DATA = ("register_head", "register_entry")  # what the data say of the book's state and not of the batch
 MOST_TOLD = 20  # differences; of more it is said how many
 DataNow = Callable[[str, str], dict[str, Any]]  # kind of document and its subject -> its data by the book as it is
@@ -117,8 +121,8 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
         return DocumentCheck(False, f"{no}; {why}.", same.number)
     try:
         payload = json.loads(files[name])
-        what, subject = DATA[name], payload["about"].get("batch") or payload["about"]["month"]
-    except (ValueError, KeyError, TypeError, AttributeError):
+        what, subject = DATA[name], _subject(payload["about"])
+    except (ValueError, KeyError, TypeError, AttributeError, StopIteration):
         return DocumentCheck(False, f"{no}, and the data attached to it cannot be read.")
     meant = [entry for entry in documents if (entry.data["document"], entry.data["subject"]) == (what, subject)]
     if data_now is None:
@@ -131,6 +135,11 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
     more = [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
     why = "its data differ from the book's" if found else "its data are the book's, but for the state of the register"
     return DocumentCheck(False, f"{no}; {why}.", differences=(*found[:MOST_TOLD], *more))
+
+
+def _subject(about: dict[str, Any]) -> str:
+    """What a document's data are about: the batch, the month or the day."""
+    return next(about[name] for name in ("batch", "month", "day") if about.get(name))
 
 
 def differences(in_file: Any, in_book: Any, where: str = "") -> Iterator[str]:

@@ -48,7 +48,7 @@ def make_book(folder: Path, rows: int, runs: list[SimulatedRun]) -> int:
     """A book with so many rows of log and their run sheet; returns the number of runs."""
     at, written, number = datetime(2026, 1, 1), 0, 0
     with open_book(folder, writing=True) as book, book.transaction():
-        for schema in ("received", "landed", "typed", "derived/casks", "derived"):
+        for schema in ("received", "landed", "typed", "derived/casks", "derived/goods", "derived"):
             book.run_file(PIPELINE / schema / "schema.sql")
         while written < rows:
             source = number // RUNS_A_FILE + 1

@@ -25,7 +25,7 @@ from gaugebook.pipeline.book.database import Book, open_book
 from gaugebook.pipeline.derived.build_state import note_made
 from gaugebook.pipeline.house.settings import parse_house
 
-SCHEMAS = ("received", "landed", "typed", "derived/casks", "derived")
+SCHEMAS = ("received", "landed", "typed", "derived/casks", "derived/goods", "derived")
 CHECKS = Path(__file__).parents[2] / "gaugebook" / "checks"
 PIPELINE = Path(__file__).parents[2] / "gaugebook" / "pipeline"
 HOUSE = """

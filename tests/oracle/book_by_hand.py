@@ -3,10 +3,12 @@ came."""
 
 from functools import cached_property
 from itertools import chain
-from math import sqrt
+from math import hypot, sqrt
 
 from tests.oracle import by_hand_r22 as r22
 from tests.oracle.house_by_hand import (
+    BAL_1_KG,
+    MASS_PCT,
     METERS,
     SHARED,
     SINGLE,
@@ -70,23 +72,41 @@ class BookByHand:
 
     def _gauge(self, row: dict[str, str]) -> Gauge:
         place = f"{row['file']}:{row['line']}"
-        if row["part"] in WITHOUT_ALCOHOL:
-            mass = float(row["kg"]) if row["kg"] else None
-            return Gauge(place, mass=mass, alcohol=0.0)
         parts = (row["run"], row["dir"], row["lot"], row["part"], row["vessel"], str(self.when(row)))
         alone = "gauge " + " ".join(part for part in parts if part)
+        if row["part"] in WITHOUT_ALCOHOL:
+            return self.weighed(place, alone, row)
         if row["part"] == "bottles":
             return self.bottled(place, alone)
         if row["part"] in WATERY:
-            return gauge_of(row, alone, float(row["L"]), None)
+            return self.with_mass(gauge_of(row, alone, float(row["L"]), None), alone)
         if not row["S"]:
             return Gauge(place)
         return gauge_of(row, alone, float(row["L"]) if row["L"] else None, row["read as"])
 
     @staticmethod
+    def weighed(place: str, alone: str, row: dict[str, str]) -> Gauge:
+        """Goods: BAL-1 weighs to 0.003 kg, any other to 0.2 %; 0.8 of it the balance's own. RYE-1: 610 kg, 1.22 kg, of
+        which 0.976 the balance's and 0.732 the weighing's."""
+        gauge = Gauge(place, mass=float(row["kg"]) if row["kg"] else None, alcohol=0.0)
+        if gauge.mass is not None:
+            u = BAL_1_KG if row["meter"] == "BAL-1" else gauge.mass * MASS_PCT / 100.0
+            balance = "instrument BAL-1" if row["meter"] == "BAL-1" else "balance"
+            gauge.mass_errors = {balance: SHARED * u, alone: SINGLE * u}
+        return gauge
+
+    @staticmethod
+    def with_mass(gauge: Gauge, alone: str) -> Gauge:
+        """A liquid without alcohol: its mass is as uncertain, as a part of it, as its volume."""
+        assert gauge.mass and gauge.volume and gauge.u_volume
+        gauge.mass_errors = {alone: gauge.mass * gauge.u_volume / gauge.volume}
+        return gauge
+
+    @staticmethod
     def bottled(place: str, alone: str) -> Gauge:
         """692 bottles x 697.92 mL = 482.961 L at 20 °C; x 41.57 % vol = 200.767 LPA."""
-        u_strength = u_by_density(LABORATORY_PCT_VOL, METERS["DM-2"])
+        u_result = u_by_density(LABORATORY_PCT_VOL, METERS["DM-2"])
+        by_meter, own = SHARED * u_result, SINGLE * u_result / sqrt(2.0)  # two results: JCGM 100, 4.2.3
         litres = BOTTLES * FILL_MEAN_ML / 1000.0
 
         gauge = worked_out(
@@ -94,9 +114,9 @@ class BookByHand:
             "thermometer"),
             strength=Input(LABORATORY_PCT_VOL, 0.0),
         )  # fmt: skip
-        gauge.u_strength = u_strength
-        gauge.errors["instrument DM-2"] = (0.0, SHARED * u_strength * litres / 100.0)
-        gauge.errors["strength of PROOF-1"] = (0.0, SINGLE * u_strength * litres / 100.0)
+        gauge.u_strength = hypot(by_meter, own)
+        gauge.errors["instrument DM-2"] = (0.0, by_meter * litres / 100.0)
+        gauge.errors["strength of PROOF-1"] = (0.0, own * litres / 100.0)
         return gauge
 
     @cached_property
@@ -123,9 +143,11 @@ class BookByHand:
             elif row.get("read as"):
                 found[lot] = gauge_of(row, alone, float(row["L"]), row["read as"])
             elif row["kind"] == "water":
-                found[lot] = gauge_of({**row, "tV": "20"}, alone, float(row["L"]), None)
-            else:
+                found[lot] = self.with_mass(gauge_of({**row, "tV": "20"}, alone, float(row["L"]), None), alone)
+            else:  # the note of a delivery says its weight: 0.2 %, shared with nothing
                 found[lot] = Gauge(place, mass=float(row["kg"]) if row["kg"] else None, alcohol=0.0)
+                if row["kg"]:
+                    found[lot].mass_errors = {alone: float(row["kg"]) * MASS_PCT / 100.0}
         return found
 
     @staticmethod

@@ -12,7 +12,7 @@ from pathlib import Path
 SODA_LIME_PER_K = 25e-6  # cubic expansion of an alcoholmeter's glass [1/K], as ISO 1768 takes it
 AIR, WEIGHTS = 1.2, 8000.0  # densities of air and of the weights [kg/m3], OIML R 22, Table XII
 
-_CSV = Path(__file__).parents[2] / "pipeline" / "engineering" / "oiml_r22.csv"
+_CSV = Path(__file__).parents[2] / "gaugebook" / "pipeline" / "engineering" / "oiml_r22.csv"
 with _CSV.open(newline="", encoding="utf-8") as lines:
     _TERMS = [
         (row["coefficient"], int(row["k"]), int(row["i"] or 0), float(row["value"])) for row in csv.DictReader(lines)

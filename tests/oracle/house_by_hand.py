@@ -26,6 +26,7 @@ VESSELS = {"F1": 0.4, "H1": 0.3, "N1": 0.25, "N2": 0.35, "D1": 0.2, "P1": 0.45, 
 STEEL = {"F1", "H1", "N1", "N2", "D1", "P1"}
 STEEL_PER_K = 51e-6  # cubic expansion of austenitic steel [1/K]: three times 17e-6 (handbook value, from memory)
 METERS = {"HYD-1": 0.16, "DM-1": 0.22, "DM-2": 0.06}  # u in % vol, kg/m3, kg/m3
+BAL_1_KG = 0.003
 AMENDED = {("gauges.csv", 22): {"S": "36.3"}}  # BOT-1-T: written 63.3, digits changed over; see conftest.py
 
 
@@ -55,6 +56,7 @@ class Gauge:
     alcohol: float | None = None  # [LPA]
     mass: float | None = None  # [kg in air]
     errors: dict[str, tuple[float, float]] = field(default_factory=dict)
+    mass_errors: dict[str, float] = field(default_factory=dict)  # of what carries no alcohol: effect on its mass
 
     @property
     def u_volume(self) -> float | None:

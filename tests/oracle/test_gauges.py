@@ -101,6 +101,16 @@ def test_errors(by_hand: BookByHand) -> list[Row]:
     ]
 
 
+@expect("derived.mass_errors", "gauge", "error", loose={"mass_kg": 5e-5})
+def test_mass_errors(by_hand: BookByHand) -> list[Row]:
+    """Of all that carries no alcohol; worked out at `weighed` and `with_mass`."""
+    return [
+        {"gauge": gauge.place, "error": error, "mass_kg": mass}
+        for gauge in by_hand.every
+        for error, mass in gauge.mass_errors.items()
+    ]
+
+
 @expect("derived.extracts", "lot")
 def test_extracts(by_hand: BookByHand) -> list[Row]:
     """Wash and stillage may hold grain, the gin still's stillage botanicals, OLD-1 oak since it lay there.

@@ -220,7 +220,7 @@ PLAIN = (
     r"Read from +balance\.csv:4",
     r"Bottles +692 filled, 9 rejected",
     r"Alcohol drawn, bottled +207\.3 ± 2\.2 LPA drawn, 200\.8 ± 2\.0 LPA bottled; loss 3\.2 %",
-    r"Strength, label +label 41\.5 % vol; laboratory 41\.570 ± 0\.072 % vol; difference 0\.070 ± 0\.072 % vol",
+    r"Strength, label +label 41\.5 % vol; laboratory 41\.570 ± 0\.065 % vol; difference 0\.070 ± 0\.065 % vol",
     r"Fill, 5 sampled +mean 697\.92 mL, standard deviation 8\.44 mL, least 683\.1 mL; nominal 700 mL",
     r"Tolerable negative error +15\.0 mL; 1 bottle below it, none below twice it",
     r"Decision +Held by OP \(QA lead\), ",

@@ -135,7 +135,6 @@ def test_reconciled(by_hand: BookByHand) -> list[Row]:
     return rows
 
 
-@pytest.mark.xfail(strict=True, reason="what reconciling changed of a gauge is left out of its covariance with others")
 def test_uncertainty_of_a_loss_beside_what_was_reconciled(oracle_book, by_hand: BookByHand) -> None:
     """BLE-1's loss is DIST-1 + NS-1 (reconciled) - BLEND-1. NS-1 reconciled is 61.758 + 0.0894 r, and r holds the
     alcoholmeter and the thermometer that read DIST-1 and BLEND-1 too: their effects, added by error, give 1.0935

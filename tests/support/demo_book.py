@@ -74,7 +74,7 @@ def write_demo_book(folder: Path, strips: int = 12) -> Path:
     """The book in this folder, made anew; returns the folder."""
     with open_book(folder, writing=True) as book, book.transaction():
         root = Path(pipeline.__file__).parent
-        for stage in ("received", "landed", "typed", "derived/casks", "derived"):
+        for stage in ("received", "landed", "typed", "derived/casks", "derived/goods", "derived"):
             book.run_file(root / stage / "schema.sql")
         for file in ("schema.sql", "history.sql"):
             book.run_file(Path(checks.__file__).parent / file)

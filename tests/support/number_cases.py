@@ -38,6 +38,7 @@ FACTORS = {
         "mg/L": 1, "ug/L": 0.001, "g/L": 1000, "g/hL": 10, "mg/100 mL": 10, "g/100 mL": 10_000,
     },
     "per pure alcohol": {"g/hL pa": 1, "mg/L pa": 0.1, "mg/100 mL pa": 1},
+    "per mass": {"mg/kg": 1, "ug/kg": 1e-3},
     "acidity": {"ph": 1},
     "turbidity": {"ntu": 1},
     # 27 CFR 5.1: proof is twice the percentage of alcohol by volume at 60 °F; a label states and measures nothing.
@@ -73,6 +74,7 @@ CURVES = {
     "strength at 20 °C": {"pct_vol": lambda q: q, "pct_mass": lambda q: 100 * mass_fraction_of_strength(q)},
     "alcoholmeter": {"pct_vol": lambda q: q},
     "proof": {"us_proof": lambda proof: proof, "pct_vol_60f": lambda proof: proof / 2},
+    "hydrometer": {"us_proof": lambda proof: proof},  # right at 60 °F alone: no other unit says what it shows
     # American Society of Brewing Chemists, sugar table: 12 °P is 1.04837 (20/20 °C); Brix and Plato are both % mass of
     # sucrose, ICUMSA SPS-4 (from memory).
     "gravity": {"sg": lambda sg: sg, "plato": {1.04837: 12.0}.get, "brix": {1.04837: 12.0}.get},
@@ -119,6 +121,7 @@ _GAUGES = [
         ("strength_reading", "density", 901.25, "density"),
         ("strength_reading", "strength at 20 °C", 61.5, "pct_vol_20c"),
         ("strength_reading", "proof", 125.0, "us_proof_60f"),
+        ("strength_reading", "hydrometer", 127.5, "us_proof_hydrometer"),
     )
 ]
 CASES = [
@@ -195,6 +198,7 @@ CASES = [
     Case("laboratory", "value", "per pure alcohol", 1.25, "dry_extract", "g/hL pa"),
     Case("laboratory", "value", "concentration", 480.0, "methanol", "mg/L"),
     Case("laboratory", "value", "per pure alcohol", 120.0, "methanol", "g/hL pa"),
+    Case("laboratory", "value", "per mass", 0.125, "ethyl_carbamate", "mg/kg"),
 ]
 
 # A row of each kind that nothing is wrong with.

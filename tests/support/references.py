@@ -46,7 +46,7 @@ def words_of_texts(root: Path = ROOT) -> set[str]:
     """Words of what is no Python but names it: templates, and the command line's table of commands."""
     texts = [path.read_text(encoding="utf-8") for path in (root / "reports").rglob("*.jinja")]
     cli = (root / "reports" / "cli.py").read_text(encoding="utf-8")
-    commands = [f"{name}_command" for name in re.findall(r'^    "(\w+)": \(', cli, re.MULTILINE)]
+    commands = [f"{name.replace('-', '_')}_command" for name in re.findall(r'^    "([\w-]+)": \(', cli, re.MULTILINE)]
     return set(commands).union(*(re.findall(r"\w+", text) for text in texts))
 
 

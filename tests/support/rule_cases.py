@@ -182,3 +182,64 @@ CATEGORIES = {
         ("named", WITHIN), (None, OUT), ({"on_label": None, "standing": "present"}, PASSED_OVER),
     ]),
 }  # fmt: skip
+
+# What leaves the house, comes back or is counted
+DISPATCHES = {
+    "dispatch-document": ({"kind": "dispatched"}, [
+        ("D-1", WITHIN), (None, OUT), ({"document": None, "kind": "returned"}, PASSED_OVER),
+    ]),
+    "dispatch-customer": ({"kind": "dispatched"}, [
+        ("K-7", WITHIN), (None, OUT), ({"customer": None, "kind": "sampled"}, PASSED_OVER),
+    ]),
+    "dispatch-duty-status": ({"kind": "dispatched"}, [
+        ("in bond", WITHIN), (None, OUT), ({"duty_status": None, "kind": "destroyed"}, PASSED_OVER),
+    ]),
+    "removal-lot-known": ({}, [("produced", WITHIN), ("opening", WITHIN), (None, OUT)]),
+    "removal-before-made": ({}, [(-30, WITHIN), (0, WITHIN), (1, OUT), (None, PASSED_OVER)]),
+    "dispatch-released": ({"kind": "dispatched"}, [
+        ("released", WITHIN), ("released later", OUT), ("rejected", OUT), ("not decided on", OUT),
+        (None, PASSED_OVER),  # bulk, and bottles of the opening stock
+        ({"released": "not decided on", "kind": "sampled"}, PASSED_OVER),
+    ]),
+    "goods-overdrawn": ({}, [(12, WITHIN), (0, WITHIN), (-1, OUT), (None, NOT_EVALUATED)]),
+    "return-after-dispatch": ({"kind": "returned", "dispatched_before": 60.0, "u_returned": 0.0}, [
+        (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_so_far": 60.8, "u_returned": 0.5}, WITHIN),
+        (None, NOT_EVALUATED), ({"returned_so_far": 61, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "destruction-witness": ({"kind": "destroyed"}, [
+        ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "count-signed": ({"is_counted": "yes"}, [
+        ("AB", WITHIN), (None, OUT), ({"counted_by": None, "is_counted": None}, PASSED_OVER),
+    ]),
+    "count-against-book": ({"book_pieces": 111}, [
+        (111, WITHIN), (110, DOUBTFUL), (112, DOUBTFUL), (None, PASSED_OVER),
+        ({"pieces": 111, "book_pieces": None}, NOT_EVALUATED),
+    ]),
+}  # fmt: skip
+
+# Reductions, filtrations and how runs were written down
+RECORDS = {
+    "reduction-predicted": ({"predicted_pct_vol": 40.0, "allowed_pct_vol": 0.5}, [
+        (40.1, WITHIN), (40.5, WITHIN), (39.4, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"strength_pct_vol": 40.0, "predicted_pct_vol": None}, NOT_EVALUATED),
+    ]),
+    "filter-strength": ({"u_change_pct_vol": 0.1}, [
+        (0.0, WITHIN), (-0.5, WITHIN), (-0.6, DOUBTFUL), (None, NOT_EVALUATED),
+    ]),
+    "filter-loss": ({"u_loss": 0.005}, [
+        (0.01, WITHIN), (0.045, WITHIN), (0.05, DOUBTFUL), (-0.02, OUT), (None, NOT_EVALUATED),
+    ]),
+    "readings-vouched": ({"u_instrument": 0.15}, [
+        (0.1, WITHIN), (0.45, WITHIN), (0.5, DOUBTFUL), (None, NOT_EVALUATED),
+    ]),
+    "run-signed": ({}, [("AQ", WITHIN), (None, OUT)]),
+    "run-gauged-in": ({}, [(2, WITHIN), (None, OUT)]),
+    "run-gauged-out": ({"ended_at": "2031-01-01 06:00"}, [
+        (1, WITHIN), (None, OUT), ({"gauged_out": None, "ended_at": None}, PASSED_OVER),
+    ]),
+    "cuts-in-order": ({"hearts_from": "2031-01-01 06:00"}, [
+        (0.0, WITHIN), (5.0, OUT), (None, NOT_EVALUATED),
+        ({"cuts_outside_min": None, "hearts_from": None}, PASSED_OVER),
+    ]),
+}  # fmt: skip

@@ -1,13 +1,16 @@
 -- made from: typed.cask_events, typed.casks
 -- Each event of a cask with the filling that it belongs to. What a cask holds from one emptying to the next is a lot of
--- its own, named CASK/N: the N-th time that it was filled from empty. Within one instant a cask is emptied before it is filled.
+-- its own, named CASK/N: the N-th time that it was filled from empty. Within one instant a cask is gauged again before it is
+-- emptied, and emptied before it is filled. An emptied cask of which nothing was drawn is no run: what it held left otherwise.
 -- From cask to cask both rows belong to one run; where the record names none, one is made up of what and when.
 INSERT INTO derived.cask_events BY NAME
 WITH numbered AS (
     SELECT *, 1 + count(*) FILTER (event = 'emptied') OVER before AS filling
-    FROM typed.cask_events
+    FROM typed.cask_events CROSS JOIN LATERAL (
+        SELECT CASE event WHEN 'regauged' THEN 0 WHEN 'emptied' THEN 1 WHEN 'filled' THEN 2 ELSE 3 END AS turn
+    )
     WINDOW before AS (
-        PARTITION BY cask ORDER BY happened_at, CASE event WHEN 'emptied' THEN 0 WHEN 'filled' THEN 1 ELSE 2 END, lot, other_cask, source_id, line
+        PARTITION BY cask ORDER BY happened_at, turn, lot, other_cask, source_id, line
         ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING
     )
 ),
@@ -17,9 +20,9 @@ from_cask AS (          -- what the other cask held just before
     WHERE n.event = 'filled' AND n.other_cask IS NOT NULL
     GROUP BY n.source_id, n.line, n.other_cask
 )
-SELECT n.* REPLACE (
+SELECT n.* EXCLUDE (turn) REPLACE (
            CASE WHEN n.event = 'filled' THEN coalesce(n.lot, f.contents) ELSE n.lot END AS lot,
-           CASE WHEN n.event NOT IN ('filled', 'drawn', 'emptied') THEN NULL
+           CASE WHEN n.event NOT IN ('filled', 'drawn', 'emptied') OR (n.event = 'emptied' AND n.run IS NULL AND n.alcohol_l = 0) THEN NULL
                 WHEN n.run IS NOT NULL THEN n.run
                 WHEN n.other_cask IS NOT NULL AND n.event = 'filled' THEN concat('transfer ', n.other_cask, ' to ', n.cask, ' ', n.happened_at::DATE)
                 WHEN n.other_cask IS NOT NULL THEN concat('transfer ', n.cask, ' to ', n.other_cask, ' ', n.happened_at::DATE)

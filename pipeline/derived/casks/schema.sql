@@ -46,7 +46,7 @@ cask_to_cask AS (       -- the other cask's own row gauges what left it
 ),
 of_casks AS (
     SELECT *, concat_ws(' ', 'cask', cask, event, happened_at, lot) AS shares_gauge FROM derived.cask_events
-    WHERE event IN ('filled', 'drawn', 'emptied')
+    WHERE event IN ('filled', 'drawn', 'emptied') AND run IS NOT NULL
 )
 SELECT *, NULL::DOUBLE AS stated_alcohol_l, NULL::VARCHAR AS shares_gauge, NULL::VARCHAR AS measured_in FROM typed.movements
 UNION ALL BY NAME
@@ -63,14 +63,26 @@ ANTI JOIN gauged_on_sheet AS g ON g.run = c.run AND g.lot = c.lot AND g.directio
 ANTI JOIN cask_to_cask AS k ON k.run = c.run AND k.lot = c.lot
 WHERE c.event = 'filled';
 
--- Every gauge of a vessel at rest: dips of tanks, and casks gauged again.
--- made from: typed.stock, derived.cask_events
+-- Every gauge of a vessel at rest: dips of tanks, casks gauged again, and what was gauged when the house was counted. A tank
+-- counted without its lot is compared with nothing here.
+-- made from: typed.stock, derived.cask_events, typed.inventory, typed.cask_events, typed.casks
 CREATE OR REPLACE VIEW derived.dips AS
 SELECT *, NULL::DOUBLE AS mass_kg, NULL::DOUBLE AS stated_alcohol_l FROM typed.stock
 UNION ALL BY NAME
 SELECT cask AS vessel, contents AS lot, happened_at AS gauged_at, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind,
        reading_temperature_c, instrument, preparation, net_kg AS mass_kg, alcohol_l AS stated_alcohol_l, source_id, line
-FROM derived.cask_events WHERE event = 'regauged';
+FROM derived.cask_events WHERE event = 'regauged'
+UNION ALL BY NAME
+SELECT i.vessel, coalesce(e.contents, i.lot) AS lot, i.counted_at AS gauged_at, i.volume_at_t_l, i.volume_temperature_c, i.strength_reading, i.reading_kind,
+       i.reading_temperature_c, i.instrument, i.preparation, coalesce(i.mass_kg, i.gross_kg - e.tare_kg) AS mass_kg,
+       i.alcohol_l AS stated_alcohol_l, i.source_id, i.line
+FROM typed.inventory AS i
+LEFT JOIN LATERAL (     -- of a cask what it held at the time
+    SELECT i.vessel || '/' || (SELECT 1 + count(*) FROM typed.cask_events AS c WHERE c.cask = i.vessel AND c.event = 'emptied' AND c.happened_at < i.counted_at) AS contents,
+           (SELECT max(c.tare_kg) FROM typed.casks AS c WHERE c.cask = i.vessel) AS tare_kg
+) AS e ON i.container = 'cask'
+WHERE i.container <> 'cased goods' AND (i.container = 'cask' OR i.lot IS NOT NULL)
+  AND coalesce(i.volume_at_t_l, i.mass_kg, i.gross_kg, i.alcohol_l) IS NOT NULL;
 
 CREATE OR REPLACE TABLE derived.cask_losses (       -- one row a filling and measurement: what was lost since the one before
     contents VARCHAR, cask VARCHAR, number BIGINT,

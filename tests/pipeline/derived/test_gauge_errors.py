@@ -82,6 +82,7 @@ def test_the_squares_of_a_gauge_add_up():
             "read_by": ["instrument M"],
             "reading": ["reading 1"],
             "read_directly": [True],
+            "reading_scatter": pl.Series([None], dtype=pl.Float64),
             "dissolved": ["extract of L"],
             "alone": ["gauge A"],
         }
@@ -118,9 +119,9 @@ def test_which_errors_are_of_one_gauge_does_not_hang_on_their_names(read_directl
     """By whatever names: a reading that one gauge alone rests on joins its own error, a result of the laboratory that
     other stages may share does not."""
     names = {"measured_by": "Tank", "read_by": "Dichtemesser", "reading": "Ablesung", "dissolved": "Extrakt"}
-    rows = pl.DataFrame({"gauge": [0], "alone": ["Messung"], "read_directly": [read_directly]} | {
-        column: [name] for column, name in names.items()
-    })  # fmt: skip
+    rows = pl.DataFrame({column: [name] for column, name in names.items()}).with_columns(
+        gauge=0, alone=pl.lit("Messung"), read_directly=read_directly, reading_scatter=0.5
+    )
     parts = Parts(*(np.array([[0.0], [size]]) for size in (0.0, 0.0, 3.0, 0.0, 0.0)))
     errors = gauge_errors(rows, parts, 0.5)
     assert set(errors["error"]) == {"Dichtemesser", "Messung" if read_directly else "Ablesung"}

@@ -287,6 +287,16 @@ def test_a_short_part_does_not_look_beyond_its_other_end():
     assert part.u_volume_l == pytest.approx(1.25, rel=0.01)
 
 
+@pytest.mark.parametrize(("from_s", "to_s"), [(14_340.0, 14_400.0), (3600.0, 3660.0), (14_200.0, 14_400.0)])
+def test_a_short_part_at_a_run_s_end_runs_at_its_own_rate(from_s, to_s):
+    """A minute of flow at either end of a run of 60 L/h, and 200 s: a minute of either cut is a litre, not 0.7."""
+    flow = np.where((TIMES >= 3600) & (TIMES <= 14_400), 60.0, np.nan)
+    total = collected(TIMES, flow, np.full(301, 80.0))
+
+    assert quantity(total, from_s, to_s, 60.0, 0.0, 0.0, 0.0).u_volume_l == pytest.approx(1.0)
+    assert quantity(total, from_s, to_s, 0.0, 60.0, 0.0, 0.0).u_volume_l == pytest.approx(1.0)
+
+
 def test_between_two_equal_cuts_nothing_ran():
     """An empty part has no share that was bridged, and is no error."""
     total = collected(TIMES, FULL, np.full(301, 80.0))

@@ -369,3 +369,17 @@ def test_a_fast_log_tells_by_some_of_its_rows():
 
     assert [(found.kind, found.size) for found in log.findings] == [("clock step", 3600.0)]
     assert log.times_s == pytest.approx(rows)
+
+
+@pytest.mark.parametrize("tag", ["stuck", "gap"])
+def test_minutes_across_a_clock_set_forward_are_those_that_passed(live, tag):
+    """A sensor that shows one value, or none, from row 150 to row 250 does so for 100 min, whatever the clock said."""
+    row = np.arange(ROWS)
+    other = live + 0.0
+    other[150:251] = other[150] if tag == "stuck" else np.nan
+    log = clean(TIMES + 3600.0 * (row >= 200), {"pot": live + 0.1 * row, "vapour": other})
+
+    [found] = [found for found in log.findings if found.kind == tag]
+    minutes = 100.0 if tag == "stuck" else 102.0 * 60.0  # of a gap seconds, from the value before to the one after
+    assert found.tag == "vapour" and found.size == pytest.approx(minutes)
+    assert f"for {100 if tag == 'stuck' else 102}" in found.detail

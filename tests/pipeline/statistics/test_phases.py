@@ -150,6 +150,16 @@ def test_a_leap_from_cold_to_hot_has_a_begin_and_no_rate():
     assert heating(two) == approx((49.0, 10.0))
 
 
+def test_a_pot_that_gets_hot_has_no_falling_rate():
+    """Odd rows between cold and hot that fall: it was heated, but how fast nobody can say."""
+    pot = between(50, 199, 80.0, 20.0)
+    pot[50:52] = [65.0, 45.0]
+
+    begins, rate = heating(pot)
+
+    assert begins == 49.0 and np.isnan(rate)
+
+
 def test_four_values_tell_a_heating_and_three_do_not():
     """Cold is the median of the first three values, hot that of the last three."""
     pot = NOTHING.copy()

@@ -67,6 +67,16 @@ def test_noise_of_a_long_series_is_that_of_its_loudest_neighbour():
     assert found.size == x.size
 
 
+def test_noise_of_the_ends_is_not_that_of_the_other_end():
+    """Quiet at first and loud at last: the first stretch has no neighbour before it, least of all the last one."""
+    x = np.concatenate([random_values(256, 0.1, 1), random_values(128, 3.0, 2)])
+
+    found = noise(x)
+
+    assert found[0] == approx(max(of_second_differences(x[:66]), of_second_differences(x[64:130])))
+    assert found[-1] == found[-128] > 10.0 * found[0]
+
+
 @given(st.floats(-100.0, 100.0), st.floats(-5.0, 5.0), st.sampled_from([40, 200]))
 def test_noise_takes_no_notice_of_level_and_slope(level, slope, rows):
     """A line added changes nothing, while the last digit is far below the noise."""
@@ -78,7 +88,7 @@ def test_noise_takes_no_notice_of_level_and_slope(level, slope, rows):
         assert noise(x + line) == approx(noise(x), rel=1e-6)
 
 
-@pytest.mark.parametrize(("rows", "is_spike"), [(1, True), (2, True), (4, False), (5, False)])
+@pytest.mark.parametrize(("rows", "is_spike"), [(1, True), (2, True), (3, True), (4, False), (5, False)])
 def test_what_stays_longer_than_three_rows_is_no_spike(rows, is_spike):
     """Each row of a spike is named."""
     x = random_values(200, 0.1)
@@ -114,6 +124,16 @@ def test_a_spike_on_a_slope_is_held_against_the_slope():
     x[60] += 12.0
 
     assert spikes(x).tolist() == [60]
+
+
+@pytest.mark.parametrize("rows", [1, 2, 3])
+@pytest.mark.parametrize("slope", [2.0, -2.0, 30.0])
+def test_a_spike_need_not_exceed_what_the_slope_makes_in_nine_rows(rows, slope):
+    """It returns to the slope, however far that has gone meanwhile: 8 on slopes of 10 to 150 from side to side."""
+    x = slope * np.arange(120) + random_values(120, 0.01)
+    x[60 : 60 + rows] += abs(slope) + 8.0
+
+    assert spikes(x).tolist() == list(range(60, 60 + rows))
 
 
 def test_a_value_between_two_levels_is_no_spike():

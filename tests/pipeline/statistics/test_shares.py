@@ -107,6 +107,16 @@ def test_shares_do_not_hang_on_the_unit():
         assert (other.alone, other.p) == approx((plain.alone, plain.p))
 
 
+def test_levels_are_counted_where_runs_have_several():
+    """Malts A and B, alone or together, are two levels, and three are three."""
+    y = [1.0, 2.0, 4.0, 7.0, 5.0, 6.0, 3.0, 9.0, 8.0]
+    two, three = [["A"], ["A", "B"], ["B"]] * 3, [["A"], ["A", "B"], ["B", "C"]] * 3
+
+    assert {share.attribute: share.levels for share in attribute_shares(y, {"two": two, "three": three})} == {
+        "two": 2, "three": 3,
+    }  # fmt: skip
+
+
 def test_what_every_run_has_is_no_level():
     """All have yeast A and half of them B besides: with it or without it are two."""
     [share] = attribute_shares([1.0, 2.0, 4.0, 7.0, 5.0, 6.0], {"yeast": [["A"]] * 3 + [["A", "B"]] * 3})

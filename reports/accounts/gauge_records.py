@@ -1,0 +1,111 @@
+"""Gauge records: a page a gauge, numbered, with what was read, how it was corrected and what came of it."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+import rfc8785
+
+from gaugebook.pipeline.book import register
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.engineering.us_proof import us_proof_from_strength
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.exported import exported_data
+from gaugebook.pipeline.house.settings import House
+from gaugebook.reports.accounts.account import proof_gallons
+from gaugebook.reports.accounts.account_data import plain
+from gaugebook.reports.page import pages, wording
+from gaugebook.reports.page.documents import Document
+from gaugebook.reports.page.pages import Attached
+from gaugebook.reports.page.provenance import rule_files_sha256, software_version
+
+HERE = Path(__file__).parent
+FORMAT = "gaugebook gauge record data 1"
+READINGS = {
+    "alcoholmeter": ("glass alcoholmeter", "% vol"),
+    "density": ("density", "kg/m³"),
+    "pct_vol_20c": ("strength at 20 °C", "% vol"),
+    "us_proof_60f": ("proof at 60 °F", "proof"),
+}
+CAUTION = (
+    "Spirit vapour is highly flammable: gauging needs ventilation and no source of ignition. Local codes, the excise "
+    "rules and licensed practice decide how a gauge is made and recorded."
+)
+
+
+@dataclass(frozen=True)
+class GaugeRecords:
+    """The gauges asked for, in the order of their serial numbers."""
+
+    house: House
+    asked: str  # in words for the file's name: the month, run, lot or cask
+    records: list[dict[str, Any]]
+    register_head: str | None
+
+
+def gather_gauge_records(
+    book: Book, house: House, *, month: date | None = None, run: str | None = None, lot: str | None = None
+) -> GaugeRecords:
+    """The gauges of a month, of a run, or of a lot or cask.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is none.
+    """
+    book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")
+    every = book.frame((HERE / "gauge_records.sql").read_text(encoding="utf-8")).to_dicts()
+    chosen = [
+        told(row)
+        for row in every
+        if (month is None or row["month"] == month)
+        and (run is None or row["run"] == run)
+        and (lot is None or lot in (row["lot"], row["vessel"]))
+    ]
+    asked = f"{month:%Y-%m}" if month else run or lot or "all"
+    if not chosen:
+        raise UnknownRecord(f'The book has no gauge of alcohol of "{asked}".')
+    head = register.state_head(book)
+    return GaugeRecords(house, asked, chosen, head.own_sha256 if head else None)
+
+
+def told(row: dict[str, Any]) -> dict[str, Any]:
+    """A gauge with its corrections, proof and proof gallons.
+
+    >>> row = {"volume_at_t_l": 200.0, "volume_l": 199.0, "reading_kind": "alcoholmeter", "strength_reading": 63.0,
+    ...        "strength_pct_vol": 62.0, "alcohol_l": 123.38}
+    >>> made = told(row)
+    >>> made["volume_factor"], made["strength_correction"], round(made["proof_gallons"], 1)
+    (0.995, -1.0, 64.9)
+    """
+    strength, reading = row["strength_pct_vol"], row["strength_reading"]
+    is_strength = row["reading_kind"] in ("alcoholmeter", "pct_vol_20c")
+    known = strength is not None and 0.0 < strength <= 100.0
+    return row | {
+        "volume_factor": row["volume_l"] / row["volume_at_t_l"] if row["volume_at_t_l"] and row["volume_l"] else None,
+        "strength_correction": strength - reading if is_strength and known and reading is not None else None,
+        "proof": float(us_proof_from_strength(strength)) if known else None,
+        "proof_gallons": None if row["alcohol_l"] is None else proof_gallons(row["alcohol_l"]),
+    }
+
+
+def gauge_records_document(found: GaugeRecords) -> Document:
+    """Dated by the last gauge, so the same book gives the same bytes."""
+    about = {
+        "format": FORMAT, "asked": found.asked, "house": found.house.name, "software": software_version(),
+        "register_head": found.register_head,
+    }  # fmt: skip
+    content = rfc8785.dumps(exported_data(plain({"about": about, "gauges": found.records})))
+    digest = sha256(content).hexdigest()
+    page = pages.html(
+        "gauge_record.html.jinja", found.house.time_zone, house=found.house, found=found, readings=READINGS,
+        caution=wording.unbroken(CAUTION), data_sha256=digest, software=software_version(),
+        rule_book=rule_files_sha256(),
+    )  # fmt: skip
+    attached = [Attached("gauges.json", content, "The gauges, to eight digits; canonical JSON (RFC 8785)")]
+    dated = max((row["gauged_at"] for row in found.records if row["gauged_at"]), default=datetime(2000, 1, 1))
+    made = pages.pdf(page, dated, found.house.documents.paper, attached)
+    name = f"gauge-records-{pages.file_name(found.asked)}.pdf"
+    return Document("gauge records", found.asked, name, made, digest, found.register_head)

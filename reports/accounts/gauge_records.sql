@@ -1,0 +1,60 @@
+-- Every gauge of alcohol, once each, numbered in the order in which the register took the files: what was gauged, when, what was
+-- read, what came of it. What filled a cask and was drawn for it is one gauge. Bottles that were counted are none.
+WITH read AS (
+    SELECT source_id, line, lot, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, mass_kg, NULL AS person
+    FROM typed.movements
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, net_kg, person
+    FROM derived.cask_events
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, NULL, NULL FROM typed.stock
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, coalesce(mass_kg, gross_kg), counted_by
+    FROM typed.inventory
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, mass_kg, counted_by
+    FROM typed.opening_stock
+    UNION ALL
+    SELECT source_id, line, NULL, quantity_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, quantity_kg, NULL FROM typed.intake
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, mass_kg, person FROM typed.dispatches
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, mass_kg, person FROM typed.returns
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, mass_kg, person FROM typed.samples
+    UNION ALL
+    SELECT source_id, line, NULL, volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, mass_kg, person FROM typed.destructions
+),
+fills AS (
+    SELECT source_id, line, contents FROM derived.cask_events WHERE event = 'filled'
+),
+gauged AS (
+    SELECT CASE g.direction WHEN 'in' THEN 'drawn for ' ELSE 'produced by ' END || coalesce(g.stage, 'a run') AS circumstance, g.run, g.lot, g.part, g.vessel,
+           coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS gauged_at,
+           g.volume_l, g.u_volume_l, g.strength_pct_vol, g.u_strength_pct_vol, g.strength_is, g.alcohol_l, g.u_alcohol_l, g.not_computed, r.operator AS run_by, g.source_id, g.line
+    FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run) LEFT JOIN fills AS f ON f.source_id = g.source_id AND f.line = g.line
+    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging', 'bottles') AND (f.line IS NULL OR f.contents = g.lot)
+    UNION ALL
+    SELECT 'dip, or cask gauged again', NULL, lot, NULL, vessel, gauged_at, volume_l, u_volume_l, strength_pct_vol, u_strength_pct_vol, strength_is, alcohol_l, u_alcohol_l,
+           not_computed, NULL, source_id, line FROM derived.stock_gauges
+    UNION ALL
+    SELECT CASE origin WHEN 'opening' THEN 'opening inventory' ELSE 'receipt' END, NULL, lot, material, vessel, came_at, volume_l, u_volume_l, strength_pct_vol, u_strength_pct_vol,
+           strength_is, alcohol_l, u_alcohol_l, not_computed, NULL, source_id, line FROM derived.openings WHERE carries_alcohol AND kind <> 'bottled spirit'
+    UNION ALL
+    SELECT kind, NULL, lot, NULL, vessel, removed_at, volume_l, NULL, strength_pct_vol, u_strength_pct_vol, NULL, alcohol_l, u_alcohol_l, not_computed, person, source_id, line
+    FROM derived.removals WHERE NOT is_bottled
+),
+numbered AS (
+    SELECT *, row_number() OVER (ORDER BY file_id, line, circumstance, lot, vessel, gauged_at, source_id) AS serial
+    FROM gauged JOIN landed.sources AS s USING (source_id)
+)
+SELECT n.serial, n.circumstance, n.run, n.lot, n.part, n.vessel, c.cask IS NOT NULL AS is_cask, n.gauged_at,
+       date_trunc('month', timezone(getvariable('house_zone'), timezone('UTC', n.gauged_at)))::DATE AS month,
+       r.volume_at_t_l, r.volume_temperature_c, r.mass_kg, r.strength_reading, r.reading_kind, r.reading_temperature_c, r.instrument,
+       n.volume_l, n.u_volume_l, n.strength_pct_vol, n.u_strength_pct_vol, n.strength_is, n.alcohol_l, n.u_alcohol_l, n.not_computed,
+       coalesce(r.person, n.run_by) AS person, f.name AS file, n.line
+FROM numbered AS n JOIN received.files AS f USING (file_id)
+LEFT JOIN read AS r ON r.source_id = n.source_id AND r.line = n.line AND (r.lot IS NULL OR r.lot = n.lot)
+LEFT JOIN (SELECT cask FROM typed.casks UNION SELECT cask FROM derived.cask_events) AS c ON c.cask = n.vessel
+QUALIFY row_number() OVER (PARTITION BY n.serial ORDER BY r.lot NULLS LAST, r.volume_at_t_l, r.strength_reading) = 1
+ORDER BY n.serial

@@ -1,0 +1,94 @@
+"""The subjects of what leaves the house, comes back and is counted, on records made by hand."""
+
+import pytest
+
+
+@pytest.fixture
+def removal(put):
+    """A removal of 60 bottles: removal("dispatched", "B-1", "2026-02-01")."""
+    numbers = iter(range(1000))
+
+    def make(kind, lot, at, **more):
+        row = {"is_bottled": True, "pieces": 60.0, "source_id": 1, "line": 2}
+        put("derived.removals", gauge=next(numbers), kind=kind, lot=lot, removed_at=at, **(row | more))
+
+    return make
+
+
+@pytest.fixture
+def made(put):
+    """A lot made on 10 January 2026: made("B-1")."""
+    return lambda lot: put("derived.lots", lot=lot, origin="produced", made_at="2026-01-10 12:00")
+
+
+def test_a_dispatch_tells_when_the_lot_was_made(frames, removal, made, row_of):
+    """A day before it was made is one day; the same day is none; a lot that nobody knows has no origin."""
+    made("B-1")
+    removal("dispatched", "B-1", "2026-01-09", document="D-1")
+    removal("dispatched", "B-1", "2026-01-10", document="D-2")
+    removal("sampled", "X", "2026-01-10")
+    rows = frames()["removals"]
+
+    early = row_of(rows, record="dispatch of lot B-1 on 2026-01-09, document D-1")
+    assert (early["days_before_made"], early["origin"]) == (1, "produced")
+    assert row_of(rows, document="D-2")["days_before_made"] == 0
+    assert row_of(rows, lot="X")["origin"] is None
+
+
+@pytest.mark.parametrize(
+    ("verdict", "at", "is_released"),
+    [
+        ("released", "2026-01-20", "released"), ("released", "2026-02-20", "released later"),
+        ("rejected", "2026-01-20", "rejected"), (None, None, "not decided on"),
+    ],
+)  # fmt: skip
+def test_whether_a_batch_was_released_when_it_left(book, frames, removal, bottle, row_of, verdict, at, is_released):
+    """The decision counts from the moment at which it was made."""
+    from gaugebook.checks.evaluation import subjects
+
+    bottle("B-1", "VODKA", "PROOF-1")
+    removal("dispatched", "B-1", "2026-02-01")
+    if verdict:
+        book.run_file(subjects.FOLDER.parent / "history.sql")
+        book.execute(
+            "INSERT INTO history.decisions VALUES (1, 'B-1', ?, 'EV', 'qa lead', 'tested', [], ?, 'x', '{}', '{}')",
+            [verdict, at],
+        )
+
+    assert row_of(frames()["removals"], lot="B-1")["released"] == is_released
+
+
+def test_what_came_back_is_held_against_what_left(frames, removal, made, row_of):
+    """Of 60 sent out 50 came back, then 20 more: 70."""
+    made("B-1")
+    removal("dispatched", "B-1", "2026-02-01")
+    removal("returned", "B-1", "2026-02-05", pieces=50.0, document="R-1")
+    removal("returned", "B-1", "2026-02-09", pieces=20.0, document="R-2")
+    rows = frames()["removals"]
+
+    first, second = (row_of(rows, document=name) for name in ("R-1", "R-2"))
+    assert (first["returned_so_far"], first["dispatched_before"]) == (50, 60)
+    assert (second["returned_so_far"], second["dispatched_before"]) == (70, 60)
+
+
+def test_the_fewest_bottles_are_those_at_the_end_of_a_day(frames, put, row_of):
+    """Sent out at dawn of the day on which they were filled: none too many; ten more on the day after: ten too many."""
+    common = {"batch": "B-1", "source_id": 1, "line": 3}
+    put("derived.goods_entries", booked_at="2026-01-10 00:00", entry="dispatched", pieces=-100.0, **common)
+    put("derived.goods_entries", booked_at="2026-01-10 12:00", entry="bottled", pieces=100.0, **common)
+    assert row_of(frames()["goods"], lot="B-1")["least_pieces"] == 0
+    put("derived.goods_entries", booked_at="2026-01-11", entry="dispatched", pieces=-10.0, document="D-9", **common)
+
+    row = row_of(frames()["goods"], lot="B-1")
+    assert (row["least_pieces"], row["note"]) == (-10, "on 2026-01-11, document D-9")
+
+
+def test_a_count_of_a_tank_must_be_signed_too(frames, put, row_of):
+    """It has no pieces, and its name is asked for; a cask that nobody counted has no name to ask for."""
+    put("typed.inventory", container="tank", vessel="T1", lot="L", counted_at="2026-02-28", source_id=1, line=2)
+    put("derived.counts", container="cask", item="C1", lot="C1/1", pieces=0.0, book_pieces=1.0, counted_at="2026-02-28")
+    rows = frames()["counts"]
+
+    tank, cask = row_of(rows, container="tank"), row_of(rows, container="cask")
+    assert (tank["is_counted"], tank["counted_by"], tank["pieces"]) == ("yes", None, None)
+    assert (cask["is_counted"], cask["pieces"], cask["book_pieces"]) == (None, 0, 1)

@@ -1,0 +1,128 @@
+"""Gauge records: a page a gauge, numbered, with reading, correction, proof and proof gallons; worked by hand."""
+
+import json
+from datetime import date
+
+import pikepdf
+import pytest
+from cask_house import CASKS, OPENING, cask_book, event, filled
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+from pdf_text import pdf_text
+
+from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import UnknownRecord
+from gaugebook.pipeline.intake.flow import profile_in_force, receive
+from gaugebook.reports.accounts.gauge_records import gather_gauge_records, told
+from gaugebook.reports.cli import main
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory):
+    """A tank and a cask from before; a cask filled, gauged again and sampled."""
+    root = tmp_path_factory.mktemp("gauges")
+    folder = cask_book(
+        root,
+        opening_stock=OPENING,
+        casks=CASKS,
+        cask_events=[
+            filled("C1", 200, "2024-02-01", person="AB"),
+            event("C1", "regauged", "2024-06-01", gross_kg=226.5, strength_reading=62.0),
+            event("C1", "sampled", "2024-06-02", volume_at_t_l=0.5, strength_reading=62.0, person="QA"),
+        ],
+    )
+    return root, folder
+
+
+def records_of(folder, **asked):
+    """The gauges asked for."""
+    with open_book(folder) as book:
+        return gather_gauge_records(book, profile_in_force(book), **asked).records
+
+
+def test_a_fill_is_one_gauge(house):
+    """What was drawn from the tank and what came into the cask was gauged once: five gauges in all, numbered."""
+    records = records_of(house[1])
+
+    assert [row["serial"] for row in records] == [1, 2, 3, 4, 5]
+    assert sorted(row["circumstance"] for row in records) == [
+        "dip, or cask gauged again", "opening inventory", "opening inventory", "produced by fill", "sampled",
+    ]  # fmt: skip
+
+
+def test_each_figure_of_a_record(house):
+    """200 L at 62.5 % vol and 20 °C: 125 LPA.
+
+    27 CFR 30.11: a proof gallon is a gallon (3.785 412 L) at 60 °F with 50 % by volume of ethanol at 60 °F; 125 LPA at
+    20 °C are 125 x 0.9952 LPA at 60 °F (expansion of ethanol, OIML R 22: 789.24 against 793.02 kg/m3), over 3.785 412
+    times two: 65.7.
+    """
+    [row] = records_of(house[1], month=date(2024, 2, 1))
+
+    assert (row["lot"], row["vessel"], row["is_cask"], row["person"]) == ("C1/1", "C1", True, "AB")
+    assert (row["volume_at_t_l"], row["strength_reading"]) == (200, 62.5)
+    assert row["alcohol_l"] == pytest.approx(125.0)
+    assert row["volume_factor"] == pytest.approx(1.0)
+    assert row["proof_gallons"] == pytest.approx(125 * 789.24 / 793.02 / 3.785412 * 2, rel=2e-4)
+    assert row["proof"] == pytest.approx(125, abs=0.6)  # 2 x 62.5, but for 60 °F instead of 20 °C
+
+
+def test_gauges_are_asked_for_by_lot_cask_or_run(house):
+    """A lot has those of its cask; a run its own; what is not there is told."""
+    folder = house[1]
+
+    assert [row["circumstance"] for row in records_of(folder, lot="C1")] == [
+        row["circumstance"] for row in records_of(folder, lot="C1/1")
+    ]
+    assert len(records_of(folder, run="fill NM-1 2024-02-01")) == 1
+    with pytest.raises(UnknownRecord, match="NOWHERE"):
+        records_of(folder, lot="NOWHERE")
+
+
+def test_the_document_has_a_page_a_gauge(house, tmp_path):
+    """With serial, reading, instrument, result, who, and the caution; it enters the register."""
+    words = ["--book", str(house[1]), "gauge-record", "--month", "2024-06"]
+    made = CliRunner().invoke(main, [*words, "--out", str(tmp_path)])
+    data = json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)
+    content = (tmp_path / "gauge-records-2024-06.pdf").read_bytes()
+    text = " ".join(pdf_text(content).split())
+
+    assert made.exit_code == 0 and len(data) == 2
+    (tmp_path / "x.pdf").write_bytes(content)
+    with pikepdf.open(tmp_path / "x.pdf") as document:
+        assert len(document.pages) == 2
+    for said in ("No. ", "176.50 kg net", "Proof gallons", "Gauged by QA", "highly flammable", "Local codes"):
+        assert said in text
+    check = CliRunner().invoke(main, ["--book", str(house[1]), "verify", str(tmp_path / "x.pdf")])
+    assert "byte for byte" in check.output
+
+
+def test_later_files_leave_the_numbers_as_they_are(house):
+    """A record of an earlier day that comes later gets a number after all others."""
+    root, folder = house
+    before = {(row["file"], row["line"]): row["serial"] for row in records_of(folder)}
+    late = root / "late"
+    late.mkdir(exist_ok=True)
+    head = (root / "site" / "cask_events.csv").read_text(encoding="utf-8").splitlines()
+    row = head[1].replace("C1", "C2").replace("2024-02-01", "2024-01-15")
+    (late / "cask_events.csv").write_text(f"{head[0]}\n{row}\n", encoding="utf-8")
+    receive(folder, [late], root / "site" / "house.toml")
+
+    records = records_of(folder)
+    assert len(records) == 6
+    assert [row["lot"] for row in records if row["serial"] == 6] == ["C2/1"]
+    assert sorted(row["serial"] for row in records if row["lot"] != "C2/1") == sorted(before.values())
+
+
+@given(st.floats(0.1, 100.0), st.floats(0.1, 5000.0))
+def test_proof_gallons_go_with_the_litres(strength, litres):
+    """Twice the litres are twice the gallons, whatever the strength; unknown litres have none."""
+    row = {
+        "volume_at_t_l": None, "volume_l": None, "reading_kind": None, "strength_reading": None,
+        "strength_pct_vol": strength, "alcohol_l": litres,
+    }  # fmt: skip
+
+    assert told(row | {"alcohol_l": 2 * litres})["proof_gallons"] == pytest.approx(2 * told(row)["proof_gallons"])
+    assert told(row | {"alcohol_l": None})["proof_gallons"] is None
+    assert 0 < told(row)["proof"] <= 200.5
