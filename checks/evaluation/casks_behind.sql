@@ -1,9 +1,16 @@
 -- The fillings of casks behind each batch, with what the register and the gauges say of each.
-WITH entered AS (       -- strength at which new spirit went in; of the opening stock it is not told
+WITH went_in AS (       -- of the opening stock only what was gauged on the day from which its age counts
+    SELECT lot, strength_pct_vol, u_strength_pct_vol FROM derived.gauges WHERE direction = 'out'
+    UNION ALL
+    SELECT o.lot, o.strength_pct_vol, o.u_strength_pct_vol
+    FROM derived.openings AS o JOIN typed.opening_stock AS t USING (source_id, line)
+    WHERE o.origin = 'opening' AND t.counted_at = t.aged_from
+),
+entered AS (            -- strength at which new spirit went in
     SELECT lot, max(strength_pct_vol) AS entry_pct_vol,
            max_by(u_strength_pct_vol, strength_pct_vol) AS u_entry_pct_vol,
            bool_and(strength_pct_vol IS NOT NULL) AS is_known
-    FROM derived.gauges WHERE direction = 'out' GROUP BY lot
+    FROM went_in GROUP BY lot
 )
 SELECT a.batch, f.contents, f.filling, c.wood, c.treatment, c.former_contents, c.nominal_l,
        CASE WHEN e.is_known THEN e.entry_pct_vol END AS entry_pct_vol, e.u_entry_pct_vol

@@ -31,7 +31,7 @@ named AS (
 ),
 based AS (
     SELECT n.lot, c.lot IS NOT NULL AS has_come, m.lot IS NOT NULL AS is_made, c.origin, coalesce(c.origins, 0) AS origins,
-           coalesce(c.material, m.part) AS material, m.made_by_run, coalesce(m.made_at, c.came_at) AS made_at,
+           coalesce(c.material, m.part) AS material, m.made_by_run, least(m.made_at, c.came_at) AS made_at,
            c.alcohol_l AS came_alcohol, c.mass_kg AS came_mass, c.volume_l AS came_volume,
            c.pieces AS came_pieces, m.alcohol_l AS made_alcohol, m.volume_l AS made_volume, m.mass_kg AS made_mass, coalesce(c.not_computed, m.not_computed) AS not_computed,
            CASE

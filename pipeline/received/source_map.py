@@ -42,6 +42,7 @@ class Column:
     time: str | None = None  # strptime pattern, "iso", "excel" or "epoch_s"
     zone: str | None = None  # zone of naive times; the house's where omitted
     take: str | None = None  # regular expression with one group: what of the cell is meant; blank where it does not fit
+    less: str | None = None  # a column whose number is taken off: broken bottles of those filled; a blank is none
     age_at: str | None = None  # the cell is an age, years-months-days; the time is that before this field
 
 
@@ -80,6 +81,7 @@ class Section:
         """Every column of the file that this section names, in order, each once."""
         taken = [*self.columns.values(), *self.wide.values()]
         named = [*(item.column for item in taken), *(item.also for item in taken if item.also)]
+        named += [item.less for item in taken if item.less]
         return list(dict.fromkeys([*self.header, *named, *(item.column for item in self.where)]))
 
 

@@ -34,6 +34,13 @@ def validate_maps(maps: list[SourceMap]) -> None:
                     f'{where}: the field "{missing[0]}" is needed; map a column to it or set a constant.'
                 )
             check_units(section, where)
+            for name, column in section.columns.items():
+                if column.age_at is not None and _type_of(record, column.age_at) != "time":
+                    raise SettingsError(f'{where}: {name}: age_at "{column.age_at}" is no time of these records.')
+
+
+def _type_of(record: Record, name: str) -> str | None:
+    return next((item.type for item in record.fields if item.name == name), None)
 
 
 def _check_wide(section: Section, record: Record, where: str) -> None:

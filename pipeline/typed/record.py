@@ -111,9 +111,9 @@ MASS_KG = (0.0, 1e6)
 ALCOHOL_L = (0.0, 1e6)
 PIECES = (0.0, 1e9)
 
-# Of each kind of strength reading: its unit, the span of its scale, and the units that it may be given in. The scale of
-# a glass alcoholmeter is right at 20 °C alone (of a proof hydrometer at 60 °F), so its reading is no quantity that
-# could be turned into another unit.
+# Of each kind of strength reading: its unit, the span of its scale, and the units that it may be given in. The scale
+# of a glass alcoholmeter is right at 20 °C alone, of a proof hydrometer at 60 °F: its reading is no quantity that could
+# be turned into another unit.
 READING_SCALES: dict[str, tuple[str, tuple[float, float], tuple[str, ...]]] = {
     "alcoholmeter": ("pct_vol", (0.0, 100.0), ("pct_vol",)),
     "density": ("kg/m3", (700.0, 1200.0), fitting("kg/m3")),

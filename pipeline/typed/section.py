@@ -208,7 +208,12 @@ class SectionParser:
         return values.cast(POLARS_TYPES[item.type])
 
     def _read_cells(self, item: Field, column: Column) -> ReadCells:
-        return self._numbers.cells_of(item, column, self._cells(column), may_be_below=item.below_field is not None)
+        found = self._numbers.cells_of(item, column, self._cells(column), may_be_below=item.below_field is not None)
+        if column.less is None:
+            return found
+        less = Column(column.less)
+        off = self._numbers.cells_of(item, less, self._cells(less), may_be_below=False).values.fill_null(0.0)
+        return ReadCells(found.texts, found.values - off, found.below)
 
     def _constant(self, item: Field) -> tuple[Column, ReadCells]:
         """A number that the map itself gives, and the column that it stands for."""

@@ -25,7 +25,9 @@ moved AS (
 )
 SELECT kinds.strength_is, coalesce(any_value(m.gauges), 0) AS gauges, coalesce(any_value(m.alcohol_l), 0) AS moved_l,
        count(h.lot) FILTER (h.alcohol_l <> 0) AS lots_held, coalesce(sum(h.alcohol_l), 0) AS closing_l,
-       string_agg(h.lot, ', ' ORDER BY h.lot) FILTER (h.alcohol_l <> 0) AS which
+       -- a warehouse of casks would fill the page
+       array_to_string(list(h.lot ORDER BY h.lot) FILTER (h.alcohol_l <> 0)[:8], ', ')
+           || CASE WHEN count(*) FILTER (h.alcohol_l <> 0) > 8 THEN ' and ' || (count(*) FILTER (h.alcohol_l <> 0) - 8) || ' more' ELSE '' END AS which
 FROM (VALUES ('apparent'), ('estimated')) AS kinds(strength_is)
 LEFT JOIN moved AS m ON m.strength_is = kinds.strength_is
 LEFT JOIN lots AS l ON l.strength_is = kinds.strength_is

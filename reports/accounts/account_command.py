@@ -183,7 +183,7 @@ def _print_account(account: "Account") -> None:
     columns = columns_shown(account)
     table = Table("LPA", *(HEADS[name] for name in columns), box=None)
     for column in table.columns[1:]:
-        column.justify = "right"
+        column.justify, column.min_width = "right", max(map(len, str(column.header).split()))
     for is_vessel, title in ((True, "vessels"), (False, "at work")):
         own = [row for row in account.rows if row["is_vessel"] is is_vessel]
         table.add_row(f"[dim]{title}[/dim]")
@@ -242,10 +242,11 @@ def _print_goods(account: "Account") -> None:
     for count in account.counts:
         if count["difference"]:
             short = "short" if count["difference"] < 0 else "over"
-            what = "cask" if count["container"] == "cask" else "bottles"
-            click.echo(
-                f"Count of {count['item']}: {count['pieces']:,.0f} {what}, {abs(count['difference']):,.0f} {short}."
-            )
+            if count["container"] == "cask":
+                click.echo(f"Cask {count['item']} {'was not found' if short == 'short' else 'is not in the book'}.")
+                continue
+            counted = f"{count['pieces']:,.0f} bottles, {abs(count['difference']):,.0f} {short}"
+            click.echo(f"Count of {count['item']}: {counted}.")
 
 
 def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, as_json: bool) -> None:

@@ -71,6 +71,14 @@ def gather_gauge_records(
     return GaugeRecords(house, asked, chosen, head.own_sha256 if head else None)
 
 
+def gauges_of_month(book: Book, house: House, month: date) -> list[Document]:
+    """The records of a month as one document; none where nothing was gauged."""
+    try:
+        return [gauge_records_document(gather_gauge_records(book, house, month=month))]
+    except UnknownRecord:
+        return []
+
+
 def told(row: dict[str, Any]) -> dict[str, Any]:
     """A gauge with its corrections, proof and proof gallons.
 

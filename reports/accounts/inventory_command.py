@@ -83,6 +83,7 @@ def _write(inventory: "Inventory", book_folder: Path, out: Path) -> None:
     from gaugebook.reports.accounts.inventory_document import inventory_document
     from gaugebook.reports.page.documents import issue
     from gaugebook.reports.page.figures import stated
+    from gaugebook.reports.page.wording import plural
 
     for dip in inventory.tanks:
         counted = stated(dip["dip_l"], dip["u_dip_l"], "LPA")
@@ -93,7 +94,7 @@ def _write(inventory: "Inventory", book_folder: Path, out: Path) -> None:
         counted = "not counted" if row["pieces"] is None else f"{row['pieces']:,.0f} counted"
         click.echo(f"bottles of {row['batch']}: {counted}, book {row['book_pieces']:,.0f}: {row['finding']}")
     names = ", ".join(inventory.counted_by) or "nobody named"
-    unsigned = f"; {inventory.unsigned} rows without a name" if inventory.unsigned else ""
+    unsigned = f"; {plural(inventory.unsigned, 'row')} without a name" if inventory.unsigned else ""
     click.echo(f"Counted by {names}{unsigned}.")
     for path in issue(book_folder, [inventory_document(inventory)], out):
         click.echo(path)

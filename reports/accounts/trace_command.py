@@ -1,18 +1,23 @@
 """gaugebook trace: a lot back to grain, botanicals and water, and forward to every bottle."""
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from gaugebook.pipeline.errors import GaugebookError
 from gaugebook.reports.machine_json import echo_json
 
 if TYPE_CHECKING:
+    from gaugebook.pipeline.book.database import Book
+    from gaugebook.pipeline.house.settings import House
+    from gaugebook.reports.accounts.epcis.events import Events
     from gaugebook.reports.accounts.lot_trace import Line, LotTrace
 
 
 @click.command("trace")
-@click.argument("lot")
+@click.argument("lot", required=False)
 @click.option(
     "--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write every step to this file."
 )
@@ -26,10 +31,15 @@ if TYPE_CHECKING:
     help="Folder that the PDF goes to.",
 )  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="For machines: every step, and the mock recall.")
+@click.option(
+    "--epcis", "epcis_to", is_flag=False, flag_value="-", metavar="[FILE]",
+    help="Events of GS1 EPCIS 2.0 (JSON-LD), to this file or else the screen.",
+)  # fmt: skip
+@click.option("--month", help="With --epcis, instead of LOT: every event of a month such as 2026-03.")
 @click.pass_obj
 def trace_command(
-    book_folder: Path, lot: str, csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path,
-    as_json: bool,
+    book_folder: Path, lot: str | None, csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path,
+    as_json: bool, epcis_to: str | None, month: str | None,
 ) -> None:  # fmt: skip
     """Follow LOT back to what it was made from and forward to every bottle and customer, with a mock recall."""
     from gaugebook.pipeline.book.database import open_book
@@ -37,30 +47,76 @@ def trace_command(
     from gaugebook.pipeline.house.profile_in_force import profile_in_force
     from gaugebook.reports.accounts.lot_trace import gather_trace
 
+    _require_one_question(lot, month, epcis_to, as_json=as_json, has_table=bool(as_pdf or csv_path or customers_path))
     with open_book(book_folder) as book:
         require_this_edition(book)
-        found = gather_trace(book, profile_in_force(book), lot)
+        house = profile_in_force(book)
+        found = gather_trace(book, house, lot) if lot else None
+        events = _events(book, house, found, month) if epcis_to else None
+    if found:
+        _show(found, csv_path, customers_path, as_pdf, out, as_json, silent=epcis_to == "-")
+    if events and epcis_to:
+        _write_events(events, epcis_to)
+
+
+def _require_one_question(
+    lot: str | None, month: str | None, epcis_to: str | None, *, as_json: bool, has_table: bool
+) -> None:
+    if (lot is None) == (month is None):
+        raise GaugebookError("Give either a lot, or --month with --epcis.")
+    if month and (epcis_to is None or as_json or has_table):
+        raise GaugebookError("--month goes with --epcis alone: a month of events; the trace itself is of one lot.")
+    if as_json and epcis_to == "-":
+        raise GaugebookError("Both --json and --epcis would go to the screen; give --epcis a file.")
+
+
+def _events(book: "Book", house: "House", found: "LotTrace | None", month: str | None) -> "Events":
+    from gaugebook.reports.accounts.account_command import first_day
+    from gaugebook.reports.accounts.epcis.gathered import events_of_month, events_of_trace
+
+    if found:
+        return events_of_trace(book, house, found.traced)
+    assert month is not None
+    return events_of_month(book, house, first_day(month))
+
+
+def _write_events(events: "Events", to: str) -> None:
+    """The document to its file or the screen; what could not become an event is named, and makes the exit status 1."""
+    from gaugebook.reports.accounts.epcis.events import document_bytes
+
+    if to == "-":
+        click.echo(document_bytes(events.events), nl=False)
+    else:
+        Path(to).write_bytes(document_bytes(events.events))
+        click.echo(f"{to}: {len(events.events):,} events", err=True)
+    for line in events.left_out:
+        click.echo(f"Not in the events: {line}.", err=True)
+    if events.left_out:
+        sys.exit(1)
+
+
+def _show(
+    found: "LotTrace", csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path, as_json: bool,
+    *, silent: bool,
+) -> None:  # fmt: skip
     if as_json:
         echo_json(_as_json(found))
-    else:
+    elif not silent:
         _print(found)
-    if csv_path:
+    if csv_path or customers_path:
         from gaugebook.pipeline.spreadsheets import csv_bytes
-        from gaugebook.reports.accounts.lot_trace import trace_table
+        from gaugebook.reports.accounts.lot_trace import removals_table, trace_table
 
-        csv_path.write_bytes(csv_bytes(trace_table(found)))
-        click.echo(csv_path, err=as_json)
-    if customers_path:
-        from gaugebook.pipeline.spreadsheets import csv_bytes
-        from gaugebook.reports.accounts.lot_trace import removals_table
-
-        customers_path.write_bytes(csv_bytes(removals_table(found)))
-        click.echo(customers_path, err=as_json)
+        for path, table in ((csv_path, trace_table), (customers_path, removals_table)):
+            if path:
+                path.write_bytes(csv_bytes(table(found)))
+                click.echo(path, err=as_json or silent)
     if as_pdf:
         from gaugebook.reports.accounts.lot_trace import trace_pdf
         from gaugebook.reports.page.pages import file_name, write
 
-        click.echo(write(out, f"trace-{file_name(lot)}.pdf", trace_pdf(found)), err=as_json)
+        written = write(out, f"trace-{file_name(found.lot['lot'])}.pdf", trace_pdf(found))
+        click.echo(written, err=as_json or silent)
 
 
 def _print(found: "LotTrace") -> None:

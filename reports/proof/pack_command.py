@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.pass_obj
 def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip: bool, out: Path) -> None:
-    """Write dossiers, account, register and checksums of a month, with a page that says how to check them.
+    """Write dossiers, account, gauge records, register and checksums of a month, and how to check them.
 
     Every document is made from the book as it is now and entered in its register.
     """
@@ -43,12 +43,13 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     from gaugebook.reports.proof.pack import packed, zipped
 
     first = first_day(month)
-    dossiers, account, house = _documents(book_folder, first)
-    documents = [*dossiers, *([account[0]] if account else [])]
+    dossiers, account, gauges, house = _documents(book_folder, first)
+    documents = [*dossiers, *([account[0]] if account else []), *gauges]
     if not documents:
         raise GaugebookError(f"Nothing was bottled, decided on or moved in {month}; there is nothing to pack.")
     append_events(book_folder, [document.event for document in documents])
     contents = {f"dossiers/{item.name}": item.content for item in dossiers}
+    contents |= {item.name: item.content for item in gauges}
     if account:
         made, table = account
         contents |= {
@@ -70,13 +71,16 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     click.echo(out / name)
 
 
-def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple[Document, Account] | None, str]":
-    """The dossiers, the account where there is one, and the house's name."""
+def _documents(
+    book_folder: Path, month: "date"
+) -> "tuple[list[Document], tuple[Document, Account] | None, list[Document], str]":
+    """The dossiers, the account and the gauge records where there are any, and the house's name."""
     from gaugebook.checks.flags.freshness import require_checked
     from gaugebook.pipeline.book.database import open_book
     from gaugebook.pipeline.house.profile_in_force import profile_in_force
     from gaugebook.reports.accounts.account import gather_account, known_months
     from gaugebook.reports.accounts.account_document import account_document
+    from gaugebook.reports.accounts.gauge_records import gauges_of_month
     from gaugebook.reports.dossier.dossier_command import in_order, make_dossier
     from gaugebook.reports.proof.pack import batches_of
 
@@ -85,8 +89,9 @@ def _documents(book_folder: Path, month: "date") -> "tuple[list[Document], tuple
         house = profile_in_force(book)
         codes = batches_of(book, month, house.time_zone)
         account = gather_account(book, house, month) if month in known_months(book) else None
+        gauges = gauges_of_month(book, house, month)
     dossiers = list(in_order(partial(make_dossier, book_folder, documents=house.documents), codes))
-    return dossiers, (account_document(account), account) if account else None, house.name
+    return dossiers, (account_document(account), account) if account else None, gauges, house.name
 
 
 def _signed(files: tuple[Path, ...], chain: "list[Entry]", subjects: set[str]) -> dict[str, bytes]:

@@ -83,7 +83,18 @@ def test_decision(oracle_book: duckdb.DuckDBPyConnection) -> None:
     assert (row["reason"], row["overruled"]) == ("methanol is awaited", [])
     assert since_made(row["decided_at"], oracle_book)
     assert row["evidence_sha256"] == sha256(row["evidence"].encode()).hexdigest()
-    names = {"bottling", "calibrations", "fills", "gauges", "intake", "laboratory", "lineage", "opening", "panel", "runs"}
+    names = {
+        "bottling",
+        "calibrations",
+        "fills",
+        "gauges",
+        "intake",
+        "laboratory",
+        "lineage",
+        "opening",
+        "panel",
+        "runs",
+    }
     assert json.loads(row["data_parts"]).keys() == json.loads(row["evidence"])["records"].keys() == names
 
 

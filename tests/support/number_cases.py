@@ -198,7 +198,7 @@ CASES = [
     Case("laboratory", "value", "per pure alcohol", 1.25, "dry_extract", "g/hL pa"),
     Case("laboratory", "value", "concentration", 480.0, "methanol", "mg/L"),
     Case("laboratory", "value", "per pure alcohol", 120.0, "methanol", "g/hL pa"),
-    Case("laboratory", "value", "per mass", 0.125, "ethyl_carbamate", "mg/kg"),
+    Case("laboratory", "value", "per mass", 12.5, "methanol", "mg/kg"),
 ]
 
 # A row of each kind that nothing is wrong with.

@@ -97,7 +97,7 @@ BOTTLES = {
 CASKS = {
     "cask-holds": ({}, [("yes", WITHIN), ("no", OUT), (None, PASSED_OVER)]),
     "cask-registered": ({}, [("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED)]),
-    "cask-tare": ({}, [(0.02, WITHIN), (0.10, WITHIN), (0.12, DOUBTFUL), (None, PASSED_OVER)]),
+    "cask-tare": ({}, [(0.02, WITHIN), (0.05, WITHIN), (0.06, DOUBTFUL), (None, PASSED_OVER)]),
     "cask-loss-reason": ({"event": "lost"}, [
         ("leaking head", WITHIN), (None, OUT), ({"reason": None, "event": "drawn"}, PASSED_OVER),
     ]),

@@ -41,6 +41,16 @@ def test_a_good_rule_is_read(tmp_path):
     assert rule.spans["doubtful"][0].number == 0.93
 
 
+@pytest.mark.parametrize(("low", "high"), [("0.0", "1.0"), ("0.5", "0.5")])
+def test_a_span_may_reach_to_its_edges(tmp_path, low, high):
+    """What is in range may begin where the possible does, and may be one value."""
+    text = GOOD.replace("[0.93, 1.0]", f"[{low}, {high}]").replace('"1 + 3 u_recovery"', "1.0")
+
+    (rule,) = rulebook_of(tmp_path, text)
+
+    assert [side.number for side in rule.spans["doubtful"]] == [float(low), float(high)]
+
+
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [

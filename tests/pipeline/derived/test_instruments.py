@@ -87,6 +87,7 @@ def _of_reading(kind: str, reading: float, instrument: str) -> float | None:
         ("us_proof_60f", 125.0, "VOL", 0.2),
         ("us_proof_60f", 80.0, "DM", 0.05 / slope(40.07)),
         ("pct_vol_20c", 40.0, "SPINDLE", 0.0005 * 998.2 / slope(40.0)),
+        ("us_proof_hydrometer", 120.0, "PROOF", 0.3),  # in proof, as it is read
     ],
 )
 def test_a_reading_is_as_uncertain_as_its_instrument(kind, reading, instrument, expected):

@@ -15,6 +15,7 @@ from gaugebook.pipeline.engineering.us_gauging import (
     proof_gallons,
     proof_gallons_from_alcohol,
     proof_gallons_from_pounds,
+    strength_from_proof_hydrometer,
     volume_factor_to_60f,
     water_in_100_volumes,
     wine_gallons_from_pounds,
@@ -94,6 +95,14 @@ def test_a_proof_hydrometer_s_glass_is_counted_from_60_f(temperature_f: float, g
     expected = proof(plain.mass_fraction_of_density(plain.density(w, sixty) * glass, t))
 
     assert proof_from_hydrometer(120.0, temperature_f) == pytest.approx(expected, abs=1e-3)
+
+
+def test_a_hydrometer_s_reading_is_a_strength_at_20_c() -> None:
+    """193 at 75 °F is 189.5 proof (27 CFR 30.61); at 60 °F the reading is the proof; what cannot be is NaN."""
+    for reading, temperature_f, proof in ((193.0, 75.0, 189.5), (100.0, 60.0, 100.0), (154.0, 60.0, 154.0)):
+        strength = strength_from_proof_hydrometer(reading, (temperature_f - 32.0) / 1.8)
+        assert strength == pytest.approx(strength_from_us_proof(proof), abs=0.03)
+    assert np.isnan(strength_from_proof_hydrometer([100.0, 201.0], [20.0, 20.0])).tolist() == [False, True]
 
 
 def test_alcohol_by_volume_and_proof_gallons_by_weight_agree() -> None:

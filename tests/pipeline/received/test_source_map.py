@@ -80,7 +80,7 @@ def test_a_short_map_reads_as_it_is_written(tmp_path):
 def test_the_columns_of_a_section_each_once_and_in_order():
     """Those of the header, of its fields and their second columns, and of its condition."""
     columns = {"at": Column("date", also="time"), "value": Column("ml")}
-    section = Section("fills", ("lot", "ml"), where=Where("kind", matches="x"), columns=columns,
+    section = Section("fills", ("lot", "ml"), where=(Where("kind", matches="x"),), columns=columns,
                       wide={"pot": Column("T1")})  # fmt: skip
 
     assert section.column_names() == ["lot", "ml", "date", "T1", "time", "kind"]
@@ -121,6 +121,10 @@ def test_a_folder_without_maps_says_what_to_write(tmp_path):
         ('columns.lot = "lot"', 'where = { column = "a", matches = "b", not_matches = "c" }', "where needs one"),
         ('columns.lot = "lot"', 'where = { column = "a", not_matches = "(" }', r'"\(" is no regular expression'),
         ("describes", 'text = "x"\ndescribes', r'device\.toml: unknown key "text"'),
+        ('columns.lot = "lot"', 'where = [{ column = "a" }]', "where needs one of matches"),
+        ('columns.lot = "lot"', 'columns.lot = { column = "a", take = "[0-9]+" }', r"lot: take = .* needs one group"),
+        ('columns.lot = "lot"', 'columns.lot = { column = "a", take = "(" }', r'lot: "\(" is no regular expression'),
+        ('header = ["lot"]', 'header = ["lot"]\nmay_be_missing = true', "may_be_missing is for the sheet of"),
         ("describes", 'name = "x"\ndescribes', r'device\.toml: unknown key "name"'),
     ],
 )  # fmt: skip

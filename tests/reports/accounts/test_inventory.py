@@ -21,6 +21,11 @@ from gaugebook.reports.cli import main
 COUNTED = {"counted_at": "2026-02-28T18:00", "counted_by": "AB"}
 GAUGED = {"strength_reading": 62.5, "reading_kind": "pct_vol_20c", "volume_temperature_c": 20}
 
+GONE = {  # a lot of bottles of which none is left
+    "lot": "GONE", "material": "old whisky", "kind": "bottled spirit", "counted_at": "2026-01-01", "pieces": 5,
+    "nominal_ml": 500, "label_strength_pct_vol": 40,
+}  # fmt: skip
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
@@ -30,7 +35,8 @@ def folder(tmp_path_factory):
     """
     return cask_book(
         tmp_path_factory.mktemp("inventory"),
-        opening_stock=[*OPENING, LIQUID],
+        opening_stock=[*OPENING, LIQUID, GONE],
+        dispatches=[{"lot": "GONE", "pieces": 5, "dispatched_at": "2026-01-03", "customer": "K-1", "document": "D-1"}],
         casks=CASKS,
         cask_events=[
             filled("C1", 200, "2025-12-01"),

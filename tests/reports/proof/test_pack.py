@@ -51,16 +51,18 @@ def run(command, where):
 
 
 def test_what_lies_in_it(packed):
-    """Dossier, account as document and as table, register, checksums and the page that explains."""
+    """Dossier, account as document and as table, gauge records, register, checksums and the page that explains."""
     names = sorted(path.relative_to(packed / NAME).as_posix() for path in (packed / NAME).rglob("*") if path.is_file())
 
     accounts = ["account-2026-01.csv", "account-2026-01.pdf"]
-    assert names == ["README.txt", "SHA256SUMS", *accounts, "dossiers/RYE-1.pdf", "register.jsonl"]
+    assert names == [
+        "README.txt", "SHA256SUMS", *accounts, "dossiers/RYE-1.pdf", "gauge-records-2026-01.pdf", "register.jsonl",
+    ]  # fmt: skip
 
 
 def test_the_checksums_are_those_of_the_public_tool(pack):
     """sha256sum -c accepts the manifest, which names every other file, and finds a changed one."""
-    assert len((pack / "SHA256SUMS").read_text().splitlines()) == 5
+    assert len((pack / "SHA256SUMS").read_text().splitlines()) == 6
     assert run("sha256sum -c SHA256SUMS", pack).returncode == 0
     (pack / "account-2026-01.csv").write_text("place\n")
     assert run("sha256sum -c SHA256SUMS", pack).returncode == 1
