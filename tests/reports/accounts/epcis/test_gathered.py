@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gaugebook.pipeline.book.database import Book, open_book
-from gaugebook.pipeline.derived.tracing import trace
+from gaugebook.pipeline.derived.tracing import recall, trace
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 from gaugebook.reports.accounts.epcis.events import Events, document_bytes
@@ -227,6 +227,24 @@ def test_casks_events_and_trace_agree(casks, lot):
     """Both ways, from the new make, from a cask and from the tank."""
     with open_book(casks) as book:
         agrees(book, lot)
+
+
+@pytest.mark.parametrize("lot", ["NM-1", "C1/1", "C2/1", "VAT-1"])
+def test_what_left_is_what_the_recall_says(casks, lot):
+    """Each dispatch, return, sample, destruction and leak of the recall is an event of that lot and day, and no other.
+
+    What evaporates in casks happens all the time and is no event.
+    """
+    with open_book(casks) as book:
+        asked = trace(book, lot)
+        events = events_of_trace(book, profile_in_force(book), asked).events
+        said = recall(book, asked).removals.remove(kind="lost in cask")
+    left = {"shipping", "sampling", "destroying", "other"}
+    told = [event for event in events if event["bizStep"] in left or event.get("disposition") == "returned"]
+    assert sorted((name(event["quantityList"][0]["epcClass"]), event["eventTime"][:10]) for event in told) == sorted(
+        (row["lot"], f"{row['removed_at']:%Y-%m-%d}") for row in said.iter_rows(named=True)
+    )
+    assert told
 
 
 @pytest.fixture(scope="module")
