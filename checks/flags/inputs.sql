@@ -51,12 +51,12 @@ found AS (
     SELECT 'stock', 'dip of ' || vessel || ' on ' || strftime(gauged_at, '%Y-%m-%d'), source_id, line, NULL
     FROM typed.stock WHERE lot = $lot
     UNION ALL
-    SELECT 'bottling of the lot', 'bottling of ' || lot, source_id, line FROM typed.bottling WHERE lot = $lot
+    SELECT 'bottling of the lot', 'bottling of ' || lot, source_id, line, NULL FROM typed.bottling WHERE lot = $lot
     UNION ALL
-    SELECT 'removals', kind || ' on ' || strftime(removed_at, '%Y-%m-%d') || coalesce(' by ' || document, ''), source_id, line
+    SELECT 'removals', kind || ' on ' || strftime(removed_at, '%Y-%m-%d') || coalesce(' by ' || document, ''), source_id, line, NULL
     FROM derived.removals WHERE lot = $lot
     UNION ALL
-    SELECT 'counts', 'count of ' || strftime(counted_at, '%Y-%m-%d'), source_id, line
+    SELECT 'counts', 'count of ' || strftime(counted_at, '%Y-%m-%d'), source_id, line, NULL
     FROM typed.inventory WHERE lot = $lot OR vessel || '/' = left($lot, length(vessel) + 1)
 ),
 kept AS (

@@ -31,7 +31,7 @@ def run_with(monkeypatch, capsys, *words: str) -> tuple[int, str, str]:
 def test_every_command_of_the_table_is_there_and_says_what_it_does(name):
     """Its module has it, under its name, with help; the line of the list is a sentence."""
     module, line = COMMANDS[name]
-    command = getattr(import_module(f"gaugebook.{module}"), f"{name}_command")
+    command = getattr(import_module(f"gaugebook.{module}"), f"{name.replace('-', '_')}_command")
     result = CliRunner().invoke(main, [name, "--help"])
 
     assert isinstance(command, click.Command)
