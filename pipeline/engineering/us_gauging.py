@@ -91,8 +91,8 @@ def strength_from_proof_hydrometer(reading_proof: ArrayLike, temperature_c: Arra
 
     Examples
     --------
-    >>> round(strength_from_proof_hydrometer(193.0, 23.889), 2)  # 189.5 proof
-    94.79
+    >>> round(strength_from_proof_hydrometer(193.0, 23.889), 2)  # 189.46 proof
+    94.74
     """
     t = in_range(temperature_c, *TEMPERATURE_RANGE_C, "temperature", "°C")
     return strength_from_density(_density_of_hydrometer(reading_proof, t), t)

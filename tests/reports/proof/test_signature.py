@@ -147,7 +147,8 @@ def test_verify_knows_the_signed_file(signed_book, signed):
 
     assert check.holds
     assert "signed as entry" in check.label
-    assert chain[-1].data["sha256"] == hashlib.sha256(signed).hexdigest()
+    named = {entry.data["sha256"] for entry in chain if entry.kind == "signature"}
+    assert hashlib.sha256(signed).hexdigest() in named
 
 
 def test_any_byte_altered_is_found(signed_book, signed, unsigned):
