@@ -69,8 +69,8 @@ def test_a_part_that_is_not_known_leaves_the_whole_unknown(put, made_by):
 
 
 def test_a_lot_that_came_twice_and_was_made_as_well(put, made_by):
-    """Delivered, in the opening inventory and made under one name: three origins, all of it added up, and there from the
-    first day of them."""
+    """Delivered, in the opening inventory and made under one name: three origins, all of it added up, and there
+    from the first day of them."""
     _came(put, "S", alcohol_l=10.0, carries_alcohol=True, material="whisky", came_at="2031-01-02")
     _came(put, "S", alcohol_l=5.0, carries_alcohol=True, material="grappa", origin="opening", came_at="2031-01-01")
     _gauge(put, "S", "out", "R", alcohol_l=20.0, gauged_at="2031-03-01")

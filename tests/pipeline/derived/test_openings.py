@@ -154,8 +154,8 @@ def test_a_grain_lot_drawn_twice_stops_release(received, tmp_path):
 
     lot = _lot(tmp_path, "MALT-1")
     assert (lot["basis"], lot["remaining"]) == ("kg", pytest.approx(-100.0))
-    # 0.05 % of each weighing. Delivered: 0.25 kg, on another's balance. Drawn: 0.1 kg three times, of which three tenths
-    # scatter and the rest, sqrt(1 - 0.3^2) = 0.954, is the balance's own: sqrt(0.286^2 + 3 x 0.03^2) = 0.291 kg.
+    # 0.05 % of each weighing. Delivered: 0.25 kg, on another's balance. Drawn: 0.1 kg three times, of which three
+    # tenths scatter and the rest, sqrt(1 - 0.3^2) = 0.954, is the balance's own: sqrt(0.286^2 + 3 x 0.03^2) = 0.291 kg.
     # u = sqrt(0.25^2 + 0.291^2) = 0.384 kg
     assert lot["overdraw"] == pytest.approx(100 - 2 * 0.3836, abs=0.001)
     assert _flags(tmp_path, "lot-overdrawn")["severity"].to_list() == ["stops release"]
