@@ -25,7 +25,7 @@ def _files(*suffixes: str) -> list[Path]:
 
 
 def test_data_flows_one_way():
-    """The import contracts of pyproject.toml hold; asked in a process of their own, since the linter silences loggers."""
+    """The import contracts of pyproject.toml hold; asked in a process of its own, for the linter silences loggers."""
     lint = "from importlinter.cli import lint_imports; raise SystemExit(lint_imports(no_cache=True))"
     done = subprocess.run([sys.executable, "-c", lint], cwd=ROOT, capture_output=True, text=True)
 
