@@ -1,7 +1,5 @@
 """How much of a lot left, came back or was counted: gauged, weighed, counted or stated in pure alcohol, once."""
 
-from collections.abc import Sequence
-
 import polars as pl
 
 from gaugebook.pipeline.typed.record import (
@@ -25,15 +23,11 @@ AMOUNT_FIELDS = (
 )
 
 
-def one_quantity(names: Sequence[str] = QUANTITIES) -> RowRule:
-    """The rule that exactly one of these quantities is filled."""
-    return RowRule(
-        code="quantity-not-one",
-        column="quantity",
-        holds=pl.sum_horizontal(pl.col(name).is_not_null().cast(pl.Int32) for name in names) == 1,
-        expected="exactly one quantity: volume, mass, litres of pure alcohol or pieces",
-        to_do="fill in what was gauged, weighed or counted, once; a blank is not zero",
-    )
-
-
-AMOUNT_RULES = (*STRENGTH_RULES, one_quantity())
+ONE_QUANTITY = RowRule(
+    code="quantity-not-one",
+    column="quantity",
+    holds=pl.sum_horizontal(pl.col(name).is_not_null().cast(pl.Int32) for name in QUANTITIES) == 1,
+    expected="exactly one quantity: volume, mass, litres of pure alcohol or pieces",
+    to_do="fill in what was gauged, weighed or counted, once; a blank is not zero",
+)
+AMOUNT_RULES = (*STRENGTH_RULES, ONE_QUANTITY)

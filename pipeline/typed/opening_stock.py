@@ -5,19 +5,10 @@ One row a lot and vessel (a cask is a vessel), counted, weighed or gauged by som
 
 import polars as pl
 
+from gaugebook.pipeline.typed.amounts import AMOUNT_FIELDS, AMOUNT_RULES
 from gaugebook.pipeline.typed.bottling import ON_LABEL
 from gaugebook.pipeline.typed.intake import KINDS
-from gaugebook.pipeline.typed.record import (
-    ALCOHOL_L,
-    GAUGE_FIELDS,
-    MASS_KG,
-    PIECES,
-    STRENGTH_RULES,
-    VOLUME_L,
-    Field,
-    Record,
-    RowRule,
-)
+from gaugebook.pipeline.typed.record import Field, Record, RowRule
 
 BOTTLED = "bottled spirit"
 
@@ -29,11 +20,7 @@ OPENING_STOCK = Record(
         Field("kind", "choice", required=True, choices=(*KINDS, BOTTLED)),
         Field("vessel", "text"),
         Field("counted_at", "time", required=True),
-        Field("volume_at_t_l", "number", unit="L", possible=VOLUME_L),
-        *GAUGE_FIELDS,
-        Field("mass_kg", "number", unit="kg", possible=MASS_KG),
-        Field("alcohol_l", "number", unit="LPA", possible=ALCOHOL_L),
-        Field("pieces", "number", unit="each", possible=PIECES),
+        *AMOUNT_FIELDS,
         Field("nominal_ml", "number", unit="mL", possible=(5.0, 10_000.0)),
         Field("label_strength_pct_vol", "number", unit="pct_vol", possible=(0.5, 100.0), factors=ON_LABEL),
         Field("aged_from", "time"),
@@ -44,18 +31,7 @@ OPENING_STOCK = Record(
     ),
     key=("lot", "vessel"),
     rules=(
-        *STRENGTH_RULES,
-        RowRule(
-            code="quantity-not-one",
-            column="quantity",
-            holds=pl.sum_horizontal(
-                pl.col(name).is_not_null().cast(pl.Int32)
-                for name in ("volume_at_t_l", "mass_kg", "alcohol_l", "pieces")
-            )
-            == 1,
-            expected="exactly one quantity: volume, mass, litres of pure alcohol or pieces",
-            to_do="fill in what was gauged, weighed or counted, once; a blank is not zero",
-        ),
+        *AMOUNT_RULES,
         RowRule(
             code="bottles-without-size",
             column="nominal_ml",
