@@ -1,7 +1,6 @@
 """How long spirit has lain in wood: by days, and in the years, months and days of a label or a tank record."""
 
 from calendar import monthrange
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -13,14 +12,6 @@ class Age:
     years: int
     months: int
     days: int
-
-
-@dataclass(frozen=True)
-class Stay:
-    """One stay in wood, from the day of filling to the day of emptying."""
-
-    filled_on: date
-    emptied_on: date
 
 
 def age_between(start: date, end: date) -> Age:
@@ -62,45 +53,6 @@ def age_between(start: date, end: date) -> Age:
     if _after_months(start, months) > end:
         months -= 1
     return Age(months // 12, months % 12, (end - _after_months(start, months)).days)
-
-
-def days_in_wood(stays: Iterable[Stay]) -> int:
-    """Days that one spirit lay in wood, the time in steel or glass between its stays left out.
-
-    Parameters
-    ----------
-    stays : iterable of Stay
-        Its stays, in any order; they must not overlap [-]
-
-    Returns
-    -------
-    int
-        Days [d]
-
-    Raises
-    ------
-    ValueError
-        If a stay ends before it begins, or two overlap.
-
-    Source
-    ------
-    Age is the time in oak barrels, 27 CFR 5.1 ("age"); Regulation (EU) 2019/787, article 4(11) (maturation: storing in
-    appropriate receptacles).
-
-    Examples
-    --------
-    >>> days_in_wood([Stay(date(2020, 1, 1), date(2021, 1, 1)), Stay(date(2021, 2, 1), date(2021, 2, 11))])
-    376
-    """
-    total, free_from = 0, date.min
-    for stay in sorted(stays, key=lambda stay: (stay.filled_on, stay.emptied_on)):
-        if stay.emptied_on < stay.filled_on:
-            raise ValueError(f"a stay in wood ends ({stay.emptied_on}) before it begins ({stay.filled_on})")
-        if stay.filled_on < free_from:
-            raise ValueError(f"a stay in wood begins ({stay.filled_on}) before the one before it ends ({free_from})")
-        total += (stay.emptied_on - stay.filled_on).days
-        free_from = stay.emptied_on
-    return total
 
 
 def age_after(days: int, on: date) -> Age:

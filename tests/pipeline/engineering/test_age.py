@@ -7,7 +7,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaugebook.pipeline.engineering.age import Age, Stay, age_after, age_between, days_in_wood
+from gaugebook.pipeline.engineering.age import Age, age_after, age_between
 
 DAYS = st.dates(date(1950, 1, 1), date(2100, 1, 1))
 
@@ -50,26 +50,6 @@ def test_an_age_never_runs_backwards():
         age_between(date(2020, 1, 2), date(2020, 1, 1))
     with pytest.raises(ValueError, match="negative"):
         age_after(-1, date(2020, 1, 1))
-
-
-@given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 400)), max_size=6), st.randoms())
-def test_time_out_of_wood_does_not_count(stays, random):
-    """Days in wood are the sum of the stays, in whatever order they are told; (pause, stay) in days."""
-    told, day = [], date(2000, 1, 1)
-    for pause, stay in stays:
-        told.append(Stay(day + timedelta(days=pause), day + timedelta(days=pause + stay)))
-        day = told[-1].emptied_on
-    random.shuffle(told)
-
-    assert days_in_wood(told) == sum(stay for _, stay in stays)
-
-
-def test_stays_that_overlap_are_refused():
-    """Spirit lies in one cask at a time; a stay that ends before it begins is no stay."""
-    with pytest.raises(ValueError, match="before the one before it ends"):
-        days_in_wood([Stay(date(2020, 1, 1), date(2020, 3, 1)), Stay(date(2020, 2, 1), date(2020, 4, 1))])
-    with pytest.raises(ValueError, match="before it begins"):
-        days_in_wood([Stay(date(2020, 3, 1), date(2020, 1, 1))])
 
 
 def test_days_become_years_as_if_they_had_just_ended():
