@@ -4,7 +4,7 @@ A claim is shown only by evidence. Where a cask's wood, a day of filling or a st
 neither shown nor broken: NULL, which no rule takes for passed.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -29,6 +29,7 @@ CHARRED = ("charred", "charred and toasted")
 IN_THE_UNION = "Regulation (EU) 2019/787, Article 13(6): age of the youngest ingredient"
 OF_THE_STATES = "27 CFR 5.74: age statements, of the youngest spirits"
 COMMON = "common practice"
+NO_CASK = "no cask stands behind it on record"
 HERE = Path(__file__).parent
 
 
@@ -51,18 +52,20 @@ def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     """One row a batch and thing that its label or category asks of casks: shown yes, no, or NULL for not shown."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")
     products = {product.code: product for product in house.products}
-    batches = book.frame("SELECT batch, product, bottled_at FROM derived.bottlings ORDER BY batch")
-    casks: dict[str, list[Filling]] = {}
-    for row in _query(book, "casks_behind").iter_rows(named=True):
-        casks.setdefault(row["batch"], []).append(_filling(row))
-    steps, came = ways_into_wood(book)
-    behind, distilled = _by_batch(book, "came_behind"), _by_batch(book, "distilled_behind")
-    record = _Record(steps, came, behind, distilled, set(_query(book, "watered")["batch"]))
+    asked = [
+        (batch, products[product], bottled_at.date())
+        for batch, product, bottled_at in book.frame(
+            "SELECT batch, product, bottled_at FROM derived.bottlings ORDER BY batch"
+        ).iter_rows()
+        if product in products and _asks(products[product], bottled_at.date(), limits)
+    ]
+    if not asked:  # most houses fill no casks, and their genealogy need not be read
+        return pl.DataFrame(schema=SCHEMA)
+    record = _Record.of(book)
     rows = [
-        {"batch": batch, "product": product} | found
-        for batch, product, bottled_at in batches.iter_rows()
-        if product in products
-        for found in _of_batch(batch, products[product], bottled_at.date(), casks.get(batch, []), record, limits)
+        {"batch": batch, "product": product.code} | row
+        for batch, product, bottled_on in asked
+        for row in _of_batch(record.behind(batch), product, bottled_on, limits)
     ]
     return pl.DataFrame(rows, schema=SCHEMA)
 
@@ -91,19 +94,22 @@ def wood_of(row: dict[str, Any]) -> str | None:
 
 
 @dataclass(frozen=True)
-class _Record:
-    """What the book says of the ancestry of batches."""
+class _Behind:
+    """What stands behind one batch on record; steps and what came are those of its ancestry alone."""
 
+    batch: str
+    fillings: tuple[Filling, ...]
     steps: list[dict[str, Any]]
     came: list[dict[str, Any]]
-    behind: dict[str, list[dict[str, Any]]]
-    distilled: dict[str, list[dict[str, Any]]]
-    watered: set[str]
+    bought: list[str]
+    opened: list[str]
+    distilled: list[tuple[str, date | None]]
+    is_watered: bool
 
-    def history(self, lot: str, counted: Iterable[str] | None = None) -> History | None:
-        """The lot's time in wood, or only in these fillings."""
+    def history(self, counted: Iterable[str] | None = None) -> History | None:
+        """The batch's time in wood, or only in these fillings."""
         if counted is None:
-            return histories(self.steps, self.came).get(lot)
+            return histories(self.steps, self.came).get(self.batch)
         chosen = set(counted)
         steps = [step | {"cask": step["cask"] if step["into_lot"] in chosen else None} for step in self.steps]
         came = [
@@ -111,7 +117,51 @@ class _Record:
             else row | {"cask": None, "aged_from": row["came_on"]}
             for row in self.came
         ]  # fmt: skip
-        return histories(steps, came).get(lot)
+        return histories(steps, came).get(self.batch)
+
+
+@dataclass(frozen=True)
+class _Record:
+    """What the book says of all batches, by lot or by batch."""
+
+    steps_into: dict[str, list[tuple[int, dict[str, Any]]]]  # with their place in the order of all
+    came: list[dict[str, Any]]
+    fillings: dict[str, list[dict[str, Any]]]
+    origins: dict[str, list[dict[str, Any]]]
+    distilled: dict[str, list[dict[str, Any]]]
+    watered: set[str]
+
+    @classmethod
+    def of(cls, book: Book) -> "_Record":
+        steps, came = ways_into_wood(book)
+        into: dict[str, list[tuple[int, dict[str, Any]]]] = {}
+        for place, step in enumerate(steps):
+            into.setdefault(step["into_lot"], []).append((place, step))
+        return cls(
+            into, came, _by_batch(book, "casks_behind"), _by_batch(book, "came_behind"),
+            _by_batch(book, "distilled_behind"), set(_query(book, "watered")["batch"]),
+        )  # fmt: skip
+
+    def behind(self, batch: str) -> _Behind:
+        """Of one batch, in the order of all."""
+        lots, waiting, steps = {batch}, [batch], []
+        while waiting:
+            for place, step in self.steps_into.get(waiting.pop(), []):
+                steps.append((place, step))
+                if step["lot"] not in lots:
+                    lots.add(step["lot"])
+                    waiting.append(step["lot"])
+        origins = self.origins.get(batch, [])
+        return _Behind(
+            batch,
+            fillings=tuple(_filling(row) for row in self.fillings.get(batch, [])),
+            steps=[step for _, step in sorted(steps, key=lambda item: item[0])],
+            came=[row for row in self.came if row["lot"] in lots],
+            bought=[lot for row in origins for lot in row["bought"] or ()],
+            opened=[lot for row in origins for lot in row["opened"] or ()],
+            distilled=[(row["run"], row["on_day"]) for row in self.distilled.get(batch, [])],
+            is_watered=batch in self.watered,
+        )
 
 
 def _filling(row: dict[str, Any]) -> Filling:
@@ -129,77 +179,71 @@ def _by_batch(book: Book, name: str) -> dict[str, list[dict[str, Any]]]:
     return found
 
 
-def _of_batch(
-    batch: str, product: Product, bottled_on: date, fillings: list[Filling], record: _Record, limits: Limits
-) -> Iterator[dict[str, Any]]:
-    of_category = [item for item in requirements_of(limits, product.category, product.jurisdiction, bottled_on)
-                   if item.is_required and item.wood != "none"]  # fmt: skip
-    if of_category:
-        yield from _of_alternatives(batch, product, bottled_on, of_category, fillings, record)
+def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]:
+    """What the category asks of casks on a day, whatever the label says besides."""
+    asked = requirements_of(limits, product.category, product.jurisdiction, on)
+    return [item for item in asked if item.is_required and item.wood != "none"]
+
+
+def _asks(product: Product, on: date, limits: Limits) -> bool:
+    stated = product.claims or product.age_years is not None or product.vintage is not None
+    return bool(stated or _of_category(product, on, limits))
+
+
+def _of_batch(behind: _Behind, product: Product, bottled_on: date, limits: Limits) -> Iterator[dict[str, Any]]:
+    if of_category := _of_category(product, bottled_on, limits):
+        yield from _of_alternatives(behind, bottled_on, of_category)
     if product.age_years is not None:
         law = OF_THE_STATES if product.jurisdiction == "US" else IN_THE_UNION
-        yield _aged(batch, f"age of {product.age_years:g} years", 12 * product.age_years, bottled_on, None, record, law)
+        yield _aged(behind, f"age of {product.age_years:g} years", 12 * product.age_years, bottled_on, None, law)
     if product.vintage is not None:
-        yield _in_one(batch, f"vintage {product.vintage}", record, lambda day: day.year, COMMON, product.vintage)
+        yield _in_one(behind, f"vintage {product.vintage}", lambda day: day.year, COMMON, product.vintage)
     for claim in product.claims:
         if claim == "single cask":
-            yield _single_cask(fillings)
+            yield _single_cask(behind)
         elif claim == "cask strength":
-            yield _cask_strength(batch in record.watered, fillings)
+            yield _cask_strength(behind)
         else:
             for item in read_claims():
                 if (item.claim, item.jurisdiction) == (claim, product.jurisdiction):
-                    yield from _of_claim(batch, product, bottled_on, item, fillings, record)
+                    yield from _of_claim(behind, product, bottled_on, item)
 
 
-def _of_alternatives(
-    batch: str, product: Product, on: date, items: list[Maturation], fillings: list[Filling], record: _Record
-) -> Iterator[dict[str, Any]]:
+def _of_alternatives(behind: _Behind, on: date, items: list[Maturation]) -> Iterator[dict[str, Any]]:
     """What the category asks of wood and age; of several ways the one that is shown, else the first."""
-    ways = [list(_of_maturation(batch, product, on, item, fillings, record)) for item in items]
+    ways = [list(_of_maturation(behind, on, item)) for item in items]
     yield from next((way for way in ways if all(row["shown"] == "yes" for row in way)), ways[0])
 
 
-def _of_maturation(
-    batch: str, product: Product, on: date, item: Maturation, fillings: list[Filling], record: _Record
-) -> Iterator[dict[str, Any]]:
-    if not fillings:
-        yield _row(item.category, f"stored in {item.wood}", None, "no cask stands behind it on record", item.citation)
+def _of_maturation(behind: _Behind, on: date, item: Maturation) -> Iterator[dict[str, Any]]:
+    if not behind.fillings:
+        yield _row(item.category, f"stored in {item.wood}", None, NO_CASK, item.citation)
         return
-    fits = {filling.contents: _fits(filling, item) for filling in fillings}
+    fits = {filling.contents: _fits(filling, item) for filling in behind.fillings}
     if item.jurisdiction == "US":  # all of it in that wood; in the Union only the time in it counts
         yield _all_of(item.category, f"stored in {item.wood}", fits, item.citation)
     if item.least_age_months is not None:
-        sure = [contents for contents, fit in fits.items() if fit]
-        maybe = [contents for contents, fit in fits.items() if fit is not False]
-        yield _aged(batch, item.category, item.least_age_months, on, (sure, maybe), record, item.citation)
+        yield _aged(behind, item.category, item.least_age_months, on, fits, item.citation)
     if item.entry_most_pct_vol is not None:
-        entries = {filling.contents: _entered(filling, item.entry_most_pct_vol) for filling in fillings}
+        entries = {filling.contents: _entered(filling, item.entry_most_pct_vol) for filling in behind.fillings}
         most = f"into the cask at most at {item.entry_most_proof:g} proof"
         yield _all_of(item.category, most, entries, item.citation)
 
 
-def _of_claim(
-    batch: str, product: Product, on: date, item: Claim, fillings: list[Filling], record: _Record
-) -> Iterator[dict[str, Any]]:
+def _of_claim(behind: _Behind, product: Product, on: date, item: Claim) -> Iterator[dict[str, Any]]:
     if item.least_age_months is not None:
-        fits = {
-            filling.contents: None if filling.wood is None else filling.wood in item.cask_woods for filling in fillings
-        }
-        counted = [name for name, fit in fits.items() if fit], [name for name, fit in fits.items() if fit is not False]
-        yield _aged(batch, item.claim, item.least_age_months, on, counted, record, item.citation)
+        fits = {part.contents: None if part.wood is None else part.wood in item.cask_woods for part in behind.fillings}
+        yield _aged(behind, item.claim, item.least_age_months, on, fits, item.citation)
     if item.bottled_proof is not None:
         proof = 2 * product.label_strength_pct_vol
         is_so = abs(proof - item.bottled_proof) < 1e-6
         why = None if is_so else f"the label says {proof:g}"
         yield _row(item.claim, f"bottled at {item.bottled_proof:g} proof", "yes" if is_so else "no", why, item.citation)
     if item.one_season:
-        yield _in_one(batch, f"{item.claim}: one season", record, _season, item.citation)
+        yield _in_one(behind, f"{item.claim}: one season", _season, item.citation)
     if item.one_distiller:
-        bought = [row["bought"] for row in record.behind.get(batch, [])]
-        lots = [lot for found in bought for lot in found or ()]
-        yield _row(item.claim, "spirit of one distiller", "no" if lots else "yes",
-                   f"bought: {', '.join(lots[:3])}" if lots else None, item.citation)  # fmt: skip
+        why = f"bought: {', '.join(behind.bought[:3])}" if behind.bought else None
+        yield _row(item.claim, "spirit of one distiller", "no" if behind.bought else "yes", why, item.citation)
 
 
 def _season(day: date) -> str:
@@ -242,19 +286,17 @@ def _all_of(claim: str, asks: str, fits: dict[str, bool | None], citation: str) 
 
 
 def _aged(
-    batch: str,
-    claim: str,
-    months: float,
-    on: date,
-    counted: tuple[list[str], list[str]] | None,
-    record: _Record,
-    citation: str,
+    behind: _Behind, claim: str, months: float, on: date, fits: dict[str, bool | None] | None, citation: str
 ) -> dict[str, Any]:
-    """Age of the youngest part; `counted` are the fillings that surely and that perhaps count."""
+    """Age of the youngest part: in all wood, or in the fillings that fit, surely and perhaps."""
     asks = f"at least {_months(months)}"
-    sure, maybe = (record.history(batch, part) for part in counted or (None, None))
+    if fits is None:
+        sure = maybe = behind.history()
+    else:
+        sure = behind.history(contents for contents, fit in fits.items() if fit)
+        maybe = behind.history(contents for contents, fit in fits.items() if fit is not False)
     if sure is None or maybe is None:
-        return _row(claim, asks, None, "no cask stands behind it on record", citation)
+        return _row(claim, asks, None, NO_CASK, citation)
     if maybe.days is None:
         return _row(claim, asks, None, maybe.not_known, citation)
     if not _reached(maybe.days, months, maybe.left or on):
@@ -279,39 +321,36 @@ def _months(months: float) -> str:
 
 
 def _in_one(
-    batch: str, claim: str, record: _Record, period: Any, citation: str, wanted: object = None
+    behind: _Behind, claim: str, period: Callable[[date], object], citation: str, wanted: object = None
 ) -> dict[str, Any]:
     """Whether all that was distilled for it falls into one period, and into the one wanted."""
-    runs = record.distilled.get(batch, [])
-    periods = {period(row["on_day"]): row["run"] for row in runs if row["on_day"] is not None}
-    opened = [lot for row in record.behind.get(batch, []) for lot in row["opened"] or ()]
+    periods = {period(on): run for run, on in behind.distilled if on is not None}
     asks = "distilled in one season" if wanted is None else f"distilled in {wanted}"
-    since = {row["lot"]: row["aged_from"] for row in record.came}
-    for lot in opened:  # distilled before the book began: by the day on which it was filled
+    since = {row["lot"]: row["aged_from"] for row in behind.came}
+    for lot in behind.opened:  # distilled before the book began: by the day on which it was filled
         if since.get(lot) is not None:
             periods.setdefault(period(since[lot]), lot)
-    found = [(name, f"{name} ({lot})") for name, lot in sorted(periods.items(), key=str)]
-    wrong = [told for name, told in found if name != wanted] if wanted is not None else [told for _, told in found][1:]
-    if wrong:
-        return _row(claim, asks, "no", _some([told for _, told in found]), citation)
-    unknown = [lot for lot in opened if since.get(lot) is None]
+    told = [f"{name} ({lot})" for name, lot in sorted(periods.items(), key=str)]
+    if len(periods) > 1 if wanted is None else periods.keys() - {wanted}:
+        return _row(claim, asks, "no", _some(told), citation)
+    unknown = [lot for lot in behind.opened if since.get(lot) is None]
     if unknown or not periods:
         why = "when it was distilled is not on record" + (f": {_some(unknown)}" if unknown else "")
         return _row(claim, asks, None, why, citation)
     return _row(claim, asks, "yes", None, citation)
 
 
-def _single_cask(fillings: list[Filling]) -> dict[str, Any]:
-    names = sorted({filling.cask for filling in fillings})
+def _single_cask(behind: _Behind) -> dict[str, Any]:
+    names = sorted({filling.cask for filling in behind.fillings})
     if not names:
-        return _row("single cask", "one cask", None, "no cask stands behind it on record", COMMON)
+        return _row("single cask", "one cask", None, NO_CASK, COMMON)
     return _row("single cask", "one cask", "yes" if len(names) == 1 else "no", _some(names), COMMON)
 
 
-def _cask_strength(is_watered: bool, fillings: list[Filling]) -> dict[str, Any]:
-    if not fillings:
-        return _row("cask strength", "no water after the cask", None, "no cask stands behind it on record", COMMON)
-    return _row("cask strength", "no water after the cask", "no" if is_watered else "yes", None, COMMON)
+def _cask_strength(behind: _Behind) -> dict[str, Any]:
+    if not behind.fillings:
+        return _row("cask strength", "no water after the cask", None, NO_CASK, COMMON)
+    return _row("cask strength", "no water after the cask", "no" if behind.is_watered else "yes", None, COMMON)
 
 
 def _some(names: list[str], most: int = 4) -> str:
