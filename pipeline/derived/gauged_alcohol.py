@@ -100,7 +100,7 @@ def openings(book: Book, house: House) -> None:
 OPENINGS = Derivation(
     openings,
     made_from=(
-        "typed.cask_events", "typed.casks", "typed.intake", "typed.opening_stock", "derived.movements",
+        "typed.intake", "typed.opening_stock", "derived.casks", "derived.movements",
         "derived.extracts", "derived.laboratory", "derived.gauges", "derived.stock_gauges",
     ),
     makes=("derived.openings", "derived.gauge_errors", "derived.mass_errors"),
@@ -130,7 +130,7 @@ def removals(book: Book, house: House) -> None:
 REMOVALS = Derivation(
     removals,
     made_from=(
-        "typed.casks", "typed.dispatches", "typed.returns", "typed.samples", "typed.destructions",
+        "derived.casks", "typed.dispatches", "typed.returns", "typed.samples", "typed.destructions",
         "typed.opening_stock", "derived.cask_events", "derived.extracts", "derived.gauges", "derived.laboratory",
         "derived.openings", "derived.stock_gauges",
     ),

@@ -1,17 +1,14 @@
 -- What came to the house or stood there when the book was begun, as rows to gauge.
 -- What a cask held then is its first filling, CASK/1.
 -- A volume without a temperature is one at 20 °C, or at 60 °F where its strength is a US proof: so they are stated.
-WITH casks AS (
-    SELECT cask FROM typed.casks UNION SELECT cask FROM typed.cask_events
-),
-came AS (
+WITH came AS (
     SELECT lot, 'received' AS origin, kind, material, vessel, received_at AS came_at, quantity_l AS volume_at_t_l,
            volume_temperature_c, quantity_kg AS mass_kg, alcohol_l AS stated_alcohol_l, quantity_pieces AS pieces,
            NULL::DOUBLE AS nominal_ml, NULL::DOUBLE AS label_strength_pct_vol, strength_reading, reading_kind,
            reading_temperature_c, instrument, preparation, extract_pct, moisture_pct, condition, source_id, line
     FROM typed.intake
     UNION ALL
-    SELECT CASE WHEN vessel IN (FROM casks) THEN vessel || '/1' ELSE lot END, 'opening', kind, material, vessel, counted_at, volume_at_t_l, volume_temperature_c, mass_kg, alcohol_l, pieces,
+    SELECT CASE WHEN vessel IN (FROM derived.casks) THEN vessel || '/1' ELSE lot END, 'opening', kind, material, vessel, counted_at, volume_at_t_l, volume_temperature_c, mass_kg, alcohol_l, pieces,
            nominal_ml, label_strength_pct_vol, strength_reading, reading_kind, reading_temperature_c, instrument,
            preparation, extract_pct, moisture_pct, condition, source_id, line
     FROM typed.opening_stock

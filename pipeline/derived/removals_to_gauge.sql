@@ -18,13 +18,10 @@ WITH removed AS (
            volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, mass_kg, alcohol_l, pieces, source_id, line
     FROM typed.destructions
 ),
-casks AS (
-    SELECT cask FROM typed.casks UNION SELECT cask FROM derived.cask_events
-),
 of_casks AS (
     SELECT r.source_id, r.line, r.kind, r.vessel || '/' || (1 + count(e.cask)) AS contents
     FROM removed AS r LEFT JOIN derived.cask_events AS e ON e.cask = r.vessel AND e.event = 'emptied' AND e.happened_at < r.removed_at
-    WHERE r.vessel IN (FROM casks)
+    WHERE r.vessel IN (FROM derived.casks)
     GROUP BY r.source_id, r.line, r.kind, r.vessel
 ),
 cask_strengths AS (     -- what a cask was last found to hold: a sample is as strong, and so is what leaks
@@ -32,7 +29,7 @@ cask_strengths AS (     -- what a cask was last found to hold: a sample is as st
     FROM derived.cask_events WHERE strength_reading IS NOT NULL
     UNION ALL
     SELECT vessel, vessel || '/1', counted_at, strength_reading, reading_kind, reading_temperature_c, instrument, preparation
-    FROM typed.opening_stock WHERE strength_reading IS NOT NULL AND vessel IN (FROM casks)
+    FROM typed.opening_stock WHERE strength_reading IS NOT NULL AND vessel IN (FROM derived.casks)
 ),
 from_casks AS (
     SELECT e.source_id, e.line, e.event, max_by(s, s.read_at) AS last_read

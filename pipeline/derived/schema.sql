@@ -85,6 +85,14 @@ CREATE OR REPLACE TABLE derived.removals (          -- what left the account oth
     source_id         INTEGER, line INTEGER
 );
 
+-- What came into each lot (1) and what went out of it (-1): movements, what it began with, and what left otherwise than by a
+-- run; of bottles the goods ledger tells.
+-- made from: derived.gauges, derived.openings, derived.removals
+CREATE OR REPLACE VIEW derived.lot_flows AS
+SELECT lot, gauged_at AS moved_at, gauge, alcohol_l, CASE direction WHEN 'out' THEN 1 ELSE -1 END AS sign FROM derived.gauges
+UNION ALL SELECT lot, came_at, gauge, alcohol_l, 1 FROM derived.openings
+UNION ALL SELECT lot, removed_at, gauge, alcohol_l, CASE kind WHEN 'returned' THEN 1 ELSE -1 END FROM derived.removals WHERE NOT is_bottled;
+
 CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handles alcohol (strip to bottle)
     run VARCHAR, stage VARCHAR, equipment VARCHAR, product VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
     alcohol_in_l DOUBLE, u_alcohol_in_l DOUBLE,     -- NULL where a charge could not be computed; so is each part below

@@ -108,7 +108,7 @@ def last_stocktake(book: Book, month: date) -> date | None:
     days = book.frame(
         """
         SELECT timezone(getvariable('house_zone'), timezone('UTC', gauged_at))::DATE AS on_day,
-               vessel IN (SELECT cask FROM typed.casks UNION SELECT cask FROM derived.cask_events) AS is_cask
+               vessel IN (FROM derived.casks) AS is_cask
         FROM derived.stock_gauges WHERE date_trunc('month', on_day)::DATE = ?
         ORDER BY is_cask, on_day DESC LIMIT 1
         """,

@@ -5,14 +5,11 @@ WITH gauged AS (
            min(vessel) AS vessel
     FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
     GROUP BY run, lot, direction
-),
-casks AS (
-    SELECT cask FROM typed.casks UNION SELECT cask FROM typed.cask_events
 )
 SELECT s.lot, s.into_lot, s.stage, c.cask, i.on_day AS drawn_on, o.on_day AS put_on
 FROM derived.steps AS s
 LEFT JOIN gauged AS i ON i.run = s.run AND i.lot = s.lot AND i.direction = 'in'
 LEFT JOIN gauged AS o ON o.run = s.run AND o.lot = s.into_lot AND o.direction = 'out'
-LEFT JOIN casks AS c ON c.cask = o.vessel
+LEFT JOIN derived.casks AS c ON c.cask = o.vessel
 WHERE s.into_rank IS NOT NULL AND s.share IS NOT NULL
 ORDER BY s.into_rank, s.into_lot, put_on, s.lot, s.run

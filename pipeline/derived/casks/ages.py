@@ -83,8 +83,8 @@ def ways_into_wood(book: Book) -> tuple[list[dict[str, Any]], list[dict[str, Any
 AGES = Derivation(
     lambda book, _: ages(book),
     made_from=(
-        "typed.opening_stock", "typed.casks", "typed.cask_events", "derived.gauges", "derived.openings", "derived.runs",
-        "derived.steps", "house_zone",
+        "typed.opening_stock", "typed.cask_events", "derived.casks", "derived.gauges", "derived.openings",
+        "derived.runs", "derived.steps", "house_zone",
     ),
     makes=("derived.ages",),
 )  # fmt: skip

@@ -19,9 +19,7 @@ flows AS (
     SELECT o.contents, g.gauge, g.alcohol_l, g.sign, g.moved_at
     FROM open AS o LEFT JOIN last_gauge AS l USING (contents)
     JOIN (
-        SELECT lot, gauged_at AS moved_at, gauge, alcohol_l, CASE direction WHEN 'out' THEN 1 ELSE -1 END AS sign FROM derived.gauges
-        UNION ALL SELECT lot, came_at, gauge, alcohol_l, 1 FROM derived.openings
-        UNION ALL SELECT lot, removed_at, gauge, alcohol_l, CASE kind WHEN 'returned' THEN 1 ELSE -1 END FROM derived.removals
+        SELECT lot, moved_at, gauge, alcohol_l, sign FROM derived.lot_flows
         UNION ALL SELECT lot, gauged_at, gauge, alcohol_l, 1 FROM derived.stock_gauges
     ) AS g ON g.lot = o.contents AND (l.gauge IS NULL OR g.gauge = l.gauge OR g.moved_at > l.gauged_at)
 ),

@@ -1,4 +1,4 @@
--- made from: derived.cask_events, derived.gauge_errors, derived.gauges, derived.openings, derived.removals, derived.stock_gauges
+-- made from: derived.cask_events, derived.gauge_errors, derived.lot_flows, derived.openings, derived.stock_gauges
 -- What each filling lost in its cask from one measurement to the next: what it should have held (the last measurement and all
 -- that went in and out since) less what it was found to hold, at a regauge and when it was emptied. Evaporation is in it, and
 -- what the wood drank; a leak that was written down with its quantity is not. Errors that the gauges share cancel.
@@ -9,11 +9,7 @@ WITH fillings AS (
 ),
 flows AS (
     SELECT f.contents, g.moved_at, g.gauge, g.alcohol_l, g.sign
-    FROM fillings AS f JOIN (
-        SELECT lot, gauged_at AS moved_at, gauge, alcohol_l, CASE direction WHEN 'out' THEN 1 ELSE -1 END AS sign FROM derived.gauges
-        UNION ALL SELECT lot, came_at, gauge, alcohol_l, 1 FROM derived.openings
-        UNION ALL SELECT lot, removed_at, gauge, alcohol_l, CASE kind WHEN 'returned' THEN 1 ELSE -1 END FROM derived.removals
-    ) AS g ON g.lot = f.contents
+    FROM fillings AS f JOIN derived.lot_flows AS g ON g.lot = f.contents
 ),
 measured AS (
     SELECT f.contents, f.cask, s.gauged_at AS measured_at, 'regauged' AS found_when, s.alcohol_l AS found_l, s.gauge, s.source_id, s.line

@@ -16,7 +16,6 @@ from gaugebook.pipeline.derived.derivation import Derivation
 from gaugebook.pipeline.statistics.evaporation import (
     FEWEST_CASKS,
     Band,
-    Rate,
     evaporation_band,
     evaporation_rate,
     expected_alcohol,
@@ -26,6 +25,9 @@ HERE = Path(__file__).parent
 ALIKE = (("nominal_l", "wood", "location"), ("nominal_l", "wood"), ("nominal_l",), ())
 YEAR_S = 365.2425 * 86400
 Key = tuple[Any, ...]
+OF_BAND = (
+    "like_it", "casks", "usual_per_year", "u_usual_per_year", "scatter_per_year", "z", "critical", "is_outlier",
+)  # fmt: skip
 
 LOCATED = """
     SELECT cask, coalesce(m.location, c.location) AS location, c.nominal_l, c.wood
@@ -72,8 +74,7 @@ EVAPORATION = Derivation(
     lambda book, _: evaporation(book),
     made_from=(
         "typed.cask_events", "typed.casks", "typed.inventory", "typed.runs", "typed.stock", "derived.cask_events",
-        "derived.cask_losses", "derived.gauge_errors", "derived.gauges", "derived.openings", "derived.removals",
-        "derived.stock_gauges",
+        "derived.cask_losses", "derived.gauge_errors", "derived.lot_flows", "derived.openings", "derived.stock_gauges",
     ),
     makes=("derived.evaporation", "derived.cask_stock"),
 )  # fmt: skip
@@ -124,28 +125,16 @@ def _band_of(kind: Mapping[str, Any], bands: Mapping[Key, tuple[Band, list[str]]
 
 
 def _beside(row: dict[str, Any], bands: Mapping[Key, tuple[Band, list[str]]]) -> dict[str, Any]:
-    rate: Rate = row.pop("rate")
-    row |= {"per_year": rate.per_year, "u_per_year": rate.u_per_year}
+    """A filling's own rate beside the band of casks like it; without one, what is said of the band stays NULL."""
+    own = {name: value for name, value in row.items() if name != "rate"}
+    own |= {"per_year": row["rate"].per_year, "u_per_year": row["rate"].u_per_year}
     alike = _band_of(row, bands)
-    row["rate"] = rate
-    shown = {name: value for name, value in row.items() if name != "rate"}
     if alike is None:
-        return shown | dict.fromkeys(
-            (
-                "like_it",
-                "casks",
-                "usual_per_year",
-                "u_usual_per_year",
-                "scatter_per_year",
-                "z",
-                "critical",
-                "is_outlier",
-            )
-        )
+        return own | dict.fromkeys(OF_BAND)
     key, band = alike
     place = bands[key][1].index(row["contents"])
     left = float(np.exp(-band.log_rate))
-    return shown | {
+    return own | {
         "like_it": ", ".join(_told(name, value) for name, value in zip(key[0], key[1:], strict=True)) or "all casks",
         "casks": band.casks,
         "usual_per_year": 1 - left,

@@ -13,7 +13,7 @@ emptied AS (
     FROM typed.cask_events WHERE event = 'emptied'
 ),
 filled AS (
-    SELECT DISTINCT lot FROM derived.gauges WHERE vessel IN (SELECT cask FROM typed.cask_events UNION SELECT cask FROM typed.casks)
+    SELECT DISTINCT lot FROM derived.gauges WHERE vessel IN (FROM derived.casks)
     UNION SELECT lot FROM derived.openings WHERE lot = vessel || '/1'
 )
 SELECT m.lot, coalesce(any_value(e.on_day), CASE WHEN m.lot IN (FROM filled) THEN (SELECT max(on_day) FROM moved) END,

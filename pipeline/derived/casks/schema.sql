@@ -14,6 +14,11 @@ CREATE OR REPLACE TABLE derived.cask_events (       -- typed.cask_events, each w
     alcohol_l DOUBLE, rinse_l DOUBLE, location VARCHAR, reason VARCHAR, document VARCHAR, person VARCHAR, source_id INTEGER, line INTEGER
 );
 
+-- Every cask: those of the register, and those that only an event tells of.
+-- made from: typed.casks, typed.cask_events
+CREATE OR REPLACE VIEW derived.casks AS
+SELECT cask FROM typed.casks UNION SELECT cask FROM typed.cask_events;
+
 -- Every run: those of the run sheets, and fills and dumps of casks that only the casks' own record tells of.
 -- made from: typed.runs, derived.cask_events
 CREATE OR REPLACE VIEW derived.runs AS
