@@ -1,5 +1,6 @@
 -- A stocktake against the book at that moment, lot by lot: what was dipped, and what the book holds that was not.
--- Parameter: its day, by the house's calendar. A stocktake is all dips of one day; its moment for a lot without a dip is the last.
+-- Parameter: its day, by the house's calendar. A stocktake is all dips of one day, of a lot dipped again its last; its moment
+-- for a lot without a dip is the last of all.
 WITH dips AS (
     SELECT gauge, vessel, lot, gauged_at, alcohol_l AS dip_l, u_alcohol_l AS u_dip_l, not_computed,
            timezone(getvariable('house_zone'), timezone('UTC', gauged_at)) AS local_at
@@ -10,6 +11,7 @@ last_day AS (
 ),
 taken AS (
     SELECT d.* FROM dips AS d JOIN last_day AS l ON d.local_at::DATE = l.day
+    QUALIFY row_number() OVER (PARTITION BY vessel, lot ORDER BY gauged_at DESC, gauge DESC) = 1
 ),
 book AS (
     SELECT e.place AS vessel, e.lot, sum(e.alcohol_l) AS book_l

@@ -8,6 +8,7 @@ what the simulation holds, `u` the standard uncertainty of the readings.
 import csv
 import tomllib
 from collections import defaultdict
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -372,6 +373,31 @@ def test_the_account_books_what_casks_lose_when_they_are_gauged(rows):
 
     assert len(clean) >= 8
     assert {month: value for month, value in off.items() if abs(value) > 4.0} == {}
+
+
+def test_tanks_counted_at_a_month_end_agree_with_the_book(second_book, rows):
+    """Each line of a count that names a tank is one gauge, though the map lands it as a count and as a dip.
+
+    No fault is planted in a count of a tank: differences are those of gauging alone. About 95 of 100 lie within U = 2 u
+    (GUM, JCGM 100:2008, 6.3.3), none beyond 4 u.
+    """
+    from gaugebook.reports.accounts.account import stocktake
+
+    written: dict[date, int] = defaultdict(int)
+    for path in HOUSE.glob("files/*/counts_*.csv"):
+        for words in csv.reader(path.read_text().splitlines()):
+            if "TANK" in words:
+                written[datetime.strptime(words[0], "%m/%d/%Y %I:%M %p").date()] += 1
+    with open_book(second_book) as book:
+        book.execute("SET VARIABLE house_zone = 'America/Denver'")
+        counts = {day: [dip for dip in stocktake(book, day) if dip["dipped_at"]] for day in written}
+    off = [abs(dip["difference_l"]) / dip["u_difference_l"] for dips in counts.values() for dip in dips]
+
+    assert rows("SELECT source_id, line FROM derived.dips GROUP BY ALL HAVING count(*) > 1") == []
+    assert {end: len(dips) for end, dips in counts.items()} == written
+    assert len(off) == 102
+    assert max(off) < 4
+    assert sum(z > 2 for z in off) <= 10
 
 
 def test_a_noted_leak_is_told_apart_from_evaporation(rows):

@@ -86,6 +86,7 @@ LEFT JOIN LATERAL (     -- of a cask what it held at the time
     SELECT i.vessel || '/' || (SELECT 1 + count(*) FROM typed.cask_events AS c WHERE c.cask = i.vessel AND c.event = 'emptied' AND c.happened_at < i.counted_at) AS contents,
            (SELECT max(c.tare_kg) FROM typed.casks AS c WHERE c.cask = i.vessel) AS tare_kg
 ) AS e ON i.container = 'cask'
+ANTI JOIN typed.stock AS s ON s.source_id = i.source_id AND s.line = i.line     -- a line received as dip and as count is one gauge
 WHERE i.container <> 'cased goods' AND (i.container = 'cask' OR i.lot IS NOT NULL)
   AND coalesce(i.volume_at_t_l, i.mass_kg, i.gross_kg, i.alcohol_l) IS NOT NULL;
 

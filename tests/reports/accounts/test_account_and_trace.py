@@ -13,7 +13,7 @@ from small_house import HOUSE
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
 from gaugebook.pipeline.house.settings import parse_house
-from gaugebook.pipeline.intake.flow import profile_in_force
+from gaugebook.pipeline.intake.flow import profile_in_force, receive
 from gaugebook.reports.accounts.account import STATEMENT, account_table, gather_account, least_agreeing
 from gaugebook.reports.accounts.account_document import account_document
 from gaugebook.reports.accounts.lot_trace import gather_trace, trace_pdf
@@ -132,8 +132,8 @@ def test_documents_are_the_same_each_time(book, tmp_path):
             assert "house" in str(document.docinfo["/Title"])
 
 
-def test_a_stocktake_is_held_against_the_book(received, tmp_path):
-    """A dip that finds 5 LPA less than the book is short; a lot that the book holds and nobody dipped says so."""
+def dipped(received, tmp_path, *lines):
+    """The account of January with these dips of the run house: vessel, lot, time, litres."""
     maps = tmp_path / "site" / "maps"
     received()
     (maps / "stock.toml").write_text(
@@ -142,20 +142,34 @@ def test_a_stocktake_is_held_against_the_book(received, tmp_path):
         'volume_temperature_c = "tV"\nstrength_reading = "S"\nreading_kind = "kind"\n'
         'gauged_at = { column = "at", time = "%Y-%m-%d %H:%M" }\n'
     )
-    # between the strip run and the reduction the book holds 95 LPA of SPIRIT-1 in T1; 112.5 L at 80 % vol are 90
     stock = tmp_path / "site" / "stock.csv"
-    stock.write_text("vessel,lot,at,L,tV,S,kind\nT1,SPIRIT-1,2026-01-12 20:00,112.5,20,80,pct_vol_20c\n")
-    from gaugebook.pipeline.intake.flow import receive
-
+    stock.write_text("vessel,lot,at,L,tV,S,kind\n" + "".join(f"{line},20,80,pct_vol_20c\n" for line in lines))
     receive(tmp_path / "book", [stock], None)
-
     with open_book(tmp_path / "book") as book:
-        account = gather_account(book, profile_in_force(book), JANUARY)
+        return gather_account(book, profile_in_force(book), JANUARY)
+
+
+def test_a_stocktake_is_held_against_the_book(received, tmp_path):
+    """A dip that finds 5 LPA less than the book is short; a lot that the book holds and nobody dipped says so."""
+    # between the strip run and the reduction the book holds 95 LPA of SPIRIT-1 in T1; 112.5 L at 80 % vol are 90
+    account = dipped(received, tmp_path, "T1,SPIRIT-1,2026-01-12 20:00,112.5")
     found = {dip["lot"]: dip for dip in account.dips}
+
     assert found["SPIRIT-1"]["finding"] == "short"
     assert found["SPIRIT-1"]["difference_l"] == pytest.approx(-5.0, abs=0.01)
     assert found["HEADS-1"]["finding"] == "no dip"
     assert account.needs_attention
+
+
+def test_a_tank_dipped_again_on_the_day_counts_by_its_last_dip(received, tmp_path):
+    """The book of 95 LPA stands once against it, however many dips there were."""
+    account = dipped(
+        received, tmp_path, "T1,SPIRIT-1,2026-01-12 19:00,100", "T1,SPIRIT-1,2026-01-12 20:00,112.5",
+    )  # fmt: skip
+    [dip] = [dip for dip in account.dips if dip["lot"] == "SPIRIT-1"]
+
+    assert float(dip["book_l"]) == pytest.approx(95.0, abs=0.01)
+    assert dip["difference_l"] == pytest.approx(-5.0, abs=0.01)
 
 
 def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
