@@ -28,6 +28,7 @@ READINGS = {
     "density": ("density", "kg/m³"),
     "pct_vol_20c": ("strength at 20 °C", "% vol"),
     "us_proof_60f": ("proof at 60 °F", "proof"),
+    "us_proof_hydrometer": ("proof hydrometer", "proof"),
 }
 CAUTION = (
     "Spirit vapour is highly flammable: gauging needs ventilation and no source of ignition. Local codes, the excise "

@@ -56,5 +56,5 @@ SELECT n.serial, n.circumstance, n.run, n.lot, n.part, n.vessel, c.cask IS NOT N
 FROM numbered AS n JOIN received.files AS f USING (file_id)
 LEFT JOIN read AS r ON r.source_id = n.source_id AND r.line = n.line AND (r.lot IS NULL OR r.lot = n.lot)
 LEFT JOIN derived.casks AS c ON c.cask = n.vessel
-QUALIFY row_number() OVER (PARTITION BY n.serial ORDER BY r.lot NULLS LAST, r.volume_at_t_l, r.strength_reading) = 1
+QUALIFY row_number() OVER (PARTITION BY n.serial ORDER BY r.lot NULLS LAST, r.volume_at_t_l, r.strength_reading, r.person NULLS LAST) = 1
 ORDER BY n.serial

@@ -14,15 +14,14 @@ from pdf_text import pdf_text
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.intake.flow import profile_in_force, receive
-from gaugebook.reports.accounts.gauge_records import gather_gauge_records, told
+from gaugebook.pipeline.typed.record import READING_KINDS
+from gaugebook.reports.accounts.gauge_records import READINGS, gather_gauge_records, told
 from gaugebook.reports.cli import main
 
 
-@pytest.fixture(scope="module")
-def house(tmp_path_factory):
+def book_of_gauges(root):
     """A tank and a cask from before; a cask filled, gauged again and sampled."""
-    root = tmp_path_factory.mktemp("gauges")
-    folder = cask_book(
+    return cask_book(
         root,
         opening_stock=OPENING,
         casks=CASKS,
@@ -32,13 +31,24 @@ def house(tmp_path_factory):
             event("C1", "sampled", "2024-06-02", volume_at_t_l=0.5, strength_reading=62.0, person="QA"),
         ],
     )
-    return root, folder
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory):
+    """The folder of its files and its book; tests only read it."""
+    root = tmp_path_factory.mktemp("gauges")
+    return root, book_of_gauges(root)
 
 
 def records_of(folder, **asked):
     """The gauges asked for."""
     with open_book(folder) as book:
         return gather_gauge_records(book, profile_in_force(book), **asked).records
+
+
+def test_every_kind_of_reading_has_words():
+    """A reading of a kind without words would stop the month's records."""
+    assert set(READINGS) == set(READING_KINDS)
 
 
 def test_a_fill_is_one_gauge(house):
@@ -98,9 +108,9 @@ def test_the_document_has_a_page_a_gauge(house, tmp_path):
     assert "byte for byte" in check.output
 
 
-def test_later_files_leave_the_numbers_as_they_are(house):
+def test_later_files_leave_the_numbers_as_they_are(tmp_path):
     """A record of an earlier day that comes later gets a number after all others."""
-    root, folder = house
+    root, folder = tmp_path, book_of_gauges(tmp_path)
     before = {(row["file"], row["line"]): row["serial"] for row in records_of(folder)}
     late = root / "late"
     late.mkdir(exist_ok=True)
