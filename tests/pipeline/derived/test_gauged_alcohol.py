@@ -94,7 +94,7 @@ def test_a_stated_strength_is_known_to_the_profile_alone(gauged, kind, strength)
 
 
 def test_a_weighing_goes_before_a_dip(gauged):
-    """100 L of 60 % vol weigh 90.91 kg (909.1 kg/m3 by OIML R 22) less the 0.11 kg that air carries: they are not 200 L.
+    """100 L of 60 % vol weigh 90.91 kg (909.1 kg/m3 by OIML R 22) less the 0.11 kg that air carries: so not 200 L.
     u is that of the balance, 0.05 %."""
     row = gauged(**READ, **VOLUME | {"volume_at_t_l": 200.0, "mass_kg": 90.802})
 
