@@ -138,6 +138,32 @@ def test_gauges_at_rest_are_dips_casks_and_what_was_counted(put, rows_of):
     ]  # fmt: skip
 
 
+def test_an_entry_has_the_errors_of_its_gauge(put, rows_of):
+    """With its sign: what is drawn of a place is less by as much; an entry without a gauge has its own."""
+    for gauge, alcohol_l, entry in ((1, 5.0, "produced"), (2, -5.0, "used"), (None, 3.0, "received")):
+        put("derived.account_entries", gauge=gauge, booked_at=DAY, place="T1", entry=entry, alcohol_l=alcohol_l,
+            u_alcohol_l=0.7, lot="A", run="R")  # fmt: skip
+    put("derived.gauge_errors", gauge=1, error="e", alcohol_l=0.2)
+    put("derived.gauge_errors", gauge=2, error="e", alcohol_l=0.3)
+
+    assert rows_of("entry_errors", "error, alcohol_l, place, lot") == [
+        ("e", -0.3, "T1", "A"), ("e", 0.2, "T1", "A"), ("received A R 20240101000000", 0.7, "T1", "A"),
+    ]  # fmt: skip
+
+
+def test_what_stands_behind_a_batch(put, rows_of):
+    """Each run and lot of its lineage once, the run that bottled it, and the batch itself."""
+    for run, lot, into in (("S", "W", "X"), ("B", "X", "B-1"), ("B", "Y", "B-1")):
+        put("derived.lineage", batch="B-1", run=run, lot=lot, into_lot=into)
+    put("derived.bottlings", batch="B-1", run="BOT")
+    put("derived.bottlings", batch="B-2")
+
+    assert rows_of("ancestor_runs", "batch, run") == [("B-1", "B"), ("B-1", "BOT"), ("B-1", "S")]
+    assert rows_of("ancestor_lots", "batch, lot") == [
+        ("B-1", "B-1"), ("B-1", "W"), ("B-1", "X"), ("B-1", "Y"), ("B-2", "B-2"),
+    ]  # fmt: skip
+
+
 def test_what_flows_into_a_lot_and_out_of_it(put, rows_of):
     """Made, begun with and come back on the one side; drawn and gone on the other; bottles are told by their ledger."""
     put("derived.gauges", gauge=1, lot="A", direction="out", gauged_at=DAY, alcohol_l=10.0)

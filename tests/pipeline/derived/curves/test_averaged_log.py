@@ -87,6 +87,14 @@ def test_a_strength_counts_while_distillate_runs():
     assert course.resets_s == []
 
 
+def test_a_run_that_goes_on_to_the_last_row_has_its_strength_there():
+    """The log ends while distillate runs."""
+    course, when = course_of(log_of(distillate_flow_l_h=np.where(np.arange(61) > 20, 60.0, 0.0)), Circumstances())
+
+    assert when.end_s == 3600.0
+    assert np.isfinite(course.strength[-1])
+
+
 def test_a_counter_stands_in_for_a_flow_that_is_not_logged():
     """36 counts of a litre, set back after the twentieth: what was counted is what ran."""
     row = np.arange(61)

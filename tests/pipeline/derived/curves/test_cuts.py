@@ -220,6 +220,31 @@ def test_a_bridged_gap_makes_times_beside_it_unsure():
         assert _u_of_log(course, measure, 600.0, 1.0, 0.0) == pytest.approx(0.0, abs=1e-6)
 
 
+def test_noise_and_a_row_that_dips_make_times_unsure():
+    """One row of 30 L/h: down and up again are 2 x 0.5^2 / 12 L2, for they do not bend alike. The last digit of the
+    flow is then 30 L/h, 0.1443 of it as a rectangle: 0.0208 L2 for each litre that ran between rows. Behind 600 s are
+    49 of these, a quarter of one and the dip; the row itself counts in full."""
+    flow = np.full(61, 60.0)
+    flow[45] = 30.0
+    course = course_with(flow=flow)
+    litres = _Held(course.total.volume_l, [], [], by_alcohol=False)
+    noise, dip = (30 / 12**0.5 / 60) ** 2, 2 * 0.5**2 / 12
+
+    assert _u_of_log(course, litres, 600.0, 0.0, 1.0) == pytest.approx(
+        60 * (49.25 * noise + dip + noise) ** 0.5, rel=1e-3
+    )
+    assert _u_of_log(course, litres, 600.0, 1.0, 0.0) == pytest.approx(60 * (10 * noise) ** 0.5, rel=1e-3)
+
+
+@pytest.mark.parametrize(("missing", "by"), [(0, "change of flow"), (2, "change of flow"), (6, "")])
+def test_a_step_across_a_long_gap_is_not_seen(missing, by):
+    """From 60 to 50 L/h; two rows are looked through, six leave open when it was."""
+    flow = np.where(np.arange(61) < 45, 60.0, 50.0) + 0.05 * np.sin(np.arange(61.0) ** 2)
+    flow[45 - missing // 2 : 45 + missing // 2] = np.nan
+
+    assert cuts(course_with(flow), WHEN, Circumstances())[1].by == by
+
+
 def test_a_bridged_strength_makes_alcohol_unsure_and_litres_not():
     """From 80 to 70 % vol over ten minutes: 10 % / (2 sqrt(3)) of 10 L, 0.2887 LPA, added up without signs. The ten
     changes of 1 % vol a minute between the rows give sqrt(28) x 0.01 / sqrt(12) LPA beside it."""

@@ -62,6 +62,9 @@ def test_a_pot_that_stands_at_one_temperature_does_not_empty(rise_k, stands):
     pot = np.where(inside, 95.0 + rise_k * (TIMES - 660.0) / (3480.0 - 660.0), 20.0)
 
     assert _does_not_empty(TIMES, pot, CURVE) is stands
+    ten = 3260.0 + 30.0 * np.arange(10)  # the last of them a little more than a minute before the end
+    assert _does_not_empty(ten, np.full(10, 95.0), CURVE)
+    assert not _does_not_empty(ten + 30.0, np.full(10, 95.0), CURVE)
     assert not _does_not_empty(TIMES, np.where(TIMES < 1200, pot, np.nan), CURVE)  # nine rows say nothing
     assert not _does_not_empty(TIMES, np.where(TIMES < 1200, 95.0, np.nan), CURVE)
     assert _does_not_empty(TIMES, np.where(TIMES < 1260, 95.0, np.nan), CURVE)
@@ -86,7 +89,8 @@ def test_a_pot_is_held_against_what_boils_in_it():
     few[12:17] = np.nan  # two rows are too few
     assert _pot_against_gauges(TIMES, few, air, curve, around)[1].tolist() == [3600.0]
     assert _pot_against_gauges(TIMES, pot, air, curve, replace(around, is_continuous=True))[1].size == 0
-    assert _pot_against_gauges(TIMES, np.full(61, 99.0), air, curve, around)[1].size == 0
+    nothing, never = _pot_against_gauges(TIMES, np.full(61, 99.0), air, curve, around)
+    assert nothing.size == never.size == 0
 
 
 def test_a_pot_boils_higher_under_more_pressure():
@@ -338,7 +342,8 @@ def test_the_cut_against_the_run_sheet(apart_s, u_s, differs):
 
 
 def run_with(vapour_k=0.0, strength=None, pressure=None):
-    """Verdict and findings of hearts whose strength falls from 85 to 60 % vol, the vapour off by so much."""
+    """Verdict and findings of hearts whose strength falls from 85 to 60 % vol, the vapour off by so much, or by more
+    and more."""
     strength = np.linspace(85.0, 60.0, 61) if strength is None else strength
     air = np.full(61, 101.325 if pressure is None else pressure)
     values = {VAPOUR: vapour_temperature_for(strength, air)[0] + vapour_k}
@@ -361,6 +366,14 @@ def test_a_run_in_equilibrium_has_nothing_to_say():
     assert verdict["vapour_residual_c"] == pytest.approx(0.0, abs=1e-9)
     assert verdict["u_vapour_residual_c"] == pytest.approx(u(1.5))
     assert run_with(pressure=101.325)[0]["u_vapour_residual_c"] == pytest.approx(u(0.3))
+
+
+def test_a_vapour_thermometer_that_drifts_is_found_in_the_run():
+    """From -1 to 1 K over the hour: in the mean it is right, and 42 minutes of it show 1.4 K."""
+    _, (finding,) = run_with(np.linspace(-1.0, 1.0, 61))
+
+    assert found([finding]) == [("drift", VAPOUR, 360.0, 2880.0)]
+    assert finding.size == pytest.approx(1.4, abs=0.01)
 
 
 def test_a_vapour_thermometer_three_kelvins_off_is_named():
