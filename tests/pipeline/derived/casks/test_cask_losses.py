@@ -86,6 +86,17 @@ def test_a_cask_of_the_opening_stock_begins_with_what_stood_there(put_gauge, los
     assert (row["held_l"], row["loss_l"], row["u_loss_l"]) == (90.0, 2.0, 0.0)
 
 
+def test_what_moved_at_the_moment_of_a_gauge_is_in_it(put, put_gauge, losses):
+    """Topped up by 10 as it was gauged: 100 + 10 less 95 at that gauge, 95 less 90 at the next."""
+    put_event(put, "C1/1", "filled", "2024-01-01")
+    put_gauge("out", 1, "C1/1", "2024-01-01", 100.0)
+    put_gauge("out", 2, "C1/1", "2025-01-01", 10.0)
+    put_gauge("dip", 3, "C1/1", "2025-01-01", 95.0)
+    put_gauge("dip", 4, "C1/1", "2026-01-01", 90.0)
+
+    assert [row["loss_l"] for row in losses()] == [15.0, 5.0]
+
+
 @pytest.mark.parametrize("unknown", ["filled", "found", "sampled"])
 def test_what_was_not_gauged_leaves_the_loss_unknown(put, put_gauge, losses, unknown):
     """One gauge of it is enough; its uncertainty is unknown as well."""

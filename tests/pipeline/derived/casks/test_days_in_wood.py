@@ -20,11 +20,14 @@ def rows_of(empty_book):
 
 def test_what_came_with_the_day_from_which_it_ages(put, rows_of):
     """Of the opening stock as its own line says, under its cask; a delivery of the same line has none, nor has what
-    carries no alcohol a row. The last of two gauges of a lot counts."""
+    carries no alcohol a row. The last of two gauges of a lot counts, and the day of the younger of two parts."""
     spirit = {"kind": "spirit", "carries_alcohol": True, "source_id": 1}
     put("typed.opening_stock", lot="C9", material="x", kind="spirit", counted_at=EVENING, aged_from="2018-05-30 20:00",
         line=4)  # fmt: skip
     put("derived.openings", lot="C9/1", vessel="C9", origin="opening", came_at=EVENING, line=4, **spirit)
+    put("typed.opening_stock", lot="C9", material="x", kind="spirit", counted_at=EVENING, aged_from="2017-01-01",
+        line=7)  # fmt: skip
+    put("derived.openings", lot="C9/1", vessel="C9", origin="opening", came_at=EVENING, line=7, **spirit)
     put("derived.openings", lot="A", vessel="T1", origin="received", came_at=EVENING, line=4, **spirit)
     put("derived.openings", lot="B", vessel="T1", origin="opening", came_at="2024-01-01 10:00", line=5, **spirit)
     put("derived.openings", lot="B", vessel="T2", origin="opening", came_at=EVENING, line=6, **spirit)
@@ -58,6 +61,7 @@ def test_a_step_has_the_days_of_its_gauges(put, rows_of):
         ("R", "C1/1", "out", "C1", "2024-01-03"),
         ("R", "NM", "out", "T9", "2023-01-01"), ("R", "C1/1", "in", "T9", "2023-01-01"),
         ("Q", "NM", "in", "T1", "2023-01-01"), ("Q", "C1/1", "out", "T1", "2023-01-01"),
+        ("R", "C1/1", "out", "T5", "2024-01-03"),
     ):  # fmt: skip
         put("derived.gauges", run=run, lot=lot, direction=direction, vessel=vessel, gauged_at=on)
 
@@ -84,6 +88,16 @@ def test_without_a_time_of_its_own_a_gauge_has_that_of_its_run(put, rows_of, end
     (row,) = rows_of("aged_steps")
 
     assert (row["cask"], row["drawn_on"], row["put_on"]) == (None, date(2024, 3, 2), put_on)
+
+
+def test_a_run_that_no_sheet_tells_of_has_the_days_of_its_gauges(put, rows_of):
+    """The gauges are all that is known of it."""
+    put("derived.steps", lot="NM", into_lot="X", run="R", **STEP)
+    put("derived.gauges", run="R", lot="NM", direction="in", gauged_at=EVENING)
+
+    (row,) = rows_of("aged_steps")
+
+    assert (row["drawn_on"], row["put_on"]) == (NEXT_DAY, None)
 
 
 def test_steps_stand_after_those_that_they_rest_on(put, rows_of):
