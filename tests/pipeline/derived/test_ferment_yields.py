@@ -100,14 +100,28 @@ def test_an_extract_that_no_certificate_states_is_not_known(yields, put):
     assert row["yield_l_per_t"] == pytest.approx(200.0)
 
 
+def test_a_wort_in_two_lots_is_of_one_mash(yields, put):
+    """The second mash made two lots of wort, and this ferment took both: its own recipe counts, 0.80, and 400 L."""
+    put("derived.gauges", run="MASH-2", direction="out", lot="WORT-2B", part="wort", stage="mash", volume_l=100.0)
+    put("typed.runs", run="FER-2", stage="ferment", equipment="F2", started_at="2031-01-02", ended_at="2031-01-06")
+    for lot, litres in (("WORT-2", 300.0), ("WORT-2B", 100.0)):
+        put("derived.gauges", run="FER-2", direction="in", lot=lot, part="wort", stage="ferment", volume_l=litres)
+    row = yields()["FER-2"]
+
+    assert (row["mash_run"], row["grain_kg"]) == ("MASH-2", 50.0)
+    assert row["predicted_yield_l_per_t"] == pytest.approx(80.0 * 0.80 * 6.06)
+
+
 def test_a_ferment_of_which_little_is_known_has_a_row(yields, put):
     """Wort that no run made, no gravities, no wash; and one whose wash was not gauged in full."""
     put("typed.runs", run="FER-2", stage="ferment", equipment="F2", started_at="2031-01-02", ended_at="2031-01-06")
     put("derived.gauges", run="FER-2", direction="in", lot="BOUGHT", part="wort", stage="ferment", volume_l=100.0)
+    put("derived.laboratory", lot="BOUGHT", analyte="specific_gravity", unit="sg", value=1.05)
     put("typed.runs", run="FER-3", stage="ferment", equipment="F2", started_at="2031-01-02", ended_at="2031-01-07")
     rows = yields()
 
     assert list(rows) == ["FER-1", "FER-2", "FER-3"]
+    assert rows["FER-2"].pop("original_gravity") == 1.05
     for run in ("FER-2", "FER-3"):
         known = {name for name, value in rows[run].items() if value is not None}
         assert known == {"run", "equipment", "started_at", "ended_at"}

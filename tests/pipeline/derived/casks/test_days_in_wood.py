@@ -126,10 +126,11 @@ def test_the_day_of_which_an_age_is_told(put, rows_of):
     ):  # fmt: skip
         put("derived.gauges", run="R", lot=lot, direction=direction, vessel=vessel, gauged_at=on)
     put("derived.gauges", run="R", lot="NEW", direction="out", vessel="T1")
+    put("derived.gauges", run="no sheet", lot="LOOSE", direction="out", vessel="T1", gauged_at=EVENING)
     put("derived.openings", lot="OLD", vessel="T1", came_at=EVENING)
     put("derived.openings", lot="C9/1", vessel="C9", came_at="2023-01-01")
 
     assert {row["lot"]: row["as_of"] for row in rows_of("left_wood")} == {
         "C1/1": date(2024, 2, 2), "C1/2": date(2024, 9, 2), "C2/1": date(2025, 1, 1), "C9/1": date(2025, 1, 1),
-        "VAT": NEXT_DAY, "OLD": NEXT_DAY, "NEW": date(2024, 3, 4),
+        "VAT": NEXT_DAY, "OLD": NEXT_DAY, "NEW": date(2024, 3, 4), "LOOSE": NEXT_DAY,
     }  # fmt: skip
