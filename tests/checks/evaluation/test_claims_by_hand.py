@@ -79,7 +79,7 @@ def test_time_in_other_wood_does_not_count():
 
     assert answers(_of_maturation(other, ON, OAK)) == {"at least 3 years": ("no", "0 years 0 months 0 days by NM")}
     assert answers(_of_maturation(unknown, ON, OAK)) == {
-        "at least 3 years": (None, "the wood of a cask is not on record: C1/1")
+        "at least 3 years": (None, "wood or size is not on record of C1/1")
     }
 
 
