@@ -14,7 +14,7 @@ def sugars(**row):
         "sugar_g_l": 100.0, "u_sugar_g_l": 2.0, "laboratory_strength_pct_vol": 0.0, "laboratory_strength_is": "true",
         "extract_g_l": None,
     } | row  # fmt: skip
-    schema = {name: pl.Float64 for name in given} | {"laboratory_strength_is": pl.String}
+    schema = dict.fromkeys(given, pl.Float64) | {"laboratory_strength_is": pl.String}
     frame = sugar_by_mass(pl.DataFrame([given], schema=schema))
     return frame["sugar_pct_mass"].item(), frame["u_sugar_pct_mass"].item()
 
@@ -58,7 +58,7 @@ def contaminant(**row):
         "value_mg_l": 0.2, "u_value_mg_l": 0.02, "laboratory_strength_pct_vol": 40.0, "below_limit": False,
         "most_ug_kg": 150.0,
     } | row  # fmt: skip
-    schema = {name: pl.Float64 for name in given} | {"below_limit": pl.Boolean}
+    schema = dict.fromkeys(given, pl.Float64) | {"below_limit": pl.Boolean}
     frame = contaminants_per_kg(pl.DataFrame([given], schema=schema))
     return frame["value_ug_kg"].item(), frame["u_value_ug_kg"].item()
 
