@@ -1,9 +1,10 @@
 """Gauges on movements put in by hand: what is assumed where nothing was read, and what is said where it cannot be."""
 
+import numpy as np
 import pytest
 from small_house import HOUSE
 
-from gaugebook.pipeline.derived.gauged_alcohol import gauges
+from gaugebook.pipeline.derived.gauged_alcohol import _shares, gauges
 from gaugebook.pipeline.house.settings import parse_house
 
 PROFILE = parse_house(HOUSE.replace("[uncertainty]", "[uncertainty]\nscatter = 0.6"), "house.toml")
@@ -94,16 +95,35 @@ def test_a_stated_strength_is_known_to_the_profile_alone(gauged, kind, strength)
 
 
 def test_a_weighing_goes_before_a_dip(gauged):
-    """100 L of 60 % vol weigh 90.91 kg (909.1 kg/m3 by OIML R 22) less the 0.11 kg that air carries: so not 200 L.
+    """200 L of 60 % vol weigh 181.82 kg (909.1 kg/m3 by OIML R 22) less the 0.22 kg that air carries: so not 100 L.
     u is that of the balance, 0.05 %."""
-    row = gauged(**READ, **VOLUME | {"volume_at_t_l": 200.0, "mass_kg": 90.802})
+    row = gauged(**READ, **VOLUME | {"mass_kg": 181.604})
 
-    assert row["volume_l"] == pytest.approx(100.0, rel=3e-4)
-    assert row["alcohol_l"] == pytest.approx(60.0, rel=3e-4)
-    assert row["mass_kg"] == 90.802
-    assert row["u_volume_l"] < 0.3
+    assert row["volume_l"] == pytest.approx(200.0, rel=3e-4)
+    assert row["alcohol_l"] == pytest.approx(120.0, rel=3e-4)
+    assert row["mass_kg"] == 181.604
+    assert row["u_volume_l"] < 0.4
 
 
 def test_what_was_not_weighed_has_the_mass_of_its_volume(gauged):
     """100 L of 60 % vol weigh 90.8 kg in air."""
     assert gauged(**READ, **VOLUME)["mass_kg"] == pytest.approx(90.80, abs=0.03)
+
+
+@pytest.mark.parametrize(
+    ("u", "by_reading", "by_temperature", "u_known", "shares"),
+    [
+        (1.0, 0.6, -0.3, None, (0.6, -0.3, 0.55**0.5)),  # the extract's is what is missing to one: 1 - 0.36 - 0.09
+        (0.5, 0.6, 0.8, None, (0.6, 0.8, 0.0)),  # less than its parts: in proportion, and nothing is left
+        (1.0, 0.6, 0.8, 0.5, (0.5, 0.0, 0.75**0.5)),  # booked from elsewhere: by that reading, and no temperature
+        (1.0, np.nan, 0.3, None, (0.0, 0.3, 0.91**0.5)),
+        (0.0, 0.6, 0.8, None, (0.0, 0.0, 0.0)),
+        (np.nan, 0.6, 0.8, None, (0.0, 0.0, 0.0)),
+    ],
+)
+def test_parts_of_the_uncertainty_of_a_strength(u, by_reading, by_temperature, u_known, shares):
+    """They add up to one in squares; of a strength that is sure, or of none, there are none."""
+    values = ([value] for value in (u, by_reading, by_temperature, np.nan if u_known is None else u_known))
+    parts = _shares(*map(np.array, values), np.array([u_known is not None]))
+
+    assert tuple(part.item() for part in parts) == pytest.approx(shares)
