@@ -43,6 +43,13 @@ def test_a_rise_is_told_from_its_first_to_its_last_run(signals):
     }  # fmt: skip
 
 
+def test_uncertainties_of_a_rise_add_in_squares(signals):
+    """Three of 1 L and one of 2 L: sqrt(7) L."""
+    (row,) = signals(0.0, 0.0, 0.0, 0.0, 4.0, 4.0, 4.0, 4.0, u_loss_l=2.0)
+
+    assert row["u_excess_l"] == pytest.approx(7**0.5)
+
+
 def test_seven_runs_have_no_course(signals):
     """However much they lost."""
     assert signals(0.0, 0.0, 0.0, 4.0, 4.0, 4.0, 4.0) == []
