@@ -104,6 +104,13 @@ def test_a_lot_that_is_not_there_is_told_with_three_that_are_like_it(book):
     assert followed(trace(book, "WASH").forward) == followed(forward(book, "WASH"))
 
 
+def test_of_a_lot_of_unknown_size_nothing_is_told_to_be_consumed(book):
+    """Its shares stand."""
+    book.execute("UPDATE derived.lots SET quantity_in = NULL WHERE lot = 'SPIRIT'")
+
+    assert followed(trace(book, "SPIRIT").back)["WASH", "SPIRIT"] == (1, 1.0, 0.0)
+
+
 def test_an_empty_book_names_none(empty_book):
     """There is none that is like it."""
     with pytest.raises(UnknownRecord, match=r'The book holds no lot "A"\.$'):
