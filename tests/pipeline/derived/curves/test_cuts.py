@@ -245,6 +245,24 @@ def test_a_step_across_a_long_gap_is_not_seen(missing, by):
     assert cuts(course_with(flow), WHEN, Circumstances())[1].by == by
 
 
+def test_a_gap_behind_a_cut_counts_by_the_part_that_lies_behind():
+    """All receivers gauged: u of 0.5 L over a gap between the cuts moves each by a sixth of it, 5 s at 1 L a minute,
+    beside what the gauges leave."""
+    by_gauges = np.hypot(40 * 0.016, 8 * np.hypot(0.064, 0.016)) / 48**2 * 48 / 0.8 * 60
+
+    for cut, at in zip(cuts(course_with(flow=with_gap(np.full(61, 60.0))), WHEN, ALL), (600.0, 3000.0), strict=True):
+        assert as_told(cut) == told((at, np.hypot(by_gauges, 5.0), "receivers"))
+
+
+def test_a_flow_that_dies_away_is_no_cut():
+    """Over the last eight minutes, to a sixth; nor is one that grows over the first eight."""
+    wave = 0.05 * np.sin(np.arange(61.0) ** 2)
+    dying = np.minimum(60.0, 10.0 + 6.25 * np.arange(60, -1, -1)) + wave
+
+    assert [cut.by for cut in cuts(course_with(dying), WHEN, Circumstances())] == ["", ""]
+    assert [cut.by for cut in cuts(course_with(dying[::-1]), WHEN, Circumstances())] == ["", ""]
+
+
 def test_a_bridged_strength_makes_alcohol_unsure_and_litres_not():
     """From 80 to 70 % vol over ten minutes: 10 % / (2 sqrt(3)) of 10 L, 0.2887 LPA, added up without signs. The ten
     changes of 1 % vol a minute between the rows give sqrt(28) x 0.01 / sqrt(12) LPA beside it."""
