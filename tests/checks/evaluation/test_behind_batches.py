@@ -29,7 +29,7 @@ def test_spirit_that_was_bought_and_that_stood_there(put, rows_of):
     put("derived.bottlings", batch="D")
     for lot, origin, kind, carries in (
         ("L1", "received", "spirit", True), ("L2", "received", "spirit", True), ("L2", "received", "spirit", True),
-        ("L3", "received", "neutral spirit", True), ("L4", "opening", "spirit", True),
+        ("L3", "received", "neutral spirit", True), ("L4", "opening", "spirit", True), ("L4", "opening", "spirit", True),
         ("L4", "opening", "grain", False), ("L9", "opening", "spirit", True),
     ):  # fmt: skip
         put("derived.openings", lot=lot, origin=origin, kind=kind, carries_alcohol=carries)
