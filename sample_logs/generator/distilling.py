@@ -32,7 +32,7 @@ def strip(house: Stillhouse, at: datetime, still: str, apples: bool = False) -> 
     house.book.movements[-1].gauge.reading = reading  # the laboratory's figure is carried over
     fall = faults.fall(still, started) if not apples else 0.0
     hearts = bounded(rng, 0.955, 0.002 if fall else 0.0065) - fall
-    lost = bounded(rng, 0.0130, 0.0025) + fall * faults.FALL_VAPOUR_SHARE
+    lost = bounded(rng, 0.0115, 0.0015) + fall * faults.FALL_VAPOUR_SHARE
     policy = (
         Policy(1, 7.5, 60.0, 0.5, 1.0, 0.6, 0.006, hearts, lost, 0.004)
         if apples

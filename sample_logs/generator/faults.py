@@ -7,8 +7,8 @@ WARM_ALCOHOLMETER = date(2025, 11, 11)  # strip on S1: read at 27 °C, written d
 LOG_HOUR = date(2026, 3, 31)  # the logger of S1 missed the change to summer time
 FALL_FROM, FALL_TO = date(2026, 3, 13), date(2026, 5, 22)  # S2 loses vapour at a worn gasket
 REPAIRED = date(2026, 5, 29)  # the next run on S2, with a new gasket
-FALL_RECOVERY = 0.082  # by the last run
-FALL_VAPOUR_SHARE = 0.30  # of it leaves as vapour; the rest is cut into the tails, whose strength falls with it
+FALL_RECOVERY = 0.08  # by the last run
+FALL_VAPOUR_SHARE = 0.42  # of it leaves as vapour; the rest is cut into the tails, whose strength falls with it
 POOR_MALT_FROM, POOR_MALT_TO = date(2026, 1, 12), date(2026, 1, 29)
 POOR_MALT_SHORT = 0.12  # of the certificate's extract
 
@@ -28,11 +28,11 @@ METHANOL = (3, 1318.0)  # apple spirit, numbered from nought [g/hL of pure alcoh
 
 
 def fall(still: str, started: datetime) -> float:
-    """Share of the charge that the worn gasket costs a strip run: it wears the faster the more it leaks."""
+    """Share of the charge that the worn gasket costs a strip run."""
     day = started.date()
     if still != "S2" or not FALL_FROM <= day <= FALL_TO:
         return 0.0
-    return FALL_RECOVERY * ((day - FALL_FROM).days / (FALL_TO - FALL_FROM).days) ** 2
+    return FALL_RECOVERY * (day - FALL_FROM).days / (FALL_TO - FALL_FROM).days
 
 
 def is_clearly_low(fall_share: float) -> bool:
