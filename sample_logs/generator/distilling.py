@@ -18,6 +18,8 @@ from .stillhouse import Stillhouse, near
 CHARGE_LPA = {"GIN": 200.0, "AKVAVIT": 185.0}
 RECIPES = {"GIN": "quillmere gin", "AKVAVIT": "caraway akvavit"}
 RECTIFY_PCT_VOL, RECTIFY_LPA = 45.0, 715.0  # of a full charge
+# Ideal stages that the plates of house.toml are worth at the reflux they are run at: five and forty-four plates.
+STRIP_STAGES, RECTIFY_STAGES = 3, 18
 WARM_C = 27.0
 
 
@@ -36,7 +38,7 @@ def strip(house: Stillhouse, at: datetime, still: str, apples: bool = False) -> 
     policy = (
         Policy(1, 7.5, 60.0, 0.5, 1.0, 0.6, 0.006, hearts, lost, 0.004)
         if apples
-        else Policy(3, 8.7, bounded(rng, 86.0, 0.2), 1.0, 8.0, 2.0, 0.007, hearts, lost, 0.004)
+        else Policy(STRIP_STAGES, 8.7, bounded(rng, 86.0, 0.2), 1.0, 8.0, 2.0, 0.007, hearts, lost, 0.004)
     )
     course = distil(wash, policy)
     clock = -60 if started.date() == faults.LOG_HOUR else 0
@@ -112,7 +114,7 @@ def _rectified(
         into.append(("water", water(added)))
         charge += water(added)
     scale = charge.alcohol_l / RECTIFY_LPA
-    policy = Policy(18, 9.0 * max(scale, 0.4), bounded(rng, 96.31, 0.04), 2.5, 9.0, 1.5, 0.03,
+    policy = Policy(RECTIFY_STAGES, 9.0 * max(scale, 0.4), bounded(rng, 96.31, 0.04), 2.5, 9.0, 1.5, 0.03,
                     bounded(rng, 0.88, 0.009), bounded(rng, 0.0145, 0.003), 0.012)  # fmt: skip
     course = distil(charge, policy)
     entry = _work(house, run, "rectify", "R1", started, course, rng, stuck=stuck)

@@ -1,4 +1,4 @@
-"""The calendar: what is worked when. Five mashes in three weeks, a rectifying run of their strips, then its products."""
+"""The calendar: what is worked when. Five mashes in three weeks, one rectifying run of them, then its products."""
 
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
@@ -10,7 +10,7 @@ FIRST_MASH, LAST_MASH = date(2025, 10, 2), date(2026, 10, 22)
 FIRST_DAY, LAST_DAY = date(2025, 10, 1), date(2026, 10, 31)
 CLOSED = ((date(2025, 12, 24), date(2026, 1, 6)), (date(2026, 7, 15), date(2026, 7, 28)))
 MONDAY, THURSDAY = 0, 3
-STRIP_AFTER_DAYS = 8  # between five and six days of fermentation, then two and a half to settle
+STRIP_AFTER_DAYS = 8  # five days of fermentation, the rest to settle
 STRIPS_A_RECTIFYING = 5
 RECTIFY_AFTER_DAYS = 6  # from the Friday of the last strip to a Thursday
 

@@ -9,7 +9,7 @@ from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.reports.cli import main
 
-STUCK, LEFT = "REC-2607-01", "STR-2605-07"  # of the sample's planted faults: a stuck probe, a worn gasket
+STUCK, LEFT = "REC-2607-01", "STR-2605-06"  # of the sample's planted faults: a stuck probe, a worn gasket
 
 
 def call(book, *words):
