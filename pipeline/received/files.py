@@ -240,8 +240,33 @@ def kept_path(sha256: str, book_folder: Path) -> Path:
     return book_folder / "kept" / sha256[:2] / sha256
 
 
+def readable(path: Path) -> Path:
+    """The path as it can be printed and kept as text: bytes of a name that are no UTF-8 are written as \\xff.
+
+    >>> readable(Path("log_\\udcff.csv")).name
+    'log_\\\\xff.csv'
+    """
+    return Path(os.fsencode(path).decode("utf-8", "backslashreplace"))
+
+
+def require_name(path: Path) -> None:
+    """A name that is text, so that book and documents can name the file.
+
+    Raises
+    ------
+    FileRefused
+        If it holds bytes that are no UTF-8.
+    """
+    if readable(path) != path:
+        raise FileRefused(
+            "file.name-not-text", f'"{readable(path)}": its name holds bytes that are no UTF-8; rename it.'
+        )
+
+
 def files_below(paths: list[Path]) -> list[Path]:
-    """The files named, and those in the folders named, in order of name; hidden ones are left out.
+    """The files named, and what stands in the folders named, in order of name; hidden files are left out.
+
+    Pipes, devices and links to nothing are among them, so that they are refused by name.
 
     Raises
     ------
@@ -260,5 +285,4 @@ def _inside(folder: Path) -> Iterator[Path]:
 
     for place, folders, names in os.walk(folder, onerror=refuse):
         folders[:] = [name for name in folders if not name.startswith(".")]
-        files = (Path(place) / name for name in names if not name.startswith("."))
-        yield from (path for path in files if path.is_file())
+        yield from (Path(place) / name for name in names if not name.startswith("."))

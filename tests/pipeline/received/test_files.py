@@ -273,7 +273,8 @@ def test_settling_leaves_out_what_its_reader_was_told_of(keeper, log, monkeypatc
 
 
 def test_files_below_a_folder_come_by_name_and_once(tmp_path):
-    """What is named comes in the order given, what lies in a folder by name, hidden files and folders not at all."""
+    """What is named comes in the order given, what lies in a folder by name, a pipe too, so that it is refused by name;
+    hidden files and folders not at all."""
     for name in ("b.csv", "a.csv", ".hidden.csv", "deep/c.csv", ".trash/d.csv"):
         (tmp_path / "in" / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / "in" / name).touch()
@@ -282,7 +283,7 @@ def test_files_below_a_folder_come_by_name_and_once(tmp_path):
     named = [tmp_path / "in" / "b.csv", tmp_path / "in", tmp_path / "gone.csv"]
     found = [path.relative_to(tmp_path).as_posix() for path in files_below(named)]
 
-    assert found == ["in/b.csv", "in/a.csv", "in/deep/c.csv", "gone.csv"]
+    assert found == ["in/b.csv", "in/a.csv", "in/deep/c.csv", "in/pipe", "gone.csv"]
 
 
 def test_a_folder_that_cannot_be_looked_into_stops_everything(tmp_path, monkeypatch):
