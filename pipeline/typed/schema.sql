@@ -369,7 +369,8 @@ CREATE TABLE IF NOT EXISTS typed.row_counts (       -- rows_in = kept + held + r
 CREATE TABLE IF NOT EXISTS typed.amendments (       -- rows are only ever added; the last one of a field is in force
     amendment       INTEGER NOT NULL,
     kind            VARCHAR NOT NULL,
-    record          VARCHAR NOT NULL,               -- natural key: its fields joined with " / "
+    record          VARCHAR NOT NULL,               -- natural key as people read it; never taken apart
+    record_key      JSON,                           -- natural key: {field: value as text, or null}; NULL where an older edition did not say which part was which
     source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL,
     field           VARCHAR NOT NULL,
