@@ -12,7 +12,7 @@ from .plan import CYCLES
 from .records import Bottling, Gauge
 from .stillhouse import Stillhouse, near
 
-STEEP_LPA = 140.0
+STEEP_LPA = 115.0
 THIRD_LPA = {"akvavit": CHARGE_LPA["AKVAVIT"], "quince": STEEP_LPA, None: 0.0}
 HEEL_LPA = 8.0  # stays in a neutral-spirit tank
 MOST_VODKA_LPA = 380.0

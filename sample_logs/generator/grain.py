@@ -13,7 +13,7 @@ from .stillhouse import Stillhouse, near
 EXTRACT_PER_ALCOHOL, GAS_PER_ALCOHOL, YEAST_PER_ALCOHOL = 2.0665, 0.9565, 0.11
 GRIST_KG = (("rye malt", 300.0), ("oat malt", 100.0))
 MASH_WATER_KG, APPLE_WATER_KG = 1940.0, 350.0
-APPLES_KG, WORT_L, APPLE_WORT_L = 2020.0, 1780.0, 2005.0
+APPLES_KG, WORT_L, APPLE_WORT_L = 2060.0, 1780.0, 2045.0
 MASH_YIELD = 0.965  # of the true extract, into the wort
 
 
