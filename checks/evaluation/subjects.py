@@ -59,6 +59,7 @@ def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.Dat
 @contextmanager
 def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
+    book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # days are those of the house's calendar
     offers = house_frames(house, limits) | limits.frames() | material_frames()
     offers["limit_contaminants"] = contaminant_frame(limits)
     offers["log_tag_units"] = pl.DataFrame(

@@ -70,6 +70,12 @@ BOTTLES = {
         (0.01, WITHIN), (0.02, WITHIN), (0.0201, OUT), (None, NOT_EVALUATED),
         ({"fill_greatest_variation": 0.5, "jurisdiction": "EU"}, PASSED_OVER),
     ]),
+    # 27 CFR 19.356(b): as close to 100 percent fill as may be; three standard uncertainties, common practice
+    "fill-average-us": ({"jurisdiction": "US", "nominal_ml": 750.0, "u_fill_mean_ml": 0.3}, [
+        (751.5, WITHIN), (750.0, WITHIN), (749.1, WITHIN), (749.0, OUT), (744.4, OUT), (None, PASSED_OVER),
+        ({"fill_mean_ml": 749.0, "u_fill_mean_ml": None}, NOT_EVALUATED),
+        ({"fill_mean_ml": 700.0, "jurisdiction": "EU"}, PASSED_OVER),
+    ]),
     # 27 CFR 19.356(b): about as many overfills as underfills; of 36, three standard deviations of chance are 18
     "fill-balance": ({"jurisdiction": "US", "sd_over_less_under": 6.0}, [
         (0, WITHIN), (18, WITHIN), (-18, WITHIN), (20, DOUBTFUL), (-36, DOUBTFUL), (None, NOT_EVALUATED),
@@ -205,6 +211,14 @@ DISPATCHES = {
     "return-after-dispatch": ({"kind": "returned", "dispatched_before": 60.0, "u_returned": 0.0}, [
         (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_so_far": 60.8, "u_returned": 0.5}, WITHIN),
         (None, NOT_EVALUATED), ({"returned_so_far": 61, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    # a number of its own for each consignment; common practice
+    "dispatch-document-own": ({"kind": "dispatched"}, [
+        (1, WITHIN), (2, OUT), (None, PASSED_OVER), ({"document_uses": 2, "kind": "returned"}, PASSED_OVER),
+    ]),
+    "return-document": ({"kind": "returned"}, [
+        ("on record", WITHIN), ("of another lot", OUT), ("of a later day", OUT), ("not on record", OUT),
+        (None, PASSED_OVER), ({"dispatch_is": "not on record", "kind": "dispatched"}, PASSED_OVER),
     ]),
     "destruction-witness": ({"kind": "destroyed"}, [
         ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),
