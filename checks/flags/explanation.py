@@ -35,6 +35,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "stock": ("stock", "movements of the lot"),
     "cask_events": ("casks", "cask events"),
     "casks": ("casks", "cask events"),
+    "cask_entries": ("casks", "cask events"),
     "claims": ("bottling", "casks behind the batch"),
     "botanicals": _RUN,
     "bills": _RUN,

@@ -20,17 +20,17 @@ HOT_FROM_C, HOT_TO_C = TEMPERATURE_RANGE_C[1], 100.0
 MOST_MASS_FRACTION = 0.186  # mole fraction 0.082: Marsh and Richards (1980), see `hot_density`
 MOST_STRENGTH_PCT_VOL = 22.5  # the same by volume, rounded down
 
-# Density of water at 101.325 kPa on ITS-90, 0 to 100 °C: Kell's equation as Bettin and Spieweck give it, numerator from
-# the lowest power up; standard methods of petroleum testing (1998), Appendix G. Stated uncertainty 0.006 kg/m3.
+# Density of water at 101.325 kPa on ITS-90, 0 to 100 °C: the equation of Kell as Bettin and Spieweck give it, its
+# numerator from the lowest power up; IP Standard Methods (1998), Appendix G. Stated uncertainty 0.006 kg/m3.
 _WATER = (999.83952, 16.952577, -7.9905127e-3, -46.241757e-6, 105.84601e-9, -281.03006e-12)
 _WATER_DENOMINATOR = 16.887236e-3
 
-# Density of liquid ethanol at saturation: Schroeder, Penoncello and Schroeder, J. Phys. Chem. Ref. Data 43 (2014) 043102,
-# as CoolProp 8.0 computes it.
+# Density of liquid ethanol at saturation, as CoolProp 8.0 computes it: Schroeder, Penoncello and Schroeder, J. Phys.
+# Chem. Ref. Data 43 (2014) 043102.
 _ETHANOL_C = (40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0)
 _ETHANOL_KG_M3 = (772.008, 763.111, 753.992, 744.592, 734.846, 724.683, 714.017)
 
-# What is dissolved and suspended expands otherwise than water: that part of the expansion is not known (common practice).
+# What is dissolved and suspended expands otherwise than water: so much of the expansion is not known (common practice).
 _OF_EXPANSION = 0.05
 
 

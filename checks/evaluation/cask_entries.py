@@ -1,0 +1,106 @@
+"""Casks filled too strong for the class that their spirit is meant for, told when they are filled and not years later.
+
+What a filling is meant for is the product that its run names, else each product of the house whose mash bill the recipe
+behind most of its alcohol has. What neither says is not asked; nor is a class whose text was not read.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from gaugebook.checks.rulebook.category_names import folded
+from gaugebook.checks.rulebook.materials import Grain, read_grains
+from gaugebook.checks.rulebook.maturation import Maturation, requirements_of
+from gaugebook.checks.rulebook.published_limits import Limits
+from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.lineage import traced_back
+from gaugebook.pipeline.house.products import Product
+from gaugebook.pipeline.house.recipes import Recipe
+from gaugebook.pipeline.house.settings import House
+
+SCHEMA = {
+    "contents": pl.String, "entry_pct_vol": pl.Float64, "u_entry_pct_vol": pl.Float64,
+    "entry_most_pct_vol": pl.Float64, "meant_for": pl.String, "citation": pl.String, "source_id": pl.Int32,
+    "line": pl.Int32,
+}  # fmt: skip
+MOST_OF_IT = 0.5  # of a filling's alcohol: feints bring a little of other mashes into it
+HERE = Path(__file__).parent
+
+
+def entry_limits(book: Book, house: House, limits: Limits) -> pl.DataFrame:
+    """One row a filling whose class has a greatest strength at entry: that strength, and the least of such limits."""
+    fillings = book.frame((HERE / "cask_entries.sql").read_text(encoding="utf-8"))
+    if not any(_limits_of(product, None, limits) for product in house.products) or fillings.is_empty():
+        return pl.DataFrame(schema=SCHEMA)
+    recipes = _recipes_behind(book, fillings)
+    rows = []
+    for filling in fillings.to_dicts():
+        recipe = house.recipe(recipes.get(filling["contents"]))
+        meant = list(_meant_for(house.products, filling["product"], recipe, limits, filling["filled_on"]))
+        asked = [item for product in meant for item in _limits_of(product, filling["filled_on"], limits)]
+        if asked:
+            strictest = min(asked, key=lambda item: (item.entry_most_proof, item.category))
+            rows.append(_row(filling, strictest, recipe))
+    return pl.DataFrame(rows, schema=SCHEMA)
+
+
+def has_bill_of(recipe: Recipe, grain_least: Mapping[str, float], grains: Iterable[Grain]) -> bool:
+    """Whether a recipe's shares meet the mash bill of a class; one that asks no grain is met by none in particular.
+
+    Examples
+    --------
+    >>> from gaugebook.pipeline.house.recipes import Ingredient
+    >>> recipe = Recipe("B", "mash", ingredients=(Ingredient("yellow corn", share=0.72), Ingredient("rye", share=0.28)))
+    >>> [has_bill_of(recipe, {grain: 0.51}, read_grains()) for grain in ("corn", "rye")]
+    [True, False]
+    """
+    words = {grain.grain: [set(folded(name).split()) for name in grain.materials] for grain in grains}
+    return bool(grain_least) and all(
+        sum(
+            item.share or 0.0
+            for item in recipe.ingredients
+            if any(name <= set(folded(item.material).split()) for name in words.get(grain, []))
+        )
+        >= least
+        for grain, least in grain_least.items()
+    )
+
+
+def _meant_for(
+    products: Iterable[Product], named: str | None, recipe: Recipe | None, limits: Limits, on: date
+) -> Iterator[Product]:
+    if named is not None:
+        yield from (product for product in products if product.code == named)
+    elif recipe is not None:
+        for product in products:
+            category = limits.category(product.category, product.jurisdiction, on)
+            if category is not None and has_bill_of(recipe, category.grain_least, read_grains()):
+                yield product
+
+
+def _limits_of(product: Product, on: date | None, limits: Limits) -> list[Maturation]:
+    asked = requirements_of(limits, product.category, product.jurisdiction, on)
+    return [item for item in asked if item.entry_most_proof is not None and item.confirmed]
+
+
+def _recipes_behind(book: Book, fillings: pl.DataFrame) -> dict[str, str]:
+    """The recipe of the mash behind most of each filling's alcohol."""
+    steps = book.frame("SELECT * FROM derived.steps WHERE into_rank IS NOT NULL ORDER BY into_rank, run, lot, into_lot")
+    mashes = book.frame("SELECT run, recipe FROM derived.runs WHERE stage = 'mash' AND recipe IS NOT NULL")
+    if steps.is_empty() or mashes.is_empty():
+        return {}
+    behind = traced_back(steps, fillings.select(batch="contents", alcohol_l="alcohol_l"))
+    shares = behind.join(mashes, on="run").group_by("batch", "recipe").agg(pl.col("share").sum())
+    return dict(shares.filter(pl.col("share") > MOST_OF_IT).select("batch", "recipe").iter_rows())
+
+
+def _row(filling: dict[str, Any], asked: Maturation, recipe: Recipe | None) -> dict[str, Any]:
+    by = f"product {filling['product']}" if recipe is None or filling["product"] else f"recipe {recipe.name}"
+    return {name: filling[name] for name in SCHEMA.keys() & filling.keys()} | {
+        "entry_most_pct_vol": asked.entry_most_pct_vol,
+        "meant_for": f"{by}: {asked.category}, at most {asked.entry_most_proof:g} proof",
+        "citation": asked.citation,
+    }
