@@ -32,23 +32,28 @@ HERE = Path(__file__).parent
 
 def entry_limits(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     """One row a filling whose class has a greatest strength at entry: that strength, and the least of such limits."""
-    fillings = book.frame((HERE / "cask_entries.sql").read_text(encoding="utf-8"))
-    if not any(_limits_of(product, None, limits) for product in house.products) or fillings.is_empty():
+    if not any(_limits_of(product, None, limits) for product in house.products):
         return pl.DataFrame(schema=SCHEMA)
-    recipes = _recipes_behind(book, fillings)
+    fillings = book.frame((HERE / "cask_entries.sql").read_text(encoding="utf-8"))
+    recipes, grains = _recipes_behind(book, fillings), read_grains()
+    strictest: dict[tuple[Any, ...], Maturation | None] = {}  # the fillings of a day are of few kinds
     rows = []
     for filling in fillings.to_dicts():
         recipe = house.recipe(recipes.get(filling["contents"]))
-        meant = list(_meant_for(house.products, filling["product"], recipe, limits, filling["filled_on"]))
-        asked = [item for product in meant for item in _limits_of(product, filling["filled_on"], limits)]
-        if asked:
-            strictest = min(asked, key=lambda item: (item.entry_most_proof, item.category))
-            rows.append(_row(filling, strictest, recipe))
+        kind = (filling["product"], recipe and recipe.name, filling["filled_on"])
+        if kind not in strictest:
+            meant = _meant_for(house.products, filling["product"], recipe, limits, filling["filled_on"], grains)
+            asked = [item for product in meant for item in _limits_of(product, filling["filled_on"], limits)]
+            strictest[kind] = min(asked, key=lambda item: (item.entry_most_proof, item.category), default=None)
+        if (item := strictest[kind]) is not None:
+            rows.append(_row(filling, item, recipe))
     return pl.DataFrame(rows, schema=SCHEMA)
 
 
 def has_bill_of(recipe: Recipe, grain_least: Mapping[str, float], grains: Iterable[Grain]) -> bool:
     """Whether a recipe's shares meet the mash bill of a class; one that asks no grain is met by none in particular.
+
+    The only ingredient of a recipe is all of it.
 
     Examples
     --------
@@ -58,9 +63,10 @@ def has_bill_of(recipe: Recipe, grain_least: Mapping[str, float], grains: Iterab
     [True, False]
     """
     words = {grain.grain: [set(folded(name).split()) for name in grain.materials] for grain in grains}
+    whole = 1.0 if len(recipe.ingredients) == 1 else 0.0
     return bool(grain_least) and all(
         sum(
-            item.share or 0.0
+            whole if item.share is None else item.share
             for item in recipe.ingredients
             if any(name <= set(folded(item.material).split()) for name in words.get(grain, []))
         )
@@ -70,14 +76,19 @@ def has_bill_of(recipe: Recipe, grain_least: Mapping[str, float], grains: Iterab
 
 
 def _meant_for(
-    products: Iterable[Product], named: str | None, recipe: Recipe | None, limits: Limits, on: date
+    products: Iterable[Product],
+    named: str | None,
+    recipe: Recipe | None,
+    limits: Limits,
+    on: date,
+    grains: Iterable[Grain],
 ) -> Iterator[Product]:
     if named is not None:
         yield from (product for product in products if product.code == named)
     elif recipe is not None:
         for product in products:
             category = limits.category(product.category, product.jurisdiction, on)
-            if category is not None and has_bill_of(recipe, category.grain_least, read_grains()):
+            if category is not None and has_bill_of(recipe, category.grain_least, grains):
                 yield product
 
 

@@ -42,8 +42,8 @@ HELPERS = (
 )  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
     "gauges", "lot_strengths", "true_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory",
-    "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
-    "panels",
+    "ferments", "runs", "still_runs", "stills", "lots", "stock", "dips", "botanicals", "bills", "charges", "batches",
+    "fills", "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "cask_entries", "claims",
     "mash_bills", "liqueurs", "contaminants", "allergens",

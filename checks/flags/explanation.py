@@ -33,6 +33,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "filtrations": _RUN,
     "lots": ("movements of the lot", "intake"),
     "stock": ("stock", "movements of the lot"),
+    "dips": ("stock", "cask events", "counts"),
     "cask_events": ("casks", "cask events"),
     "casks": ("casks", "cask events"),
     "cask_entries": ("casks", "cask events"),

@@ -22,11 +22,11 @@ from gaugebook.reports.page.provenance import rule_files_sha256, software_versio
 HERE = Path(__file__).parent
 COLUMNS = (
     "opening", "inventory", "received", "produced", "returned", "came_back", "transferred", "used", "bottled",
-    "dispatched", "sampled", "destroyed", "cask_loss", "lost", "explained", "unexplained", "closing",
+    "dispatched", "sampled", "destroyed", "cask_loss", "cask_gain", "lost", "explained", "unexplained", "closing",
 )  # fmt: skip
 HEADS = {name: name for name in COLUMNS} | {  # of tables, in the words of the trade
     "inventory": "opening inventory", "returned": "emptied from bottles", "came_back": "came back",
-    "cask_loss": "lost in casks", "lost": "leaked or spilt",
+    "cask_loss": "lost in casks", "cask_gain": "gained in casks", "lost": "leaked or spilt",
 }  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
@@ -215,7 +215,17 @@ def proof_gallons(alcohol_l: Decimal | float) -> float:
 
 def columns_shown(account: Account) -> list[str]:
     """The columns; those that not every house has only where there is something in them."""
-    rare = ("inventory", "returned", "came_back", "dispatched", "sampled", "destroyed", "cask_loss", "lost")
+    rare = (
+        "inventory",
+        "returned",
+        "came_back",
+        "dispatched",
+        "sampled",
+        "destroyed",
+        "cask_loss",
+        "cask_gain",
+        "lost",
+    )
     return [name for name in COLUMNS if name not in rare or any(row[name] for row in account.rows)]
 
 

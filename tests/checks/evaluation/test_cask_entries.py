@@ -1,10 +1,13 @@
 """Casks filled too strong for their class, told on the day of filling; houses and figures are made up."""
 
 import pytest
-from cask_house import cask_book, event
+from cask_house import HOUSE, cask_book, event
 
+from gaugebook.checks.evaluation.cask_entries import entry_limits
+from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.checks.run import run_checks
 from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.settings import parse_house
 
 PROFILE = """
 [[recipes]]
@@ -124,3 +127,48 @@ def test_spirit_out_of_another_cask_may_have_risen(flagged):
     ]
 
     assert flagged(62.5, extra=topping) == {}
+
+
+def test_a_cask_of_which_something_is_bottled_is_left_to_its_batch(book, put):
+    """Then the claims of the batch say what its own product asks; the other cask is still looked at."""
+    for cask in ("C1", "C2"):
+        fill = {"run": "CF-1", "source_id": 1, "line": 2}
+        put("typed.casks", cask=cask, source_id=1, line=1)
+        put(
+            "derived.cask_events",
+            cask=cask,
+            event="filled",
+            happened_at="2025-01-09",
+            filling=1,
+            contents=f"{cask}/1",
+            **fill,
+        )
+        put(
+            "derived.gauges",
+            gauge=1,
+            direction="out",
+            lot=f"{cask}/1",
+            part="spirit",
+            vessel=cask,
+            alcohol_l=120.0,
+            gauged_at="2025-01-09",
+            strength_pct_vol=63.0,
+            u_strength_pct_vol=0.04,
+            **fill,
+        )
+    put(
+        "typed.runs",
+        run="CF-1",
+        stage="fill",
+        equipment="T1",
+        started_at="2025-01-09",
+        product="BOURBON",
+        source_id=1,
+        line=3,
+    )
+    put("derived.lineage", batch="B-1", run="BOT-1", stage="bottle", lot="C1/1", into_lot="B-1", depth=1, share=1.0)
+    house = parse_house(HOUSE + PROFILE, "house.toml")
+    book.execute("SET VARIABLE house_zone = 'UTC'")
+
+    rows = entry_limits(book, house, read_limits())
+    assert rows.select("contents", "entry_pct_vol").rows() == [("C2/1", 63.0)]
