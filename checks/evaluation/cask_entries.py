@@ -1,10 +1,11 @@
 """Casks filled too strong for the class that their spirit is meant for, told when they are filled and not years later.
 
 What a filling is meant for is the product that its run names, else each product of the house whose mash bill the recipe
-behind most of its alcohol has. What neither says is not asked; nor is a class whose text was not read.
+behind most of its alcohol has; in the opening stock, the class that the material is called by. What none of these says
+is not asked; nor is a class whose text was not read.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -40,10 +41,9 @@ def entry_limits(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     rows = []
     for filling in fillings.to_dicts():
         recipe = house.recipe(recipes.get(filling["contents"]))
-        kind = (filling["product"], recipe and recipe.name, filling["filled_on"])
+        kind = (filling["product"], filling["material"], recipe and recipe.name, filling["filled_on"])
         if kind not in strictest:
-            meant = _meant_for(house.products, filling["product"], recipe, limits, filling["filled_on"], grains)
-            asked = [item for product in meant for item in _limits_of(product, filling["filled_on"], limits)]
+            asked = _asked(house.products, filling, recipe, limits, grains)
             strictest[kind] = min(asked, key=lambda item: (item.entry_most_proof, item.category), default=None)
         if (item := strictest[kind]) is not None:
             rows.append(_row(filling, item, recipe))
@@ -75,25 +75,37 @@ def has_bill_of(recipe: Recipe, grain_least: Mapping[str, float], grains: Iterab
     )
 
 
-def _meant_for(
+def _asked(
     products: Iterable[Product],
-    named: str | None,
+    filling: Mapping[str, Any],
     recipe: Recipe | None,
     limits: Limits,
-    on: date,
     grains: Iterable[Grain],
-) -> Iterator[Product]:
-    if named is not None:
-        yield from (product for product in products if product.code == named)
+) -> list[Maturation]:
+    """Every greatest strength at entry that what the filling is meant for has."""
+    on = filling["filled_on"]
+    if filling["product"] is not None:
+        meant = [product for product in products if product.code == filling["product"]]
     elif recipe is not None:
-        for product in products:
-            category = limits.category(product.category, product.jurisdiction, on)
-            if category is not None and has_bill_of(recipe, category.grain_least, grains):
-                yield product
+        meant = [product for product in products if has_bill_of(recipe, _grain_least(product, on, limits), grains)]
+    else:
+        names = {filling["material"], f"{filling['material']} whisky"} if filling["material"] else set()
+        places = {product.jurisdiction for product in products}
+        return [item for name in names for place in places for item in _limits_of_class(name, place, on, limits)]
+    return [item for product in meant for item in _limits_of(product, on, limits)]
+
+
+def _grain_least(product: Product, on: date, limits: Limits) -> Mapping[str, float]:
+    category = limits.category(product.category, product.jurisdiction, on)
+    return {} if category is None else category.grain_least
 
 
 def _limits_of(product: Product, on: date | None, limits: Limits) -> list[Maturation]:
-    asked = requirements_of(limits, product.category, product.jurisdiction, on)
+    return _limits_of_class(product.category, product.jurisdiction, on, limits)
+
+
+def _limits_of_class(name: str, jurisdiction: str, on: date | None, limits: Limits) -> list[Maturation]:
+    asked = requirements_of(limits, name, jurisdiction, on)
     return [item for item in asked if item.entry_most_proof is not None and item.confirmed]
 
 
@@ -109,7 +121,10 @@ def _recipes_behind(book: Book, fillings: pl.DataFrame) -> dict[str, str]:
 
 
 def _row(filling: dict[str, Any], asked: Maturation, recipe: Recipe | None) -> dict[str, Any]:
-    by = f"product {filling['product']}" if recipe is None or filling["product"] else f"recipe {recipe.name}"
+    if filling["product"]:
+        by = f"product {filling['product']}"
+    else:
+        by = f"recipe {recipe.name}" if recipe is not None else str(filling["material"])
     return {name: filling[name] for name in SCHEMA.keys() & filling.keys()} | {
         "entry_most_pct_vol": asked.entry_most_pct_vol,
         "meant_for": f"{by}: {asked.category}, at most {asked.entry_most_proof:g} proof",

@@ -12,9 +12,8 @@ from datetime import date, timedelta
 
 Period = Callable[[date], object]
 
-# Spirit of a run is filled within days of it; filled after so many days of a season it is surely of that season (common
-# practice).
-FILLED_WITHIN = timedelta(days=14)
+# Spirit of a run is filled within the week (common practice); filled later in a season than that, it is of that season.
+FILLED_WITHIN = timedelta(days=7)
 FEW = 4  # records that a note names
 
 

@@ -172,3 +172,37 @@ def test_a_cask_of_which_something_is_bottled_is_left_to_its_batch(book, put):
 
     rows = entry_limits(book, house, read_limits())
     assert rows.select("contents", "entry_pct_vol").rows() == [("C2/1", 63.0)]
+
+
+@pytest.mark.parametrize(("material", "strong"), [("bourbon", True), ("rye", True), ("rum", False), ("spirit", False)])
+def test_casks_of_the_opening_stock_go_by_what_their_spirit_is_called(book, put, material, strong):
+    """Gauged when they were filled, at 63 % vol; rum has no such limit, and what spirit is meant for nobody said."""
+    put(
+        "derived.openings",
+        gauge=1,
+        lot="C1/1",
+        origin="opening",
+        kind="spirit",
+        material=material,
+        vessel="C1",
+        alcohol_l=120.0,
+        strength_pct_vol=63.0,
+        u_strength_pct_vol=0.04,
+        source_id=1,
+        line=2,
+    )
+    put(
+        "typed.opening_stock",
+        lot="OLD",
+        material=material,
+        kind="spirit",
+        vessel="C1",
+        counted_at="2020-05-01",
+        aged_from="2020-05-01",
+        source_id=1,
+        line=2,
+    )
+    book.execute("SET VARIABLE house_zone = 'UTC'")
+
+    rows = entry_limits(book, parse_house(HOUSE + PROFILE, "house.toml"), read_limits())
+    assert rows["contents"].to_list() == (["C1/1"] if strong else [])
