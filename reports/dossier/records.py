@@ -6,6 +6,7 @@ means. Times are UTC here; figures.py turns them into the house's.
 
 from dataclasses import dataclass
 from datetime import datetime
+from math import hypot
 from typing import Any
 
 from gaugebook.pipeline.house.settings import House, Product
@@ -268,12 +269,22 @@ class CaskBehind:
     u_lost_l: float | None
     per_year: float | None
     u_per_year: float | None
+    like_it: str | None
     usual_per_year: float | None
+    u_usual_per_year: float | None
+    scatter_per_year: float | None
     is_outlier: bool
     years: int | None
     months: int | None
     days: int | None
     not_known: str | None
+
+    @property
+    def u_among_usual(self) -> float | None:
+        """Standard uncertainty with which a cask like it loses what is usual: scatter from cask to cask and of the mean."""
+        if self.usual_per_year is None:
+            return None
+        return hypot(self.scatter_per_year or 0.0, self.u_usual_per_year or 0.0)
 
 
 @dataclass(frozen=True)
