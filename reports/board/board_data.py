@@ -213,6 +213,7 @@ def _measures(board: Board) -> list[Plain]:
             "unit": measure.unit,
             "stage": measure.stage,
             "of": measure.of_what,
+            "points": measure.points,
             "definition": measure.definition,
             "charts": [n for n, chart in enumerate(charts) if chart.measure.code == code],
             "runs": shares[code].runs if code in shares else 0,
@@ -242,6 +243,7 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "target": _or_none(measure.target),
         "definition": measure.definition,
         "of": measure.of_what,
+        "points": measure.points,
         "decimals": measure.decimals,
         "latest": _latest(chart),
         "changes": changes,
@@ -299,7 +301,7 @@ def _latest(chart: Chart) -> str:
 
 def _counted(number: int, measure: Measure) -> str:
     """So many runs or batches."""
-    return plural(number, measure.of_what, f"{measure.of_what}{'es' if measure.of_what == 'batch' else 's'}")
+    return plural(number, measure.of_what, measure.points)
 
 
 def _finding(finding: Finding, board: Board, places: _Places) -> Plain:

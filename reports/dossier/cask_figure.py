@@ -1,6 +1,5 @@
-"""The casks behind a batch as a drawing, a column a cask: its time in wood, and what it lost a year beside casks like it."""
+"""The casks behind a batch as a drawing: of each its time in wood, and its loss a year beside casks like it."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby

@@ -281,7 +281,7 @@ class CaskBehind:
 
     @property
     def u_among_usual(self) -> float | None:
-        """Standard uncertainty with which a cask like it loses what is usual: scatter from cask to cask and of the mean."""
+        """With which a cask like it loses what is usual: the scatter from cask to cask, and the mean's own."""
         if self.usual_per_year is None:
             return None
         return hypot(self.scatter_per_year or 0.0, self.u_usual_per_year or 0.0)

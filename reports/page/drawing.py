@@ -111,7 +111,8 @@ class Drawing:
         width, height = _n(self.width), _n(self.height)
         size = f'width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}"'
         face = f'font-family="Source Sans 3" font-size="{SMALL}"'
-        title = f"<title>{escape(printable(self.title, LONGEST_SENTENCE))}</title>"  # read aloud where the figure cannot be seen
+        words = escape(printable(self.title, LONGEST_SENTENCE))
+        title = f"<title>{words}</title>"  # read aloud where the figure cannot be seen
         return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} {face}>{title}{"".join(self._marks)}</svg>')
 
 

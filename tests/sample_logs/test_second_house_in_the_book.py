@@ -14,7 +14,6 @@ from pathlib import Path
 import pytest
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.intake.flow import receive
 
 HOUSE = Path(__file__).parents[2] / "sample_logs" / "second_house"
 LPA_PER_PG = 1.901803  # README of the house: 27 CFR 30.11, the alcohol at 20 °C by OIML R 22
@@ -95,19 +94,6 @@ NOT_SAID_YET = {
     ("dispatch-released", "dispatch of lot V"): "no decision on a batch is among the files",
 }
 SPOILT = {"C-0116", "C-0174", "C-0118", "C-0133", "C-0120", "C-0049", "C-0159", "C-0011", "C-0021", "C-0059", "C-0053"}
-
-
-@pytest.fixture(scope="module")
-def second_book(tmp_path_factory):
-    """Folder of a book with every file of the house received and checked; tests only read it."""
-
-    from gaugebook.checks.run import run_checks
-
-    folder = tmp_path_factory.mktemp("second") / "book"
-    receive(folder, [HOUSE / "files"], HOUSE / "house.toml")
-    with open_book(folder, writing=True) as book:
-        run_checks(book)
-    return folder
 
 
 @pytest.fixture(scope="module")

@@ -129,8 +129,8 @@ def batch_of_casks(tmp_path_factory):
         ],
         runs=[{"run": "DUMP-1", "stage": "dump", "equipment": "T2", "started_at": "2026-01-10",
                "ended_at": "2026-01-10", "operator": "AB"},
-              {"run": BATCH_RUN, "stage": "bottle", "equipment": "LINE", "product": "WHISKY", "started_at": "2026-01-11",
-               "ended_at": "2026-01-11", "operator": "AB"}],
+              {"run": BATCH_RUN, "stage": "bottle", "equipment": "LINE", "product": "WHISKY",
+               "started_at": "2026-01-11", "ended_at": "2026-01-11", "operator": "AB"}],
         bottling=[{"lot": BATCH, "run": BATCH_RUN, "product": "WHISKY", "bottled_at": "2026-01-11", "nominal_ml": 500,
                    "label_strength_pct_vol": 60, "bottles_filled": 190, "bottles_rejected": 0, "operator": "AB"}],
     )  # fmt: skip
