@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from gaugebook.pipeline.exported import exported
 from gaugebook.reports.board.board import AGES, Board, Row, age_class, days_to
 from gaugebook.reports.board.board_curves import packed_curves
+from gaugebook.reports.board.board_warehouse import warehouse_data
 from gaugebook.reports.page import figures, wording
 from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.page.rule_words import spell_flag
@@ -90,6 +91,7 @@ def board_data(board: Board) -> Plain:
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
         "alarms": _alarms(board.trends),
         "empty": list(board.trends.empty),
+        "warehouse": warehouse_data(board.warehouse, board.trends.stock, zone),
         "curves": curves,
     }
     fit: Plain = _printable(data)

@@ -14,17 +14,16 @@ from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.settings import STAGES, House
+from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
 from gaugebook.reports.dossier.records import (
     SEVERITIES,
-    Age,
     Amendment,
     Balance,
     Batch,
     Botanical,
     Bottling,
-    CaskBehind,
     Decision,
     Edge,
     Ferment,

@@ -6,7 +6,8 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from gaugebook.reports.dossier.records import Batch, CaskBehind
+from gaugebook.reports.dossier.casks import CaskBehind
+from gaugebook.reports.dossier.records import Batch
 from gaugebook.reports.dossier.stages import Chart
 from gaugebook.reports.page import figures
 from gaugebook.reports.page.drawing import FAINT, INK, SOFT, Drawing, Scale, fitted, tick_label

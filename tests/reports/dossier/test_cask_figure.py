@@ -13,8 +13,8 @@ from gaugebook.pipeline.house.profile_in_force import profile_in_force
 from gaugebook.pipeline.typed.casks import TREATMENTS, WOODS
 from gaugebook.reports.dossier.batch import gather_batch
 from gaugebook.reports.dossier.cask_figure import cask_chart
+from gaugebook.reports.dossier.casks import CaskBehind
 from gaugebook.reports.dossier.dossier import dossier_html
-from gaugebook.reports.dossier.records import CaskBehind
 from gaugebook.reports.page.language import language
 
 ENGLISH, GERMAN = language("en"), language("de")
