@@ -1,4 +1,4 @@
-"""Where casks lie, as far as the text of their places tells: a warehouse, and in it rows and tiers."""
+"""Where casks lie: a warehouse, and in it rows and tiers as far as the text of a position tells."""
 
 import re
 from dataclasses import dataclass
@@ -48,18 +48,18 @@ class Warehouse:
     casks: tuple[dict[str, Any], ...]  # a row each, as casks.sql gives them, the oldest first
 
 
-def place_parts(location: str | None) -> tuple[str, ...]:
-    """The parts of a place as it was written down, from the warehouse inwards, at most three.
+def place_parts(location: str | None, position: str | None) -> tuple[str, ...]:
+    """The warehouse, and what its position tells from the outside inwards: at most a row and a tier.
 
     Examples
     --------
-    >>> place_parts("W1/05/3"), place_parts("Dunnage, row 4"), place_parts(" W2 "), place_parts(None)
-    (('W1', '05', '3'), ('Dunnage', 'row 4'), ('W2',), ('place not on record',))
+    >>> place_parts("W1", "05/3"), place_parts("Dunnage/East", "row 4"), place_parts("W2", None), place_parts(None, None)
+    (('W1', '05', '3'), ('Dunnage/East', 'row 4'), ('W2',), ('place not on record',))
+    >>> place_parts("W1", "bay 2, 05, 3")
+    ('W1', 'bay 2', '05/3')
     """
-    parts = [part for part in _PARTED.split((location or "").strip()) if part]
-    if not parts:
-        return (NOT_RECORDED,)
-    return tuple(parts if len(parts) <= 3 else [*parts[:2], "/".join(parts[2:])])
+    parts = [part for part in _PARTED.split((position or "").strip()) if part]
+    return (location or NOT_RECORDED, *(parts if len(parts) <= 2 else [parts[0], "/".join(parts[1:])]))
 
 
 def gather_warehouse(book: Book) -> Warehouse | None:
@@ -68,7 +68,7 @@ def gather_warehouse(book: Book) -> Warehouse | None:
     if casks.is_empty():
         return None
     as_of: datetime = casks["as_of"][0]
-    parts = [place_parts(location) for location in casks["location"]]
+    parts = [place_parts(*where) for where in casks.select("location", "position").iter_rows()]
     placed = pl.DataFrame(
         {"contents": casks["contents"], **{f"part_{n}": [(*own, "", "")[n] for own in parts] for n in range(3)}}
     )

@@ -48,7 +48,7 @@ def test_every_cask_of_the_stock_stands_once(second_book, data):
     assert len(rows) == len(data["warehouse"]["casks"]) == len(stock) == 160
     for row in stock:
         told = rows[row["contents"]]
-        assert told["place"] == row["location"]
+        assert told["warehouse"] == row["location"]
         if row["expected_l"] is None:
             assert (told["predicted"], told["by"]) == ("–", "not known")
         else:
@@ -118,14 +118,14 @@ def test_a_house_without_casks_has_no_warehouse(lived_book, out):
 @pytest.fixture(scope="module")
 def racked(tmp_path_factory):
     """Three casks in two rows of one warehouse, one somewhere else, one of which nobody wrote down where."""
-    spots = {"C1": "W1/05/3", "C2": "W1/05/1", "C3": "W1/06/1", "C4": "Dunnage, row 4", "C9": None}
+    spots = {"C1": ("W1", "05/3"), "C2": ("W1", "05/1"), "C3": ("W1", "06/1"), "C4": ("Dunnage", "row 4"), "C9": ()}
     folder = cask_book(
         tmp_path_factory.mktemp("racks"),
         opening_stock=OPENING,
-        casks=[CASKS[0] | {"cask": cask} | ({"location": spot} if spot else {}) for cask, spot in spots.items()],
+        casks=[CASKS[0] | {"cask": cask} | dict(zip(("location", "position"), spot, strict=False)) for cask, spot in spots.items()],
         cask_events=[
             *(filled(cask, 100, f"2024-01-{10 + n}", run="FILL-1") for n, cask in enumerate(("C1", "C2", "C3", "C4"))),
-            event("C3", "moved", "2024-02-01", location="W1/05/3"),
+            event("C3", "moved", "2024-02-01", location="W1", position="05/3"),
         ],
         runs=[{"run": "FILL-1", "stage": "fill", "equipment": "T1", "started_at": "2024-01-10",
                "ended_at": "2024-01-13", "operator": "AB"}],
