@@ -53,8 +53,8 @@ def place_parts(location: str | None, position: str | None) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> place_parts("W1", "05/3"), place_parts("Dunnage/East", "row 4"), place_parts("W2", None), place_parts(None, None)
-    (('W1', '05', '3'), ('Dunnage/East', 'row 4'), ('W2',), ('place not on record',))
+    >>> place_parts("W1", "05/3"), place_parts("Dunnage/East", "row 4"), place_parts(None, None)
+    (('W1', '05', '3'), ('Dunnage/East', 'row 4'), ('place not on record',))
     >>> place_parts("W1", "bay 2, 05, 3")
     ('W1', 'bay 2', '05/3')
     """

@@ -122,7 +122,10 @@ def racked(tmp_path_factory):
     folder = cask_book(
         tmp_path_factory.mktemp("racks"),
         opening_stock=OPENING,
-        casks=[CASKS[0] | {"cask": cask} | dict(zip(("location", "position"), spot, strict=False)) for cask, spot in spots.items()],
+        casks=[
+            CASKS[0] | {"cask": cask} | dict(zip(("location", "position"), spot, strict=False))
+            for cask, spot in spots.items()
+        ],
         cask_events=[
             *(filled(cask, 100, f"2024-01-{10 + n}", run="FILL-1") for n, cask in enumerate(("C1", "C2", "C3", "C4"))),
             event("C3", "moved", "2024-02-01", location="W1", position="05/3"),
