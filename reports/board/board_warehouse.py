@@ -11,7 +11,7 @@ from gaugebook.reports.page import figures
 from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.trends.stock_page import describe_stock, describe_unknown
 from gaugebook.reports.warehouse.levels import Held
-from gaugebook.reports.warehouse.places import Place, Warehouse
+from gaugebook.reports.warehouse.places import Place, Warehouse, in_order
 from gaugebook.reports.warehouse.stock import StockMonth, age_name
 
 Plain = dict[str, Any]
@@ -84,7 +84,7 @@ def _racks(places: Iterable[Place]) -> list[Plain]:
     for name, own in groupby(places, key=lambda place: place.parts[0]):
         inside = [place for place in own if len(place.parts) > 1]
         rows = [place for place in inside if len(place.parts) == 2]
-        tiers = sorted({place.parts[2] for place in inside if len(place.parts) == 3})
+        tiers = sorted({place.parts[2] for place in inside if len(place.parts) == 3}, key=in_order)
         held = {place.parts[1:]: place.held for place in inside}
         if rows:
             racks.append({
@@ -105,7 +105,7 @@ def _cask(row: dict[str, Any], on: date, zone: str) -> Plain:
         "cask": row["cask"],
         "contents": row["contents"],
         "slug": file_name(row["contents"]),
-        "place": "/".join(row["place"]),
+        "place": ", ".join(filter(None, (row["place"][0], row["position"]))),
         "warehouse": row["place"][0],
         "made_of": ", ".join(filter(None, (size, row["wood"], row["treatment"]))) or figures.MISSING,
         "filled": figures.day(row["filled_at"], zone),

@@ -13,7 +13,7 @@ from gaugebook.reports.warehouse.levels import Held, Levels, levels_at
 
 NOT_RECORDED = "place not on record"
 _HERE = Path(__file__).parent
-_PARTED = re.compile(r"\s*[/,]\s*")
+_PARTED = re.compile(r"\s*[/,]\s*|(?<=\d)\s+(?=\d)")  # "05/3", "5, 3" and "5 3"
 
 
 @dataclass(frozen=True)
@@ -51,15 +51,26 @@ class Warehouse:
 def place_parts(location: str | None, position: str | None) -> tuple[str, ...]:
     """The warehouse, and what its position tells from the outside inwards: at most a row and a tier.
 
+    A number is the same row with and without noughts before it.
+
     Examples
     --------
-    >>> place_parts("W1", "05/3"), place_parts("Dunnage/East", "row 4"), place_parts(None, None)
-    (('W1', '05', '3'), ('Dunnage/East', 'row 4'), ('place not on record',))
-    >>> place_parts("W1", "bay 2, 05, 3")
-    ('W1', 'bay 2', '05/3')
+    >>> place_parts("W1", "05/3"), place_parts("W1", "5 3"), place_parts("Dunnage/East", "row 4")
+    (('W1', '5', '3'), ('W1', '5', '3'), ('Dunnage/East', 'row 4'))
+    >>> place_parts("W1", "bay B, 12, 3"), place_parts(None, None)
+    (('W1', 'bay B', '12/3'), ('place not on record',))
     """
-    parts = [part for part in _PARTED.split((position or "").strip()) if part]
+    parts = [part.lstrip("0") or "0" for part in _PARTED.split((position or "").strip()) if part]
     return (location or NOT_RECORDED, *(parts if len(parts) <= 2 else [parts[0], "/".join(parts[1:])]))
+
+
+def in_order(part: str) -> tuple[int, str]:
+    """What a part of a place is sorted by: numbers by their size, before words.
+
+    >>> sorted(["10", "9", "A"], key=in_order)
+    ['9', '10', 'A']
+    """
+    return (int(part), "") if part.isdecimal() else (10**9, part)
 
 
 def gather_warehouse(book: Book) -> Warehouse | None:
@@ -76,7 +87,9 @@ def gather_warehouse(book: Book) -> Warehouse | None:
     levels = Levels(levels.rows.join(placed, on="contents", how="left"), levels.errors)
     places = [place for depth in (1, 2, 3) for place in _places(levels, depth)]
     rows = [row | {"place": own} for row, own in zip(casks.to_dicts(), parts, strict=True)]
-    return Warehouse(as_of, tuple(sorted(places, key=lambda place: place.parts)), tuple(rows))
+    return Warehouse(
+        as_of, tuple(sorted(places, key=lambda place: [in_order(part) for part in place.parts])), tuple(rows)
+    )
 
 
 def _places(levels: Levels, depth: int) -> list[Place]:

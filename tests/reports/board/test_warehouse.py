@@ -118,7 +118,7 @@ def test_a_house_without_casks_has_no_warehouse(lived_book, out):
 @pytest.fixture(scope="module")
 def racked(tmp_path_factory):
     """Three casks in two rows of one warehouse, one somewhere else, one of which nobody wrote down where."""
-    spots = {"C1": ("W1", "05/3"), "C2": ("W1", "05/1"), "C3": ("W1", "06/1"), "C4": ("Dunnage", "row 4"), "C9": ()}
+    spots = {"C1": ("W1", "05/3"), "C2": ("W1", "05/1"), "C3": ("W1", "6 1"), "C4": ("Dunnage", "row 4"), "C9": ()}
     folder = cask_book(
         tmp_path_factory.mktemp("racks"),
         opening_stock=OPENING,
@@ -128,7 +128,10 @@ def racked(tmp_path_factory):
         ],
         cask_events=[
             *(filled(cask, 100, f"2024-01-{10 + n}", run="FILL-1") for n, cask in enumerate(("C1", "C2", "C3", "C4"))),
-            event("C3", "moved", "2024-02-01", location="W1", position="05/3"),
+            event("C3", "moved", "2024-02-01", location="W1", position="5 3"),
+            event("C1", "regauged", "2024-03-01", volume_at_t_l=100, strength_reading=62.5, location="W1"),
+            event("C4", "moved", "2024-03-01", location="Dunnage"),
+            event("C4", "moved", "2024-03-02", location="Yard"),
         ],
         runs=[{"run": "FILL-1", "stage": "fill", "equipment": "T1", "started_at": "2024-01-10",
                "ended_at": "2024-01-13", "operator": "AB"}],
@@ -141,32 +144,31 @@ def racked(tmp_path_factory):
 
 
 def test_rows_and_tiers_are_what_the_text_of_a_place_tells(racked):
-    """C3 was moved beside C1; the one in the dunnage has a row and no tier; C9 has no place."""
+    """C3 was moved beside C1, which was gauged where it lay; C4 went to the yard, and where in it nobody said."""
     casks = {place.parts: place.held.casks for place in racked.places}
     assert casks == {
-        ("Dunnage",): 1, ("Dunnage", "row 4"): 1, ("W1",): 3, ("W1", "05"): 3, ("W1", "05", "1"): 1,
-        ("W1", "05", "3"): 2, ("place not on record",): 1,
+        ("Yard",): 1, ("W1",): 3, ("W1", "5"): 3, ("W1", "5", "1"): 1,
+        ("W1", "5", "3"): 2, ("place not on record",): 1,
     }  # fmt: skip
     assert {place.parts[0]: place.held.book_l for place in racked.places if len(place.parts) == 1} == {
-        "Dunnage": pytest.approx(62.5), "W1": pytest.approx(187.5), "place not on record": pytest.approx(90.0),
+        "Yard": pytest.approx(62.5), "W1": pytest.approx(187.5), "place not on record": pytest.approx(90.0),
     }  # fmt: skip
 
 
 def test_racks_show_rows_down_and_tiers_across(racked):
     """Of W1 its row with three casks: one in tier 1, two in tier 3; a warehouse without more in its text has none."""
     racks = {rack["warehouse"]: rack for rack in _racks(racked.places)}
-    assert set(racks) == {"W1", "Dunnage"}
+    assert set(racks) == {"W1"}
     assert racks["W1"]["tiers"] == ["1", "3"]
     [[row, casks, predicted, tiers]] = racks["W1"]["rows"]
-    assert (row, casks, tiers) == ("05", 3, [1, 2])
+    assert (row, casks, tiers) == ("5", 3, [1, 2])
     assert predicted.startswith("187.5")
-    assert racks["Dunnage"]["tiers"] == []
 
 
 def test_longest_not_gauged_is_by_gauge_or_filling(racked):
-    """None was gauged again: the first filled of W1 is the one."""
+    """C1 was gauged in March; of the others in W1 C2 was filled first."""
     [w1] = [place for place in racked.places if place.parts == ("W1",)]
-    assert w1.longest == (datetime(2024, 1, 10), "C1")
+    assert w1.longest == (datetime(2024, 1, 11), "C2")
     assert w1.oldest is None or isinstance(w1.oldest[0], date)
 
 
@@ -267,3 +269,14 @@ def test_months_are_named_with_room_between(call):
     assert [month for month, is_named in zip(months, named, strict=True) if is_named] == [
         "2025-01", "2025-07", "2026-01", "2026-07",
     ]  # fmt: skip
+
+
+def test_rows_of_the_second_house_add_up(data):
+    """Every cask has a row and a tier there: rows add up to their warehouse, tiers to their row; W1 has six tiers."""
+    racks = {rack["warehouse"]: rack for rack in data["warehouse"]["racks"]}
+    whole = {place["name"]: place["casks"] for place in data["warehouse"]["places"]}
+    assert {name: sum(row[1] for row in rack["rows"]) for name, rack in racks.items()} == whole
+    assert all(sum(row[3]) == row[1] for rack in racks.values() for row in rack["rows"])
+    assert [rack["tiers"] for rack in racks.values()] == [["1", "2", "3", "4", "5", "6"], ["1", "2", "3"]]
+    rows = [row[0] for row in racks["W1"]["rows"]]
+    assert rows == sorted(rows, key=int)
