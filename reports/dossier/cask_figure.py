@@ -29,7 +29,7 @@ class _Column:
     years: float | None  # in wood, of the youngest
     rates: tuple[float, ...]  # a year [%]; of several casks the mean, the least and the most, of one its ± U
     band: tuple[float, float, float] | None  # lower edge, mean and upper edge of casks like it [%]
-    is_outside: bool
+    outside: str  # the first of them that lies outside its band; "" where none does
 
 
 def cask_chart(batch: Batch, language: Language) -> Chart | None:
@@ -38,9 +38,10 @@ def cask_chart(batch: Batch, language: Language) -> Chart | None:
     if all(cask.per_year is None and cask.years is None for cask in casks):
         return None
     each = -(-len(casks) // _MOST_COLUMNS)
-    said = [language.say("casks.figure")]
-    if each > 1:
-        said.append(language.say("casks.figure_many", n=each))
+    said = [
+        language.say("casks.figure_many", n=each) if each > 1 else language.say("casks.figure_each"),
+        language.say("casks.figure"),
+    ]
     if any(cask.per_year is None for cask in casks):
         said.append(language.say("casks.figure_ungauged"))
     if any(cask.years is None for cask in casks):
@@ -59,7 +60,7 @@ def _column(casks: Sequence[CaskBehind]) -> _Column:
         years=min(ages) if ages else None,
         rates=(mean, min(known) - reach, max(known) + reach) if known else (),
         band=next((band for cask in casks if (band := _band(cask)) is not None), None),
-        is_outside=any(cask.is_outlier for cask in casks),
+        outside=next((cask.contents for cask in casks if cask.is_outlier), ""),
     )
 
 
@@ -117,7 +118,7 @@ def _figure(columns: Sequence[_Column], title: str, youngest: str, language: Lan
         for x, column in zip(places, columns, strict=True):
             name = fitted(column.name, 6.5, _NAMES - 6)
             drawing.text(x + 2.3, _RATES[1] + _NAMES / 2 + 3, name, anchor="middle", turned=True, size=6.5,
-                         bold=column.is_outside)  # fmt: skip
+                         bold=bool(column.outside))  # fmt: skip
     return drawing.svg()
 
 
@@ -167,9 +168,11 @@ def _rates(
             continue
         mean, least, most = column.rates
         drawing.line(x, y(least), x, y(most), ink=INK, weight=0.6)
-        drawing.mark(
-            "diamond" if column.is_outside else "dot", x, y(mean), max(3.0, size) if column.is_outside else size
-        )
+        drawing.mark("diamond" if column.outside else "dot", x, y(mean), 3.0 if column.outside else size)
+        if column.outside and len(columns) > _MOST_NAMED:  # no names at the foot
+            is_right = x > _WIDTH * 0.8
+            drawing.text(x + (-5 if is_right else 5), y(mean) + 2.3, column.outside, bold=True, size=6.5,
+                         anchor="end" if is_right else "start")  # fmt: skip
 
 
 def _axis(drawing: Drawing, y: Scale, end: float, about: int, language: Language) -> None:

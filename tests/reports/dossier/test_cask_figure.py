@@ -92,7 +92,7 @@ def test_many_casks_are_put_together():
     assert len(heights(chart.svg)) == 100
     assert chart.svg.count(f'd="{DIAMOND}') == 1
     assert "stands for 5 casks" in chart.caption
-    assert "C77/1" in chart.svg  # in the words
+    assert ">C77/1</text>" in chart.svg and "C77/1." in chart.svg  # beside its mark, and in the words
     assert len(chart.svg) < 100_000
 
 
