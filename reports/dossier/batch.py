@@ -16,17 +16,16 @@ from gaugebook.pipeline.derived.bottlings import stated_contents
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.settings import STAGES, House
 from gaugebook.pipeline.typed.amendments import key_written
+from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
 from gaugebook.reports.dossier.records import (
     SEVERITIES,
-    Age,
     Amendment,
     Balance,
     Batch,
     Botanical,
     Bottling,
-    CaskBehind,
     Decision,
     Edge,
     Ferment,
