@@ -57,6 +57,22 @@ def test_bounds_that_are_equal_on_paper_are_equal():
     assert answers_of([rule], pl.DataFrame({"value": [40.1 - 39.8]})) == {}
 
 
+@pytest.mark.parametrize(
+    ("span", "below", "out"),
+    [
+        ((0.2, 0.8), False, [0, 4]), ((0.2, 0.8), True, [0, 1, 3, 4]), ((0.2, float("inf")), False, [0]),
+        ((0.2, float("inf")), True, [0, 1]), ((float("-inf"), 0.8), False, [4]), ((float("-inf"), 0.8), True, [3, 4]),
+    ],
+)  # fmt: skip
+def test_a_bound_is_within_unless_the_law_says_less_or_more_than_it(span, below, out):
+    """On each side that has one."""
+    rule = Rule(id="r", subject="runs", column="value", possible=span, below=below, **WORDS)
+
+    found = answers_of([rule], pl.DataFrame({"value": [0.1, 0.2, 0.5, 0.8, 0.9]}))
+
+    assert found == {("r", row): "out" for row in out}
+
+
 @pytest.mark.parametrize(("value", "expected"), [(85.9, {}), (86.0, {("r", 0): "out"})])
 def test_a_bound_may_itself_be_outside(value, expected):
     """Less than 86 does not mean 86."""
