@@ -200,6 +200,7 @@ CREATE TABLE IF NOT EXISTS typed.casks (   -- the register of casks
     cooperage        VARCHAR,           -- code of who made it
     tare_kg          DOUBLE,            -- empty
     location         VARCHAR,
+    position         VARCHAR,           -- row, tier, rack: where in it
     source_id        INTEGER NOT NULL,
     line             INTEGER NOT NULL
 );
@@ -224,6 +225,7 @@ CREATE TABLE IF NOT EXISTS typed.cask_events (   -- what befell a cask
     alcohol_l              DOUBLE,
     rinse_l                DOUBLE,            -- water with which an emptied cask was rinsed into the spirit
     location               VARCHAR,           -- where it was moved to
+    position               VARCHAR,           -- row, tier, rack: where in it
     reason                 VARCHAR,
     document               VARCHAR,           -- serial number of the gauge record
     person                 VARCHAR,

@@ -54,3 +54,6 @@ FROM parted WHERE parted.amendment = amendments.amendment;
 DROP TABLE parted;
 DROP TABLE keys;
 RESET VARIABLE records_of_book;
+-- Where in its warehouse a cask lies, apart from the warehouse: row, tier, rack.
+ALTER TABLE IF EXISTS typed.casks ADD COLUMN IF NOT EXISTS position VARCHAR;
+ALTER TABLE IF EXISTS typed.cask_events ADD COLUMN IF NOT EXISTS position VARCHAR;
