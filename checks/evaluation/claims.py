@@ -173,10 +173,10 @@ def _query(book: Book, name: str) -> pl.DataFrame:
 
 
 def _by_batch(book: Book, name: str) -> dict[str, list[dict[str, Any]]]:
-    found: dict[str, list[dict[str, Any]]] = {}
+    by_batch: dict[str, list[dict[str, Any]]] = {}
     for row in _query(book, name).to_dicts():
-        found.setdefault(row["batch"], []).append(row)
-    return found
+        by_batch.setdefault(row["batch"], []).append(row)
+    return by_batch
 
 
 def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]:
@@ -330,9 +330,9 @@ def _in_one(
     for lot in behind.opened:  # distilled before the book began: by the day on which it was filled
         if since.get(lot) is not None:
             periods.setdefault(period(since[lot]), lot)
-    told = [f"{name} ({lot})" for name, lot in sorted(periods.items(), key=str)]
+    named = [f"{name} ({lot})" for name, lot in sorted(periods.items(), key=str)]
     if len(periods) > 1 if wanted is None else periods.keys() - {wanted}:
-        return _row(claim, asks, "no", _some(told), citation)
+        return _row(claim, asks, "no", _some(named), citation)
     unknown = [lot for lot in behind.opened if since.get(lot) is None]
     if unknown or not periods:
         why = "when it was distilled is not on record" + (f": {_some(unknown)}" if unknown else "")
