@@ -106,13 +106,15 @@ class StrengthTolerance:
 
 @dataclass(frozen=True)
 class NominalVolumes(Dated):
-    """The sizes that bottles may have, between two sizes that the list binds."""
+    """The sizes that bottles may have, between two sizes that the list binds; a list that was not read in the law's own
+    text is told and never stops a release."""
 
     jurisdiction: str
     allowed_ml: tuple[float, ...]
     from_ml: float
     to_ml: float
     citation: str
+    confirmed: bool = True
     in_force_from: date | None = None
     in_force_until: date | None = None
 
@@ -203,7 +205,7 @@ class Limits:
             "limit_volumes": pl.DataFrame(
                 [
                     {"jurisdiction": sizes.jurisdiction, "allowed_ml": size, "from_ml": sizes.from_ml,
-                     "to_ml": sizes.to_ml, **sizes.validity}
+                     "to_ml": sizes.to_ml, "is_confirmed": sizes.confirmed, **sizes.validity}
                     for sizes in self.nominal_volumes for size in sizes.allowed_ml
                 ]
             ),

@@ -82,6 +82,7 @@ CREATE OR REPLACE TABLE derived.removals (          -- what left the account oth
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,   -- not signed
     not_computed      VARCHAR,
     to_whom           VARCHAR, duty_status VARCHAR, document VARCHAR, reason VARCHAR, person VARCHAR, witness VARCHAR,
+    dispatch_document VARCHAR,                      -- of a return: that by which it had left
     source_id         INTEGER, line INTEGER
 );
 

@@ -93,11 +93,13 @@ class NumberCells:
         within = lowest is None or (lowest >= least and highest <= greatest)  # type: ignore[operator]
         if within and not lost:
             return
-        beyond = ~values.is_between(least, greatest).fill_null(True)
+        bad = ~values.is_between(least, greatest).fill_null(True)
+        if lost:
+            bad |= values.is_null() & read.values.is_not_null()
         self.faults.add(
             self.lines,
             read.texts,
-            (beyond | (values.is_null() & read.values.is_not_null())) & read.texts.is_not_null(),
+            bad & read.texts.is_not_null(),
             code=f"{item.name.replace('_', '-')}-impossible",
             column=column.column,
             expected=own.span(given),

@@ -133,6 +133,15 @@ def moment_of(text: str, zone: str) -> datetime:
     return local.replace(tzinfo=local.tzinfo or ZoneInfo(zone)).astimezone(UTC).replace(tzinfo=None)
 
 
+def house_day(moment: datetime, zone: str) -> date:
+    """The day of the house's calendar on which a moment in UTC lies.
+
+    >>> house_day(moment_of("2025-06-30", "America/Denver"), "America/Denver").isoformat()
+    '2025-06-30'
+    """
+    return moment.replace(tzinfo=UTC).astimezone(ZoneInfo(zone)).date()
+
+
 def _write(account: "Account", book_folder: Path, out: Path, csv_path: Path | None, gauges_path: Path | None) -> None:
     import polars as pl
 

@@ -24,7 +24,8 @@ HERE = Path(__file__).parent
 VIEWS = ("site", *ACCOUNTS, "warehouse")
 VIEW_COLUMNS = (*COLUMNS[:-1], "moved_in", "moved_out", "closing")
 VIEW_HEADS = HEADS | {"moved_in": "from other accounts", "moved_out": "to other accounts"}
-LOSSES = ("cask_loss", "lost", "explained", "unexplained")  # with their signs: gains count against them
+# Of runs with their signs; what casks gained is a figure of its own, set against no loss.
+LOSSES = ("cask_loss", "lost", "explained", "unexplained")
 ENTRIES = ("inventory", "received", "produced", "returned", "came_back", "moved_in")
 REMOVALS = ("bottled", "dispatched", "sampled", "destroyed", "moved_out")
 NOTHING = Decimal("0.00")

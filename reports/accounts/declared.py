@@ -90,7 +90,7 @@ def differences(then: Mapping[str, Any], now: Mapping[str, Any]) -> list[dict[st
     >>> differences({"rows": [row], "goods": []}, {"rows": [row | {"closing": 9.5}], "goods": []})
     [{'place': 'T1', 'column': 'closing', 'declared': 10.0, 'now': 9.5, 'difference': -0.5, 'unit': 'LPA'}]
     """
-    before, after = _figures(then), _figures(now)
+    before, after = _figures(then), _figures(_as_kept_then(now, then))
     changes = []
     for key in dict.fromkeys([*before, *after]):
         declared_then, is_now = before.get(key, 0.0), after.get(key, 0.0)
@@ -102,6 +102,18 @@ def differences(then: Mapping[str, Any], now: Mapping[str, Any]) -> list[dict[st
                  "unit": unit}
             )  # fmt: skip
     return changes
+
+
+def _as_kept_then(now: Mapping[str, Any], then: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The account as it would have been kept when gains of casks were not yet a column: among the losses, signed."""
+    if any("cask_gain" in row for row in then["rows"]):
+        return now
+    rows = [
+        {name: value for name, value in row.items() if name != "cask_gain"}
+        | ({"cask_loss": row["cask_loss"] + row["cask_gain"]} if "cask_gain" in row else {})
+        for row in now["rows"]
+    ]
+    return {**now, "rows": rows}
 
 
 def _figures(data: Mapping[str, Any]) -> dict[tuple[str, str, str], float]:

@@ -14,6 +14,7 @@ from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.runs.run_figures import RunFigure, figures_of
 from gaugebook.reports.trends.measures import Trends
 from gaugebook.reports.trends.trends_gather import gather_trends
+from gaugebook.reports.warehouse.places import Warehouse, gather_warehouse
 
 Row = dict[str, Any]
 
@@ -36,6 +37,7 @@ class Board:
     runs: tuple[Row, ...]
     curves: dict[str, RunFigure]
     trends: Trends
+    warehouse: Warehouse | None  # None for a house without casks
     dossiers: dict[str, str]  # by batch: where its dossier lies, as seen from the board
 
 
@@ -55,6 +57,7 @@ def gather_board(book: Book, house: House, folder: Path, months: int = MONTHS) -
         runs=runs,
         curves=figures_of(book, [run["run"] for run in runs]),
         trends=gather_trends(book, house),
+        warehouse=gather_warehouse(book),
         dossiers=_dossiers(folder, [batch["batch"] for batch in batches]),
     )
 

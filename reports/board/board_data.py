@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from gaugebook.pipeline.exported import exported
 from gaugebook.reports.board.board import AGES, Board, Row, age_class, days_to
 from gaugebook.reports.board.board_curves import packed_curves
+from gaugebook.reports.board.board_warehouse import warehouse_data
 from gaugebook.reports.page import figures, wording
 from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.page.rule_words import spell_flag
@@ -90,6 +91,7 @@ def board_data(board: Board) -> Plain:
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
         "alarms": _alarms(board.trends),
         "empty": list(board.trends.empty),
+        "warehouse": warehouse_data(board.warehouse, board.trends.stock, zone),
         "curves": curves,
     }
     fit: Plain = _printable(data)
@@ -213,6 +215,7 @@ def _measures(board: Board) -> list[Plain]:
             "unit": measure.unit,
             "stage": measure.stage,
             "of": measure.of_what,
+            "points": measure.points,
             "definition": measure.definition,
             "charts": [n for n, chart in enumerate(charts) if chart.measure.code == code],
             "runs": shares[code].runs if code in shares else 0,
@@ -242,6 +245,7 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "target": _or_none(measure.target),
         "definition": measure.definition,
         "of": measure.of_what,
+        "points": measure.points,
         "decimals": measure.decimals,
         "latest": _latest(chart),
         "changes": changes,
@@ -299,7 +303,7 @@ def _latest(chart: Chart) -> str:
 
 def _counted(number: int, measure: Measure) -> str:
     """So many runs or batches."""
-    return plural(number, measure.of_what, f"{measure.of_what}{'es' if measure.of_what == 'batch' else 's'}")
+    return plural(number, measure.of_what, measure.points)
 
 
 def _finding(finding: Finding, board: Board, places: _Places) -> Plain:

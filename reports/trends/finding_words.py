@@ -52,7 +52,7 @@ def _amount(value: float, chart: Chart) -> str:
 
 
 def _what(finding: Finding, chart: Chart) -> str:
-    runs = plural(finding.runs, *(("batch", "batches") if chart.measure.of_what == "batch" else ("run",)))
+    runs = plural(finding.runs, chart.measure.of_what, chart.measure.points)
     before = f"{figures.number(finding.before, chart.measure.decimals)} {chart.measure.unit}"
     if finding.shape == "slope":
         way = "fell" if finding.reached < 0 else "rose"

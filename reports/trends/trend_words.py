@@ -13,6 +13,11 @@ from gaugebook.reports.trends.measure_list import SAMPLES
 from gaugebook.reports.trends.measures import FEW, Breakdown, Chart, Finding, Limits, LoneRun, Trends
 from gaugebook.reports.trends.trend_charts import far_out, newest
 
+# Why a measure has no limits, by its stage.
+_NOT_JUDGED = {
+    "cask": "each cask is held against casks like it (rule cask-evaporation); those outside their band are left out",
+    "dispatch": "orders move this figure",
+}
 _SURE = 0.01  # chance below which a slow trend is told as one; many charts are looked at
 
 
@@ -86,7 +91,8 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     shown = [newest(chart.points) for chart in charts]
     left = sum(len(chart.points) for chart in charts) - sum(len(points) for points in shown)
     names = ", ".join(dict.fromkeys(chart.measure.name for chart in charts))
-    each, all_of_them = ("batch", "batches") if charts[0].measure.of_what == "batch" else ("run", "runs")
+    measure = charts[0].measure
+    each, all_of_them = measure.of_what, measure.points
     number = " + ".join(str(len(points)) for points in shown)
     sentences = [f"{names} [{charts[0].measure.unit}] {each} by {each}, {number} points."]
     if left:
@@ -102,6 +108,8 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
             f"Open dots: baseline. Diamonds: beyond mean ± 3 standard deviations; triangles: nine or more in a row on "
             f"one side (were the limits known, once in {_between_alarms()} points by chance)."
         )
+    elif measure.stage in _NOT_JUDGED:
+        sentences.append(f"Without limits: {_NOT_JUDGED[measure.stage]}.")
     else:
         sentences.append(
             "Without limits: the plan or the grain's own certificate moves this figure, or runs are too few."
@@ -117,7 +125,9 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     if any(not math.isnan(point.predicted) for points in shown for point in points):
         sentences.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
                     "fermentability of its recipe.")  # fmt: skip
-    if any(chart.months for chart in charts):
+    if measure.adds_up:
+        sentences.append("Months: sums; a month without is a gap.")
+    elif any(chart.months for chart in charts):
         sentences.append(f"Months: ± twice the standard error; open squares and numbers: fewer than {FEW} runs.")
     return " ".join(sentences)
 
@@ -155,7 +165,7 @@ def _limits(chart: Chart, limits: Limits, zone: str) -> str:
         f"mean {figures.number(limits.centre, places)}, limits {figures.number(limits.lower, places)} to "
         f"{figures.number(limits.upper, places)} {chart.measure.unit}"
     )
-    what = "batches" if chart.measure.of_what == "batch" else "runs"
+    what = chart.measure.points
     span = f"{limits.points} {what} from {figures.day(limits.first, zone)} to {figures.day(limits.last, zone)}"
     kind = {
         "proportion": " (binomial, for a batch of mean size)",
@@ -171,6 +181,8 @@ def _limits(chart: Chart, limits: Limits, zone: str) -> str:
 
 
 def _no_limits(chart: Chart) -> str:
+    if chart.measure.stage in _NOT_JUDGED:
+        return f"Not judged: {_NOT_JUDGED[chart.measure.stage]}."
     if not chart.measure.watched:
         return "Not judged: the plan, or what the grain's certificate promises, moves this figure."
     return f"{plural(len(chart.points), 'run')} are too few for limits."

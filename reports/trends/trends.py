@@ -16,6 +16,8 @@ from gaugebook.reports.page.provenance import rule_files_sha256, software_versio
 from gaugebook.reports.trends.events import events, headline
 from gaugebook.reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
 from gaugebook.reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
+from gaugebook.reports.trends.stock_charts import amounts_chart
+from gaugebook.reports.trends.stock_page import stock_page
 from gaugebook.reports.trends.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
 from gaugebook.reports.trends.trend_words import (
     describe_baseline,
@@ -79,6 +81,8 @@ def trends_html(trends: Trends) -> str:
         house=trends.house,
         trends=trends,
         made=sections,
+        in_casks=stock_page(trends.stock),
+        sums_of_months=any(chart.measure.adds_up for chart in trends.charts),
         events=events_shown,
         is_series=any(chart.measure.code == "series" for chart in trends.charts),
         most_events=len(_ROOM_FOR_KEYS) - 1,
@@ -184,7 +188,11 @@ def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tupl
     width = _WIDTH / (len(shown) + has_years)
     bounds = (0.0, factor(measure)) if measure.code in PROPORTIONS else (-math.inf, math.inf)
     drawn = [
-        months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds) for c in shown if c.months
+        amounts_chart(c.months, c.group or c.measure.name, measure.unit, width)
+        if measure.adds_up
+        else months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds)
+        for c in shown
+        if c.months
     ]
     if has_years:
         drawn.append(years_chart(whole, name, measure.unit, width))
@@ -201,7 +209,7 @@ def _years(trends: Trends, measure: Measure, charts: list[Chart]) -> tuple[str, 
 
 
 def _by_year(chart: Chart, zone: str) -> dict[int, tuple[float, int]]:
-    """Ratio of sums and number of runs of each year of the house's calendar."""
+    """Ratio of sums, or sum, and number of runs of each year of the house's calendar."""
     sums: dict[int, list[float]] = defaultdict(lambda: [0.0, 0.0, 0.0])
     for point in chart.points:
         of_year = sums[figures.local_month(point.when, zone).year]
@@ -209,7 +217,10 @@ def _by_year(chart: Chart, zone: str) -> dict[int, tuple[float, int]]:
         of_year[1] += point.denominator
         of_year[2] += 1
     by = factor(chart.measure)
-    return {year: (by * numerator / denominator, int(n)) for year, (numerator, denominator, n) in sums.items()}
+    return {
+        year: (by * numerator / (1.0 if chart.measure.adds_up else denominator), int(n))
+        for year, (numerator, denominator, n) in sums.items()
+    }
 
 
 def month_of(trends: Trends) -> date | None:

@@ -100,10 +100,14 @@ def _unknown(names: list[str], files: dict[str, list[Path]]) -> list[str]:
 
 
 def _files(room: str) -> list[Path]:
-    """Python and SQL of a room, without what only defines tables."""
+    """Python and SQL of a room, without what only defines tables; views are code as well."""
     at = ROOT / room
     files = [at] if at.is_file() else sorted([*at.rglob("*.py"), *at.rglob("*.sql")])
-    return [file.relative_to(ROOT) for file in files if file.name not in ("__init__.py", "schema.sql")]
+    return [file.relative_to(ROOT) for file in files if file.name != "__init__.py" and not _only_defines_tables(file)]
+
+
+def _only_defines_tables(file: Path) -> bool:
+    return file.name == "schema.sql" and " VIEW " not in file.read_text(encoding="utf-8")
 
 
 def _chosen(file: Path, most: int) -> list[Mutant]:

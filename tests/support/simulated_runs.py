@@ -1,4 +1,8 @@
-"""Still runs with known truth: the sample generator's distillation, read by sensors with stated errors."""
+"""Still runs with known truth: the sample generator's distillation, read by sensors with stated errors.
+
+The stills are the tests' own, of figures that are common practice: a strip of about 250 L at 90 % vol in six hours
+under eight plates, sixty plates for neutral spirit. The sample house has others.
+"""
 
 import sys
 from dataclasses import dataclass, replace

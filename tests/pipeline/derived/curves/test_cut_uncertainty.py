@@ -16,10 +16,12 @@ FLOW = "distillate_flow_l_h"
 
 
 def test_a_parrot_is_unsure_towards_the_stronger():
-    """The tails, of which only the alcohol is known, hold 8 LPA and lost 1 %: 8.0808 LPA ran before the end. At 80 %
-    vol those are 10.1010 L, 606.06 s at 60 L/h; at 85 % vol, a standard uncertainty more, 570.41 s, so 35.65 s apart. (At
-    75 % vol it were 40.40 s.) Beside it stands what gauge and flow leave: u of 8.0808 LPA is
-    hypot(0.016, 8.0808 hypot(0.01, 0.006)) = 0.0956 LPA, 7.17 s."""
+    """The tails, of which only the alcohol is known, hold 8 LPA and lost 1 %: 8.0808 LPA ran before the end.
+
+    At 80 % vol those are 10.1010 L, 606.06 s at 60 L/h; at 85 % vol, a standard uncertainty more, 570.41 s, so 35.65 s
+    apart. (At 75 % vol it were 40.40 s.) Beside it stands what gauge and flow leave: u of 8.0808 LPA is
+    hypot(0.016, 8.0808 hypot(0.01, 0.006)) = 0.0956 LPA, 7.17 s.
+    """
     flow, strength = np.full(61, 60.0), np.full(61, 80.0)
     course = Course(TIMES, {FLOW: flow}, strength, np.full(61, 0.2), collected(TIMES, flow, strength, None), [])
     tails = Gauged(alcohol_l=8.0, u_alcohol_l=0.0)
