@@ -5,7 +5,7 @@ SELECT
     yields.apparent_attenuation, yields.fermentation_efficiency,
     yields.fermentation_efficiency * yields.u_alcohol_l / nullif(yields.alcohol_l, 0) AS u_fermentation_efficiency,
     yields.wash_strength_pct_vol,
-    'lots ' || yields.malt_lots AS note
+    'lots ' || array_to_string(yields.malt_lots, ', ') AS note
 FROM derived.ferment_yields AS yields
 JOIN derived.runs ON runs.run = yields.run
 ORDER BY yields.started_at, yields.run

@@ -22,7 +22,7 @@ grain AS (              -- extract is unknown (NULL) as soon as one lot has no c
     SELECT w.run, sum(g.mass_kg) AS grain_kg,
            CASE WHEN count(*) = count(i.extract_pct)
                 THEN sum(g.mass_kg * i.extract_pct / 100 * (1 - coalesce(i.moisture_pct, 0) / 100)) END AS extract_kg,
-           string_agg(DISTINCT g.lot, ', ' ORDER BY g.lot) AS malt_lots
+           list(DISTINCT g.lot ORDER BY g.lot) AS malt_lots
     FROM (SELECT DISTINCT run, mash_run FROM worts) AS w
     JOIN derived.gauges AS g ON g.run = w.mash_run AND g.direction = 'in' AND g.part IN ('grain', 'fruit')
     LEFT JOIN (

@@ -142,11 +142,12 @@ CREATE TABLE IF NOT EXISTS typed.bottling (         -- one row a bottled lot; th
     line                   INTEGER NOT NULL
 );
 
-CREATE TABLE IF NOT EXISTS typed.fills (            -- sampled net contents of a bottled lot, at 20 °C
+CREATE TABLE IF NOT EXISTS typed.fills (            -- sampled net contents of a bottled lot
     lot             VARCHAR NOT NULL,
     sample_no       INTEGER NOT NULL,
     measured_at     TIMESTAMP,
     net_content_ml  DOUBLE NOT NULL,
+    content_temperature_c DOUBLE,               -- at which the content is that volume; NULL: 20 °C
     instrument      VARCHAR,
     source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
@@ -200,6 +201,7 @@ CREATE TABLE IF NOT EXISTS typed.casks (   -- the register of casks
     cooperage        VARCHAR,           -- code of who made it
     tare_kg          DOUBLE,            -- empty
     location         VARCHAR,
+    position         VARCHAR,           -- row, tier, rack: where in it
     source_id        INTEGER NOT NULL,
     line             INTEGER NOT NULL
 );
@@ -224,6 +226,7 @@ CREATE TABLE IF NOT EXISTS typed.cask_events (   -- what befell a cask
     alcohol_l              DOUBLE,
     rinse_l                DOUBLE,            -- water with which an emptied cask was rinsed into the spirit
     location               VARCHAR,           -- where it was moved to
+    position               VARCHAR,           -- row, tier, rack: where in it
     reason                 VARCHAR,
     document               VARCHAR,           -- serial number of the gauge record
     person                 VARCHAR,
@@ -269,7 +272,8 @@ CREATE TABLE IF NOT EXISTS typed.returns (   -- what came back
     vessel                 VARCHAR,           -- of bulk: what it was put into
     customer               VARCHAR,
     duty_status            VARCHAR,
-    document               VARCHAR,
+    document               VARCHAR,           -- of the return itself
+    dispatch_document      VARCHAR,           -- by which it had left
     reason                 VARCHAR,
     person                 VARCHAR,
     source_id              INTEGER NOT NULL,
@@ -367,7 +371,8 @@ CREATE TABLE IF NOT EXISTS typed.row_counts (       -- rows_in = kept + held + r
 CREATE TABLE IF NOT EXISTS typed.amendments (       -- rows are only ever added; the last one of a field is in force
     amendment       INTEGER NOT NULL,
     kind            VARCHAR NOT NULL,
-    record          VARCHAR NOT NULL,               -- natural key: its fields joined with " / "
+    record          VARCHAR NOT NULL,               -- natural key as people read it; never taken apart
+    record_key      JSON,                           -- natural key: {field: value as text, or null}; NULL where an older edition did not say which part was which
     source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL,
     field           VARCHAR NOT NULL,

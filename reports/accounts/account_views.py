@@ -1,6 +1,7 @@
 """The account by parts of the house as laws ask for it: production, storage, processing; or warehouse by warehouse.
 
-Each place belongs to one part, so the parts sum to the one account, line by line but for what moves between them.
+At any time each place belongs to one part, so the parts sum to the one account, line by line but for what moves between
+them.
 """
 
 import tomllib
@@ -23,7 +24,8 @@ HERE = Path(__file__).parent
 VIEWS = ("site", *ACCOUNTS, "warehouse")
 VIEW_COLUMNS = (*COLUMNS[:-1], "moved_in", "moved_out", "closing")
 VIEW_HEADS = HEADS | {"moved_in": "from other accounts", "moved_out": "to other accounts"}
-LOSSES = ("cask_loss", "lost", "explained", "unexplained")  # with their signs: gains count against them
+# Of runs with their signs; what casks gained is a figure of its own, set against no loss.
+LOSSES = ("cask_loss", "lost", "explained", "unexplained")
 ENTRIES = ("inventory", "received", "produced", "returned", "came_back", "moved_in")
 REMOVALS = ("bottled", "dispatched", "sampled", "destroyed", "moved_out")
 NOTHING = Decimal("0.00")
@@ -48,7 +50,7 @@ class AccountView:
 def gather_view(book: Book, house: House, month: date, view: str) -> AccountView:
     """The account of a month in one view: production, storage, processing or warehouse."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")
-    lines = _lines(book, house, month, "warehouse" if view == "warehouse" else "account")
+    lines = _lines(book, house, month, "account_warehouses" if view == "warehouse" else "account_places")
     own = lines if view == "warehouse" else [line for line in lines if line["part"] == view]
     name = "part" if view == "warehouse" else "place"
     rows = _rows(own, name)
@@ -90,15 +92,14 @@ def _figure(name: str | None, total: dict[str, Decimal], goods: list[dict[str, A
     return {"alcohol_l": sum((total[part] for part in parts), NOTHING), "pieces": None}
 
 
-def _lines(book: Book, house: House, month: date, part: str) -> list[dict[str, Any]]:
-    """Sums by part, place and line of the account."""
+def _lines(book: Book, house: House, month: date, parted_by: str) -> list[dict[str, Any]]:
+    """Sums by part, place and line of the account; the query `parted_by` says which place belongs to which part."""
     accounts = pl.DataFrame(
         [(vessel.code, vessel.account) for vessel in house.vessels],
         schema={"vessel": pl.String, "account": pl.String}, orient="row",
     )  # fmt: skip
     with book.with_temp_view("house_accounts", accounts):
-        places = book.frame((HERE / "account_places.sql").read_text(encoding="utf-8"))
-    parts = places.select("place", "is_vessel", pl.col(part).alias("part"))
+        parts = book.frame((HERE / f"{parted_by}.sql").read_text(encoding="utf-8"))
     with book.with_temp_view("parts", parts):
         return book.frame((HERE / "account_view.sql").read_text(encoding="utf-8"), [month]).to_dicts()
 
@@ -117,12 +118,12 @@ def _rows(lines: Iterable[dict[str, Any]], name: str) -> list[dict[str, Any]]:
 
 def _transfers(lines: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """What moved between this part and each other one in the month."""
-    found: dict[tuple[str, str], dict[str, Any]] = {}
+    transfers: dict[tuple[str, str], dict[str, Any]] = {}
     for line in lines:
         if line["other"]:
             blank = {"part": line["part"], "other": line["other"], "moved_in": NOTHING, "moved_out": NOTHING}
-            found.setdefault((line["part"], line["other"]), blank)[line["line"]] += line["alcohol_l"]
-    return list(found.values())
+            transfers.setdefault((line["part"], line["other"]), blank)[line["line"]] += line["alcohol_l"]
+    return list(transfers.values())
 
 
 def view_columns(view: AccountView) -> list[str]:

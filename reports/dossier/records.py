@@ -10,6 +10,7 @@ from typing import Any
 
 from gaugebook.pipeline.house.settings import House, Product
 from gaugebook.reports.dossier.bottled import Bottling, Panel, Yield
+from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import Limit
 from gaugebook.reports.page.provenance import Provenance
@@ -162,7 +163,7 @@ class Ferment:
     u_yield_l_per_t: float | None
     predicted_yield_l_per_t: float | None
     yield_ratio: float | None
-    malt_lots: str | None
+    malt_lots: tuple[str, ...] | None
 
 
 @dataclass(frozen=True)
@@ -237,7 +238,7 @@ class Result:
 class Botanical:
     run: str
     botanical: str
-    lots: str | None
+    lots: tuple[str, ...] | None
     charged_kg: float | None
     alcohol_l: float | None
     charged_g_per_lpa: float | None
@@ -245,47 +246,6 @@ class Botanical:
     ratio: float | None
     condition: str | None
     recipe_condition: str | None
-
-
-@dataclass(frozen=True)
-class CaskBehind:
-    """One filling of a cask that stands behind the batch."""
-
-    contents: str
-    cask: str
-    cooperage: str | None
-    wood: str | None
-    treatment: str | None
-    char_level: int | None
-    former_contents: str | None
-    nominal_l: float | None
-    filled_at: datetime | None
-    emptied_at: datetime | None
-    entry_strength_pct_vol: float | None
-    filled_l: float | None
-    u_filled_l: float | None
-    lost_l: float | None
-    u_lost_l: float | None
-    per_year: float | None
-    u_per_year: float | None
-    usual_per_year: float | None
-    is_outlier: bool
-    years: int | None
-    months: int | None
-    days: int | None
-    not_known: str | None
-
-
-@dataclass(frozen=True)
-class Age:
-    """Of the batch's own spirit, as its youngest part; NULL where the record cannot show it."""
-
-    years: int | None
-    months: int | None
-    days: int | None
-    youngest: str
-    casks: int
-    not_known: str | None
 
 
 @dataclass(frozen=True)
@@ -318,6 +278,7 @@ class Amendment:
     amendment: int
     kind: str
     record: str
+    record_key: dict[str, str | None] | None
     field: str
     old_value: str | None
     new_value: str | None

@@ -85,7 +85,9 @@ def records(data: dict[str, Any], section: str) -> list[Row]:
 
 
 def same(found: object, held: object) -> bool:
-    """A value of the data is that of the book: times as text in UTC, numbers to eight digits."""
+    """A value of the data is that of the book: times as text in UTC, numbers to eight digits, objects as JSON."""
+    if isinstance(found, dict):
+        return found == json.loads(str(held))
     if hasattr(held, "isoformat"):
         return found == f"{held:%Y-%m-%dT%H:%M:%S}Z"
     if isinstance(held, float) and isinstance(found, int | float):
@@ -170,6 +172,8 @@ def as_number(text: str) -> str:
 
 def cell(value: object) -> str:
     """A value as a table writes it."""
+    if isinstance(value, dict):
+        return json.dumps(value, sort_keys=True, separators=(",", ":"))
     if isinstance(value, list):
         return "; ".join(map(str, value))
     return "" if value is None else str(value).lower() if isinstance(value, bool) else str(value)

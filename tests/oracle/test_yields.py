@@ -44,7 +44,7 @@ def test_ferment(by_hand: BookByHand) -> list[Row]:
         "yield_l_per_t": wash.alcohol / 0.762, "u_yield_l_per_t": u_yield,
         "predicted_yield_l_per_t": predicted / 0.762, "yield_ratio": wash.alcohol / predicted,
         "fermentation_efficiency": wash.alcohol / (fermented_kg * MALTOSE / (ETHANOL_20C / 1000.0)),
-        "malt_lots": "OAT-1, RYE-1",
+        "malt_lots": ["OAT-1", "RYE-1"],
     }]  # fmt: skip
 
 
@@ -61,7 +61,7 @@ def test_botanical_bill(by_hand: BookByHand) -> list[Row]:
     charged = alcohol(sides(by_hand, "BOT-1")[0])
     return [
         {
-            "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "botanical": name, "lots": lot,
+            "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "botanical": name, "lots": [lot],
             "charged_kg": kg,
             "alcohol_l": charged, "charged_g_per_lpa": kg * 1000 / charged, "recipe_g_per_lpa": asked,
             "ratio": kg * 1000 / charged / asked, "condition": "dried", "recipe_condition": condition,
@@ -79,7 +79,7 @@ def test_recipe_bill(by_hand: BookByHand) -> list[Row]:
     gin = [
         {
             **common, "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "material": name, "in_recipe": name,
-            "lots": lot,
+            "lots": [lot],
             "charged_kg": kg, "alcohol_l": charged, "measure": "g/LPA", "charged_quantity": kg * 1000 / charged,
             "recipe_quantity": asked, "ratio": kg * 1000 / charged / asked, "condition": "dried",
             "recipe_condition": condition,
@@ -89,7 +89,7 @@ def test_recipe_bill(by_hand: BookByHand) -> list[Row]:
     mash = [
         {
             **common, "run": "MSH-1", "stage": "mash", "recipe": "lane mash", "material": name, "in_recipe": name,
-            "lots": lot,
+            "lots": [lot],
             "charged_kg": kg, "alcohol_l": 0.0, "measure": "share", "charged_quantity": kg / 762.0,
             "recipe_quantity": share,
             "ratio": kg / 762.0 / share, "condition": None, "recipe_condition": None,

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from gaugebook.pipeline.book.database import open_book
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -27,3 +29,14 @@ def outputs():
 def sample_logs():
     """The committed folder."""
     return ROOT / "sample_logs"
+
+
+@pytest.fixture(scope="module")
+def rows(second_book):
+    """Rows of a query of the second house's book, as dicts."""
+
+    def of(sql: str) -> list[dict]:
+        with open_book(second_book) as book:
+            return book.frame(sql).to_dicts()
+
+    return of

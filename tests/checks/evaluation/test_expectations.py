@@ -40,6 +40,14 @@ def test_a_missing_limit_is_not_evaluated():
     assert answers_of([SPAN], frame) == {("span", 0): "not evaluated"}
 
 
+def test_a_rule_of_presence_is_asked_where_every_row_lacks_its_value():
+    """Rows that it concerns and that lack what it asks for are out, also where there are no others."""
+    present = Rule(id="present", subject="runs", column="value", present=True, **WORDS)
+    frame = pl.DataFrame({"value": [None, None], "most": [1.0, 1.0]}, schema_overrides={"value": pl.Float64})
+
+    assert answers_of([present], frame) == {("present", 0): "out", ("present", 1): "out"}
+
+
 def test_each_rule_answers_for_itself():
     """Rules of one subject share a suite, and their answers are told apart by the rule's id."""
     words = Rule(id="words", subject="runs", column="text", one_of=("a", "b"), **WORDS)
