@@ -5,6 +5,7 @@ import pytest
 from small_house import HOUSE
 
 from gaugebook.pipeline.derived.gauged_alcohol import _shares, gauges
+from gaugebook.pipeline.derived.house_tables import house_tables
 from gaugebook.pipeline.house.settings import parse_house
 
 PROFILE = parse_house(HOUSE.replace("[uncertainty]", "[uncertainty]\nscatter = 0.6"), "house.toml")
@@ -18,6 +19,7 @@ def gauged(empty_book, put):
 
     def row(**movement):
         put("typed.movements", **{"run": "R", "direction": "out", "lot": "A", "part": "hearts"} | movement)
+        house_tables(empty_book, PROFILE)
         gauges(empty_book, PROFILE)
         return empty_book.frame("SELECT * FROM derived.gauges").row(0, named=True)
 
