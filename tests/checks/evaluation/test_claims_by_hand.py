@@ -191,12 +191,12 @@ def in_year(behind, wanted=None):
 
 def test_what_was_distilled_in_one_year():
     """Two runs of 2020 are of one year, one of 2021 beside them breaks it; a run without a day says nothing."""
-    one = distilled(("R1", date(2020, 2, 1)), ("R2", date(2020, 12, 31)), ("R3", None))
+    of_one_year = distilled(("R1", date(2020, 2, 1)), ("R2", date(2020, 12, 31)), ("R3", None))
     two = distilled(("R1", date(2020, 2, 1)), ("R2", date(2021, 1, 1)))
 
-    assert in_year(one) == ("distilled in one season", "yes", None)
-    assert in_year(one, 2020) == ("distilled in 2020", "yes", None)
-    assert in_year(one, 2019) == ("distilled in 2019", "no", "2020 (R1)")
+    assert in_year(of_one_year) == ("distilled in one season", "yes", None)
+    assert in_year(of_one_year, 2020) == ("distilled in 2020", "yes", None)
+    assert in_year(of_one_year, 2019) == ("distilled in 2019", "no", "2020 (R1)")
     assert in_year(two) == ("distilled in one season", "no", "2020 (R1), 2021 (R2)")
     assert in_year(two, 2020) == ("distilled in 2020", "no", "2020 (R1), 2021 (R2)")
     assert in_year(distilled(("R3", None))) == (
@@ -255,7 +255,7 @@ def claimed(**more):
 
 
 @pytest.mark.parametrize(
-    ("label", "found", "u", "shown", "note"),
+    ("label", "measured", "u", "shown", "note"),
     [
         (50.0, 50.3, 0.0, "yes", "the laboratory found 100.6"), (50.0, 50.31, 0.0, "no", "the laboratory found 100.6"),
         (50.0, 49.61, 0.05, "yes", "the laboratory found 99.2"), (50.0, 49.59, 0.05, "no", "the laboratory found 99.2"),
@@ -264,10 +264,10 @@ def claimed(**more):
         (49.9, 50.0, 0.0, "no", "the label says 99.8"),
     ],
 )  # fmt: skip
-def test_a_proof_is_that_of_label_and_laboratory(label, found, u, shown, note):
+def test_a_proof_is_that_of_label_and_laboratory(label, measured, u, shown, note):
     """A label may be 0.3 % vol off (27 CFR 19.356(c)), and the result twice its uncertainty besides."""
     item = Claim("bond", "US", "wood", "x", bottled_proof=100.0)
-    bottling = replace(BOTTLING, label_pct_vol=label, strength_pct_vol=found, u_strength_pct_vol=u)
+    bottling = replace(BOTTLING, label_pct_vol=label, strength_pct_vol=measured, u_strength_pct_vol=u)
 
     assert answers(_of_claim(BEHIND, bottling, item)) == {"bottled at 100 proof": (shown, note)}
 
@@ -343,8 +343,8 @@ def test_the_ancestry_of_a_batch_is_its_own():
     steps = [fill("C1", ON), fill("C2", ON), fill("C9", ON), dump("C1"), dump("C2"), dump("C9", batch="OTHER"),
              dump("C1")]  # fmt: skip
     into: dict[str, list] = {}
-    for place, one in enumerate(steps):
-        into.setdefault(one["into_lot"], []).append((place, one))
+    for place, way in enumerate(steps):
+        into.setdefault(way["into_lot"], []).append((place, way))
     row = {"contents": "C1/1", "wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 1,
            "nominal_l": 200.0, "entry_pct_vol": 60.0, "u_entry_pct_vol": 0.1, "took_new_spirit": True}  # fmt: skip
     record = _Record(
@@ -355,7 +355,7 @@ def test_the_ancestry_of_a_batch_is_its_own():
 
     behind = record.behind("B")
 
-    assert [(one["lot"], one["into_lot"]) for one in behind.steps] == [
+    assert [(way["lot"], way["into_lot"]) for way in behind.steps] == [
         ("NM", "C1/1"), ("NM", "C2/1"), ("C1/1", "B"), ("C2/1", "B"), ("C1/1", "B"),
     ]  # fmt: skip
     assert behind.fillings == (filling("C1"),)
@@ -363,7 +363,7 @@ def test_the_ancestry_of_a_batch_is_its_own():
     assert (behind.distilled, behind.is_watered) == ([("R", ON)], True)
     other = record.behind("OTHER")
     assert (other.fillings, other.bought, other.opened, other.distilled, other.is_watered) == ((), [], [], [], False)
-    assert [one["lot"] for one in other.steps] == ["NM", "C9/1"]
+    assert [way["lot"] for way in other.steps] == ["NM", "C9/1"]
 
 
 def test_what_a_register_says_of_a_cask():

@@ -9,7 +9,7 @@ from gaugebook.pipeline.derived.bottlings import SAMPLED, _as_stated, _mean_defi
 ROW = {"nominal_ml": 700.0, "jurisdiction": "EU", "bottles_filled": 5000, "fill_factor": 1.0}
 
 
-def told(figures):
+def filled_in(figures):
     return {name: value for name, value in figures.items() if value is not None}
 
 
@@ -18,7 +18,7 @@ def test_a_sample_in_figures():
     figures = _sample(ROW | {"jurisdiction": "US"}, np.array([705.0, 698.0, 700.0]), False)
 
     assert list(figures) == list(SAMPLED)
-    assert told(figures) == {
+    assert filled_in(figures) == {
         "fills": 3, "fill_mean_ml": pytest.approx(701.0), "fill_sd_ml": pytest.approx(13**0.5), "fill_least_ml": 698.0,
         "fill_most_ml": 705.0, "fills_over": 1, "fills_under": 1,
     }  # fmt: skip
@@ -37,7 +37,7 @@ def test_one_bottle_has_no_scatter():
 )
 def test_what_is_asked_of_a_batch_without_a_sample(more, is_asked):
     """The plan of the union and the tolerable error of 700 mL, 15 mL (Directive 76/211/EEC, Annex I, 2.4)."""
-    asked = told(_sample(ROW | more, np.empty(0), False))
+    asked = filled_in(_sample(ROW | more, np.empty(0), False))
 
     assert set(asked) == ({"fills_asked", "fills_asked_for_mean", "tolerable_negative_error_ml"} if is_asked else set())
     assert not is_asked or asked["tolerable_negative_error_ml"] == 15.0
