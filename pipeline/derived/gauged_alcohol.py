@@ -13,6 +13,7 @@ from gaugebook.pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors
 from gaugebook.pipeline.derived.instruments import u_of_readings
 from gaugebook.pipeline.derived.mass_errors import mass_errors
 from gaugebook.pipeline.derived.true_strength import booked_strengths
+from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from gaugebook.pipeline.engineering.strength import (
@@ -27,14 +28,16 @@ from gaugebook.pipeline.house.settings import House
 HERE = Path(__file__).parent
 
 # Parts that carry no alcohol: their volume is that of water, near enough, and their LPA is zero.
-WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
+WITHOUT_ALCOHOL = ("grain", "fruit", "sugar", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
+
+FERMENTED = ("grain", "fruit", "sugar")
 
 
 def gauges(book: Book, house: House) -> None:
     """Make derived.gauges and their errors from derived.movements."""
     movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
     computed, errors = _gauge(movements.with_row_index("gauge"), house)
-    computed = _with_none_in_what_carries_none(computed)
+    computed = _with_none_in_what_carries_none(_with_mass_of_juice(computed, movements["mass_kg"]))
     columns = [
         "gauge", "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "pieces",
         "volume_l", "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
@@ -50,7 +53,7 @@ GAUGES = Derivation(
     gauges,
     made_from=(
         "typed.bottling", "typed.fills", "typed.intake", "derived.movements", "typed.opening_stock",
-        "derived.runs", "derived.extracts", "derived.laboratory",
+        "derived.runs", "derived.contents", "derived.extracts", "derived.laboratory",
     ),
     makes=("derived.gauges", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
@@ -84,7 +87,7 @@ def openings(book: Book, house: House) -> None:
     came = book.frame((HERE / "openings_to_gauge.sql").read_text(encoding="utf-8"))
     first = book.value("SELECT (SELECT count(*) FROM derived.gauges) + (SELECT count(*) FROM derived.stock_gauges)")
     computed, errors = _gauge(came.with_row_index("gauge", first), house)
-    computed = _with_none_in_what_carries_none(computed)
+    computed = _with_none_in_what_carries_none(_with_mass_of_juice(computed, came["mass_kg"]))
     columns = [
         "gauge", "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
         "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
@@ -100,7 +103,7 @@ def openings(book: Book, house: House) -> None:
 OPENINGS = Derivation(
     openings,
     made_from=(
-        "typed.intake", "typed.opening_stock", "derived.casks", "derived.movements",
+        "typed.intake", "typed.opening_stock", "derived.casks", "derived.contents", "derived.movements",
         "derived.extracts", "derived.laboratory", "derived.gauges", "derived.stock_gauges",
     ),
     makes=("derived.openings", "derived.gauge_errors", "derived.mass_errors"),
@@ -157,6 +160,15 @@ def _with_what_was_stated(
         pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
     )
     return computed, pl.concat([errors, own])
+
+
+def _with_mass_of_juice(computed: pl.DataFrame, weighed: pl.Series) -> pl.DataFrame:
+    """The mass of juice and must that came by volume is that of water times their density; without Brix it is not known."""
+    by_volume = pl.col("part").is_in(FERMENTED) & pl.Series(weighed.is_null())
+    denser = pl.col("density_kg_l") * 1000 / DENSITY_WATER_20C
+    return computed.with_columns(
+        pl.when(by_volume).then(pl.col("mass_kg") * denser).otherwise("mass_kg").alias("mass_kg")
+    )
 
 
 def _of_goods(computed: pl.DataFrame, weighed: pl.Series, house: House, is_own: pl.Expr | bool) -> pl.DataFrame:

@@ -54,7 +54,7 @@ CREATE OR REPLACE TABLE derived.lot_uncertainties ( -- one row a gauged lot, by 
 CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
     lot VARCHAR,
     extract_g_l DOUBLE, u_extract_g_l DOUBLE,       -- as the laboratory measured it; NULL where it did not
-    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sweetening; NULL: holds none
+    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sugar, sweetening; NULL: holds none
     since_made BOOLEAN                              -- it held it when it was made; false: only since it lay in oak
 );
 
@@ -108,19 +108,51 @@ CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handle
     missing_gauges VARCHAR                          -- these, as "spent SPENT-1", joined with ", "; NULL where there is none
 );
 
+CREATE OR REPLACE TABLE derived.contents (          -- one row a lot of grain, fruit or sugar: what its certificate says of it
+    lot VARCHAR, material VARCHAR, kind VARCHAR,
+    basis VARCHAR,                                  -- extract, total sugars, sugars, juice, must, solids; NULL: not known
+    dry_pct DOUBLE, moisture_pct DOUBLE,            -- [% mass as received]
+    density_kg_l DOUBLE,                            -- of a juice at 20 °C, by its Brix
+    extract_kg_per_kg DOUBLE,                       -- what it can give to the extract of a wort
+    fermentable_kg_per_kg DOUBLE,                   -- of a kilogram as received: sugar, starch; extract or solids, all of them
+    possible_l_per_kg DOUBLE,                       -- LPA of that by theory
+    predicted_l_per_kg DOUBLE,                      -- LPA of that if all ferments as well as it can in practice
+    fermentability DOUBLE,                          -- a fraction: of the lot's extract, by its certificate
+    sugar_of_solids DOUBLE,                         -- sugars as sucrose over soluble solids; above 1 cannot be
+    not_known VARCHAR,                              -- no certificate, extract without moisture, more sugar than solids
+    source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.mash_bill (         -- one row a mash, or ferment fed directly, and lot of grain, fruit or sugar
+    run VARCHAR, stage VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR, part VARCHAR,
+    basis VARCHAR,                                  -- as derived.contents
+    mass_kg DOUBLE, dry_kg DOUBLE,                  -- as received, and its dry matter
+    extract_kg DOUBLE,                              -- what it can give to the extract of the wort
+    fermentability DOUBLE,                          -- share of the extract or sugar that ferments, by certificate or recipe
+    fermentable_kg DOUBLE,                          -- sugar or starch; of extract and solids the part that ferments
+    possible_alcohol_l DOUBLE,                      -- LPA of that by theory: more cannot be
+    predicted_alcohol_l DOUBLE,                     -- LPA that certificate and fermentability promise
+    share DOUBLE, dry_share DOUBLE, fermentable_share DOUBLE, predicted_share DOUBLE,   -- of the run's bill
+    not_known VARCHAR,                              -- why nothing is predicted: as derived.contents, no mass, no fermentability
+    source_id INTEGER, line INTEGER                 -- where the first of it was charged
+);
+
 CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
     run VARCHAR, mash_run VARCHAR, wash_lot VARCHAR, equipment VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
-    grain_kg DOUBLE, extract_kg DOUBLE,             -- fed to the mash; extract by the certificates of the lots
+    grain_kg DOUBLE, extract_kg DOUBLE,             -- grain, fruit and sugar fed; extract by the certificates of the lots
+    fermentable_kg DOUBLE,                          -- sugar, starch and fermentable extract of it
     original_gravity DOUBLE, final_gravity DOUBLE,  -- SG 20/20
     apparent_attenuation DOUBLE, real_attenuation DOUBLE,   -- fractions
     wash_volume_l DOUBLE, wash_strength_pct_vol DOUBLE,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE,
-    predicted_alcohol_l DOUBLE,                     -- from extract and fermentability of the recipe
-    yield_l_per_t DOUBLE, u_yield_l_per_t DOUBLE,   -- LPA per tonne of grain or fruit as received
+    possible_alcohol_l DOUBLE,                      -- by theory of what can ferment: more cannot be
+    predicted_alcohol_l DOUBLE,                     -- from extract or sugar of the lots and the fermentability of the recipe
+    yield_l_per_t DOUBLE, u_yield_l_per_t DOUBLE,   -- LPA per tonne of grain, fruit or sugar as received
     predicted_yield_l_per_t DOUBLE,
     yield_ratio DOUBLE,                             -- yield / predicted
+    yield_of_possible DOUBLE,                       -- alcohol / possible
     fermentation_efficiency DOUBLE,                 -- alcohol formed / theoretical (Gay-Lussac) from extract fermented
-    malt_lots VARCHAR                               -- lots of grain or fruit, joined with ", "
+    malt_lots VARCHAR                               -- lots of grain, fruit or sugar, joined with ", "
 );
 
 CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ever received, produced or drawn from

@@ -1,17 +1,17 @@
 -- The genealogy as a graph: one row a lot that a run drew and a lot that the run made of it.
--- What a run made is shared out among what it drew by litres of pure alcohol; before there is alcohol by volume of wort, and
--- in the mash by mass of grain. A lot that several runs made is shared out among them by what each gave.
+-- What a run made is shared out among what it drew by litres of pure alcohol; before there is alcohol by volume of wort (a kilogram
+-- that is fed to the ferment as a litre), and in the mash by mass of grain, fruit or sugar. A lot that several runs made is shared out among them by what each gave.
 WITH drawn AS (
     SELECT run, lot, min(stage) AS stage,
            sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, sum(pieces) AS pieces, min(part) AS part,
-           bool_and(part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')) AS carries_none
+           bool_and(part IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')) AS carries_none
     FROM derived.gauges WHERE direction = 'in' GROUP BY run, lot
 ),
 inputs AS (
     SELECT d.*, l.basis,
            CASE l.basis WHEN 'LPA' THEN d.alcohol_l WHEN 'L' THEN d.volume_l WHEN 'pieces' THEN d.pieces ELSE d.mass_kg END AS quantity,
-           CASE d.stage WHEN 'mash' THEN CASE WHEN d.part IN ('grain', 'fruit') THEN d.mass_kg END
-                        WHEN 'ferment' THEN CASE WHEN d.part = 'wort' THEN d.volume_l END
+           CASE d.stage WHEN 'mash' THEN CASE WHEN d.part IN ('grain', 'fruit', 'sugar') THEN d.mass_kg END
+                        WHEN 'ferment' THEN CASE WHEN d.part = 'wort' THEN d.volume_l WHEN d.part IN ('grain', 'fruit', 'sugar') THEN d.mass_kg END
                         ELSE CASE WHEN NOT d.carries_none THEN d.alcohol_l END END AS weight
     FROM drawn AS d LEFT JOIN derived.lots AS l USING (lot)
 ),

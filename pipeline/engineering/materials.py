@@ -1,28 +1,21 @@
-"""What a material of sugar or starch can give: theory as the most that is possible, and what good practice gets.
+"""Juices, musts and other dissolved sugar: what a litre holds, and the alcohol to be expected of it.
 
-Molasses, juices, musts, fruit, agave, whey and honey are bought by their sugar, grain by its extract. Theory
-is Gay-Lussac's; what yeast makes of itself and of glycerol is left out of the prediction.
+Molasses, juices, musts, fruit, agave, whey and honey are bought by their sugar, grain by its extract. Theory is
+Gay-Lussac's (`extract.theoretical_alcohol_l`): the most that is possible. What a house may count on is less.
 
 Fermenting material gives off carbon dioxide, which gathers in vessels and low places and suffocates without
 warning: follow local codes and confined-space practice.
 """
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, DENSITY_WATER_20C
-from gaugebook.pipeline.engineering.extract import Sugar, specific_gravity_from_plato, theoretical_alcohol_l
+from gaugebook.pipeline.engineering.extract import specific_gravity_from_plato
 
 BALLING_EXTRACT_PER_ALCOHOL = 2.0665  # g of extract that give 1 g of alcohol
 BRIX_OF_JUICE = (0.0, 40.0)  # as far as the table of degrees Plato is fitted
-
-# Share of Gay-Lussac's alcohol that good practice gets. Of sugar: Pasteur (1860) got 48.4 g of ethanol of 100 g
-# of hexose, of 51.14 by theory (from memory; the remaining 5 to 7 % are glycerol, succinic acid and yeast: Huxley,
-# Yeast, 1871). Of starch and fructan, which must be converted first: as of malt, 6.06 L per tonne and per cent of
-# fermentable extract, 88.8 % of theory (Bringhurst et al., J. Inst. Brew. 102 (1996) 433).
-_ATTAINABLE: dict[str, float] = {
-    "hexose": 0.947, "maltose": 0.947, "sucrose": 0.947, "lactose": 0.947, "starch": 0.888, "fructan": 0.888,
-}  # fmt: skip
 
 
 def juice_density_kg_m3(brix: ArrayLike) -> FloatOrArray:
@@ -58,37 +51,39 @@ def juice_density_kg_m3(brix: ArrayLike) -> FloatOrArray:
     return as_given(DENSITY_WATER_20C * specific_gravity_from_plato(solids))
 
 
-def attainable_alcohol_l(sugar_kg: ArrayLike, sugar: Sugar) -> FloatOrArray:
-    """Litres of pure alcohol that a good ferment makes of a mass of sugar, starch or fructan.
+def must_sugar_g_l(brix: ArrayLike, sugar_free_extract_g_l: ArrayLike) -> FloatOrArray:
+    """Sugar in a litre of must or juice: what is dissolved in it less what is no sugar.
 
     Parameters
     ----------
-    sugar_kg : float or array
-        Mass of fermentable matter [kg]
-    sugar : str
-        What it is, one of `extract.ETHANOL_PER_GRAM`; invert sugar is "hexose" [-]
+    brix : float or array
+        Soluble solids by density or refraction, grams per 100 g, 0 to 40 [°Brix]
+    sugar_free_extract_g_l : float or array
+        Acids, minerals and what else is dissolved and is no sugar [g/L]
 
     Returns
     -------
     float or array
-        Litres of pure alcohol at 20 °C [L]
+        Sugar, grams in a litre at 20 °C [g/L]
 
     Raises
     ------
     ValueError
-        As `theoretical_alcohol_l`.
+        If the Brix lies outside 0 to 40, or the sugar-free extract outside 0 to what is dissolved in all.
 
     Source
     ------
-    Of sugars 94.7 % of theory: Pasteur (1860), 48.4 g of ethanol of 100 g of hexose (from memory). Of starch and
-    fructan 88.8 % of theory: Bringhurst et al., J. Inst. Brew. 102 (1996) 433.
+    Definition: grams per 100 g times the density, less the sugar-free extract (some 20 to 30 g/L in grape must:
+    common practice).
 
     Examples
     --------
-    >>> round(attainable_alcohol_l(100.0, "hexose"), 1)
-    61.4
+    >>> round(must_sugar_g_l(20.23, 24.0), 1)  # 84 °Oechsle
+    194.9
     """
-    return as_given(_ATTAINABLE.get(sugar, 1.0) * theoretical_alcohol_l(sugar_kg, sugar))
+    dissolved_g_l = np.asarray(brix, dtype=float) / 100.0 * juice_density_kg_m3(brix)
+    rest = in_range(sugar_free_extract_g_l, 0.0, dissolved_g_l, "sugar-free extract", "g/L")
+    return as_given(dissolved_g_l - rest)
 
 
 def alcohol_of_extract_l(extract_kg: ArrayLike) -> FloatOrArray:

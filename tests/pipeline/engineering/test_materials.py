@@ -6,13 +6,12 @@ import pytest
 from hypothesis import given
 from reference import rows
 
-from gaugebook.pipeline.engineering.extract import ETHANOL_PER_GRAM, theoretical_alcohol_l
+from gaugebook.pipeline.engineering.extract import ETHANOL_PER_GRAM, plato_from_specific_gravity, theoretical_alcohol_l
 from gaugebook.pipeline.engineering.materials import (
     alcohol_of_extract_l,
-    attainable_alcohol_l,
     juice_density_kg_m3,
+    must_sugar_g_l,
 )
-from gaugebook.pipeline.engineering.spirit_yield import predicted_spirit_yield_l_per_t
 
 
 def test_the_density_of_sucrose_is_met() -> None:
@@ -48,23 +47,6 @@ def test_theory_is_that_of_the_molar_masses(sugar: str, moles: int, molar_mass: 
     assert theoretical_alcohol_l(1.0, sugar) * 0.789239 == pytest.approx(moles * 46.068 / molar_mass, abs=2e-4)
 
 
-def test_pasteurs_yield_of_hexose() -> None:
-    """48.4 g of ethanol of 100 g of hexose (Pasteur 1860, from memory): 0.947 of 51.14."""
-    assert attainable_alcohol_l(0.1, "hexose") * 789.239 == pytest.approx(48.4, abs=0.05)
-
-
-def test_starch_is_converted_as_well_as_malt() -> None:
-    """Of starch the share of theory is that of 6.06 L per tonne and per cent (Bringhurst et al., 1996: 88.8 %)."""
-    of_malt = predicted_spirit_yield_l_per_t(1.0, 100.0) / theoretical_alcohol_l(10.0, "maltose")
-    assert attainable_alcohol_l(1.0, "starch") / theoretical_alcohol_l(1.0, "starch") == pytest.approx(of_malt, abs=1e-3)
-    assert attainable_alcohol_l(1.0, "fructan") == attainable_alcohol_l(1.0, "starch")
-
-
-def test_wheat_gives_about_435_litres_a_tonne() -> None:
-    """Feed wheat about 435 L a tonne of dry matter (HGCA Research Review 61, 2006), of some 69 % starch."""
-    assert attainable_alcohol_l(690.0, "starch") == pytest.approx(435.0, abs=10.0)
-
-
 def test_ballings_extract() -> None:
     """206.65 kg of extract give 100 kg of alcohol (Balling), which are 126.70 L of 0.789239 kg."""
     assert alcohol_of_extract_l(206.65) == pytest.approx(126.704, abs=0.001)
@@ -73,19 +55,16 @@ def test_ballings_extract() -> None:
 @pytest.mark.parametrize("sugar", ETHANOL_PER_GRAM)
 @given(mass=st.floats(0.001, 1e5))
 def test_no_practice_passes_theory(sugar: str, mass: float) -> None:
-    """Practice is below theory for every sugar, and neither falls as the mass grows."""
+    """Balling's alcohol, after yeast and carbon dioxide, is below theory, whatever the extract is."""
     possible = theoretical_alcohol_l(mass, sugar)
-    assert 0.85 * possible < attainable_alcohol_l(mass, sugar) < 0.96 * possible
-    assert alcohol_of_extract_l(mass) < theoretical_alcohol_l(mass, "hexose")
-    assert attainable_alcohol_l(2 * mass, sugar) > attainable_alcohol_l(mass, sugar)
+    assert 0.85 * possible < alcohol_of_extract_l(mass) < 0.95 * possible
 
 
 @pytest.mark.parametrize(
     ("call", "message"),
     [
         (lambda: juice_density_kg_m3(80.0), r"Brix is 80 °Brix; expected 0 to 40"),
-        (lambda: attainable_alcohol_l(1.0, "honey"), r"sugar is 'honey'; expected one of hexose"),
-        (lambda: attainable_alcohol_l(-1.0, "hexose"), r"extract is -1 kg"),
+        (lambda: must_sugar_g_l(20.0, 300.0), r"sugar-free extract is 300 g/L; expected 0 to 216"),
         (lambda: alcohol_of_extract_l(-1.0), r"extract is -1 kg"),
     ],
 )
@@ -98,4 +77,16 @@ def test_what_cannot_be_is_named(call: object, message: str) -> None:
 def test_bad_rows_are_marked() -> None:
     """In a column only the bad rows become NaN."""
     assert np.isnan(juice_density_kg_m3([18.0, 80.0, np.nan])).tolist() == [False, True, True]
-    assert np.isnan(attainable_alcohol_l([1.0, np.nan], "sucrose")).tolist() == [False, True]
+    assert np.isnan(must_sugar_g_l([20.0, 20.0, 80.0], [25.0, 300.0, 25.0])).tolist() == [False, True, True]
+
+
+@pytest.mark.parametrize(
+    ("oechsle", "sugar_g_l"),
+    # 84 °Oechsle is 1.0840 (20/20 °C), 20.23 °P, so 218.9 g/L are dissolved; of these 24 are no sugar (worked by hand)
+    [(84.0, 194.9), (70.0, 158.8)],
+)
+def test_must_by_hand(oechsle: float, sugar_g_l: float) -> None:
+    """Grams per 100 g times the density, less the sugar-free extract; of 70 °Oechsle 1.0700 x 998.203 x 17.06 %
+    = 182.2 g/L, less 23.4."""
+    brix = plato_from_specific_gravity(1.0 + oechsle / 1000.0)
+    assert must_sugar_g_l(brix, 24.0 if oechsle == 84.0 else 23.4) == pytest.approx(sugar_g_l, abs=0.1)
