@@ -2,7 +2,8 @@
 
 A certificate may say it in several ways; the first of these that it does say counts: extract of dry matter with the
 moisture (grain), total sugars as invert, single sugars and starch, sugar in a litre of juice, Brix less the sugar-free
-extract (must), Brix alone. What is not said is not known, and neither is what cannot be: more sugar than soluble solids.
+extract or the potential alcohol (must), Brix alone. What is not said is not known, and neither is what cannot be:
+more sugar than soluble solids.
 """
 
 from pathlib import Path
@@ -18,6 +19,7 @@ from gaugebook.pipeline.engineering.materials import (
     alcohol_of_extract_l,
     juice_density_kg_m3,
     must_sugar_g_l,
+    sugar_of_potential_alcohol_g_l,
 )
 from gaugebook.pipeline.engineering.spirit_yield import predicted_spirit_yield_l_per_t
 
@@ -27,9 +29,7 @@ SINGLE: dict[str, Sugar] = {
     "fructan_pct": "fructan",
 }  # fmt: skip
 SUCROSE_OF_INVERT = 342.297 / 360.312  # by the molar masses: a gram of sucrose gives 1.0526 g of invert sugar
-MOST_OF_SOLIDS = (
-    1.02  # sugar is measured to 1 % (standard uncertainty, common practice): beyond twice that it cannot be
-)
+MOST_OF_SOLIDS = 1.02  # sugar is measured to 1 % (standard uncertainty, common practice)
 # Bases of which a part alone ferments: extract of dry matter, and soluble solids. All of a sugar may.
 OF_EXTRACT = ("extract", "solids")
 
@@ -92,7 +92,9 @@ def _ways(n: dict[str, Array], density_kg_l: Array) -> list[tuple[str, Array, Ar
     of_single = {name: np.nan_to_num(share) for name, share in single.items()}
     pressed_l = np.where(np.isfinite(n["juice_l_per_100kg"]), n["juice_l_per_100kg"] / 100, 1 / density_kg_l)
     of_juice = n["sugar_g_l"] / 1000 * pressed_l
-    of_must = np.asarray(must_sugar_g_l(n["brix"], n["sugar_free_extract_g_l"])) / 1000 / density_kg_l
+    by_solids = np.asarray(must_sugar_g_l(n["brix"], n["sugar_free_extract_g_l"]))
+    by_alcohol = np.asarray(sugar_of_potential_alcohol_g_l(n["potential_alcohol_pct_vol"]))
+    of_must = np.where(np.isfinite(by_solids), by_solids, by_alcohol) / 1000 / density_kg_l
     solids = n["brix"] / 100
     single_l = np.asarray(sum(_theory(share, SINGLE[name]) for name, share in of_single.items()))
     single_kg = np.where(some, sum(of_single.values()), np.nan)
@@ -146,6 +148,6 @@ def _as_sucrose(n: dict[str, Array]) -> Array:
 
 
 def _more_than_solids(n: dict[str, Array]) -> np.ndarray:
-    """Whether the sugars are more than all that is dissolved: no such lot can be, so the certificate is not believed."""
+    """Whether the sugars are more than all that is dissolved: the certificate of such a lot is not believed."""
     with np.errstate(invalid="ignore"):
         return _as_sucrose(n) > MOST_OF_SOLIDS * n["brix"]

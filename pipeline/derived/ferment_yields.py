@@ -50,8 +50,7 @@ def ferment_yields(book: Book, house: House) -> None:
 
 
 def _theory_l_per_kg(n: dict[str, Array]) -> Array:
-    """What a kilogram of the extract that went can give by theory: as of the run's own material, of maltose where that is
-    not known."""
+    """What a kilogram of the extract that went can give by theory: as the run's own material, else as maltose."""
     own = n["possible_alcohol_l"] / n["fermentable_kg"]
     return np.where(np.isfinite(own), own, theoretical_alcohol_l(1.0, "maltose"))
 

@@ -163,7 +163,7 @@ def _with_what_was_stated(
 
 
 def _with_mass_of_juice(computed: pl.DataFrame, weighed: pl.Series) -> pl.DataFrame:
-    """The mass of juice and must that came by volume is that of water times their density; without Brix it is not known."""
+    """Juice and must by volume weigh as water times how much denser they are; without Brix the mass is not known."""
     by_volume = pl.col("part").is_in(FERMENTED) & pl.Series(weighed.is_null())
     denser = pl.col("density_kg_l") * 1000 / DENSITY_WATER_20C
     return computed.with_columns(

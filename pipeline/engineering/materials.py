@@ -15,6 +15,7 @@ from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, DE
 from gaugebook.pipeline.engineering.extract import specific_gravity_from_plato
 
 BALLING_EXTRACT_PER_ALCOHOL = 2.0665  # g of extract that give 1 g of alcohol
+SUGAR_PER_PCT_VOL_G_L = 16.83  # of a must: factor of the European rules of wine (from memory)
 BRIX_OF_JUICE = (0.0, 40.0)  # as far as the table of degrees Plato is fitted
 
 
@@ -84,6 +85,37 @@ def must_sugar_g_l(brix: ArrayLike, sugar_free_extract_g_l: ArrayLike) -> FloatO
     dissolved_g_l = np.asarray(brix, dtype=float) / 100.0 * juice_density_kg_m3(brix)
     rest = in_range(sugar_free_extract_g_l, 0.0, dissolved_g_l, "sugar-free extract", "g/L")
     return as_given(dissolved_g_l - rest)
+
+
+def sugar_of_potential_alcohol_g_l(potential_alcohol_pct_vol: ArrayLike) -> FloatOrArray:
+    """Sugar in a litre of must, from the strength that it would give if all fermented.
+
+    Parameters
+    ----------
+    potential_alcohol_pct_vol : float or array
+        Potential alcoholic strength, 0 to 30 [% vol]
+
+    Returns
+    -------
+    float or array
+        Sugar, grams in a litre at 20 °C [g/L]
+
+    Raises
+    ------
+    ValueError
+        If the potential strength lies outside 0 to 30 % vol.
+
+    Source
+    ------
+    16.83 g of sugar in a litre for each per cent: the factor of the European rules of wine (from memory).
+
+    Examples
+    --------
+    >>> round(sugar_of_potential_alcohol_g_l(11.5), 1)
+    193.5
+    """
+    strength = in_range(potential_alcohol_pct_vol, 0.0, 30.0, "potential alcohol", "% vol")
+    return as_given(SUGAR_PER_PCT_VOL_G_L * strength)
 
 
 def alcohol_of_extract_l(extract_kg: ArrayLike) -> FloatOrArray:

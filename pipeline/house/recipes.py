@@ -57,8 +57,8 @@ class Recipe:
     Attributes
     ----------
     fermentability : float or None
-        Share of what may ferment that does in this house: of extract and soluble solids, and of the sugar or starch of a
-        certificate; 0 to 1. Where it is not given, nothing is predicted
+        Share of what may ferment that does in this house: of extract and soluble solids, and of the sugar or starch
+        of a certificate; 0 to 1. Where it is not given, nothing is predicted
     """
 
     name: str
@@ -105,7 +105,7 @@ def _of_ingredient(item: Ingredient, stage: str) -> Iterable[str]:
     if item.g_per_lpa is not None and stage in BEFORE_ALCOHOL:
         yield f'"{item.material}": g_per_lpa needs alcohol, and a {stage} is charged with none; give g_per_l or a share'
     if item.fermentability is not None and not (stage in BEFORE_ALCOHOL and 0 < item.fermentability <= 1):
-        yield f'"{item.material}": fermentability is a share, above 0 to 1, of what ferments; it belongs to a mash or a ferment'
+        yield f'"{item.material}": fermentability is a share, above 0 to 1, of what a mash or a ferment is fed'
     if item.share is not None and stage not in WITH_SHARES:
         yield f'"{item.material}": a share is of a mash or a blend; in the stage "{stage}" give g_per_lpa or g_per_l'
 

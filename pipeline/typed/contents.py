@@ -19,15 +19,12 @@ CONTENT_FIELDS = (
     _share("extract_pct"),  # of the dry matter
     _share("moisture_pct"),
     _share("fermentability_pct"),  # share of the extract that ferments
-    Field(
-        "original_gravity", "number", unit="sg", possible=(1.0, 1.18)
-    ),  # of the laboratory's wort and wash of the lot,
-    Field("final_gravity", "number", unit="sg", possible=(0.98, 1.18)),  # which tell its fermentability too
+    Field("original_gravity", "number", unit="sg", possible=(1.0, 1.18)),  # of the laboratory's wort,
+    Field("final_gravity", "number", unit="sg", possible=(0.98, 1.18)),  # and at its end
     Field("brix", "number", unit="plato", possible=_PCT),  # soluble solids, grams in 100 g
     _share("purity_pct"),  # sucrose in the soluble solids
-    Field(
-        "sugar_free_extract_g_l", "number", unit="g/L", possible=(0.0, 500.0)
-    ),  # what is dissolved in a must beside sugar
+    Field("sugar_free_extract_g_l", "number", unit="g/L", possible=(0.0, 500.0)),  # of a must
+    _share("potential_alcohol_pct_vol"),  # of a must
     _share("total_sugars_pct"),  # as invert sugar, sucrose counted in it
     _share("reducing_sugars_pct"),  # glucose, fructose
     _share("sucrose_pct"),

@@ -17,8 +17,8 @@ from gaugebook.pipeline.typed.record import (
 
 # Sugar is what is fermented for its sugar and is no fruit: molasses, cane juice, must, agave, whey, honey, syrup.
 KINDS = (
-    "malt", "adjunct", "fruit", "sugar", "yeast", "botanical", "sweetening", "neutral spirit", "spirit", "wash", "water",
-    "packaging", "other",
+    "malt", "adjunct", "fruit", "sugar", "yeast", "botanical", "sweetening", "neutral spirit", "spirit", "wash",
+    "water", "packaging", "other",
 )  # fmt: skip
 
 INTAKE = Record(

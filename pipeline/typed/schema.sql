@@ -28,6 +28,7 @@ CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     brix                   DOUBLE,                  -- soluble solids [% mass]
     purity_pct             DOUBLE,                  -- sucrose in the soluble solids [%]
     sugar_free_extract_g_l DOUBLE,                  -- of a must: dissolved and no sugar [g/L]
+    potential_alcohol_pct_vol DOUBLE,               -- of a must [% vol]
     total_sugars_pct       DOUBLE,                  -- as invert sugar, with the sucrose [% mass as received]
     reducing_sugars_pct    DOUBLE,                  -- glucose and fructose [% mass as received]; so are those that follow
     sucrose_pct            DOUBLE,
@@ -69,6 +70,7 @@ CREATE TABLE IF NOT EXISTS typed.opening_stock (    -- what the house held when 
     brix                   DOUBLE,
     purity_pct             DOUBLE,
     sugar_free_extract_g_l DOUBLE,
+    potential_alcohol_pct_vol DOUBLE,
     total_sugars_pct       DOUBLE,
     reducing_sugars_pct    DOUBLE,
     sucrose_pct            DOUBLE,

@@ -176,6 +176,7 @@ CASES = [
             ("fructan_pct", "part", 24.5),
             ("juice_l_per_100kg", "number", 70.5),
             ("original_gravity", "gravity", 1.04837),
+            ("potential_alcohol_pct_vol", "part", 11.5),
         )
     ),
     *(
@@ -240,7 +241,8 @@ ROWS = {
     },
     "runs": {},
     "opening_stock": {
-        "lot": "L", "material": "rye", "kind": "spirit", "counted_at": "2026-01-02", "volume_at_t_l": "5", **CERTIFICATE,
+        "lot": "L", "material": "rye", "kind": "spirit", "counted_at": "2026-01-02", "volume_at_t_l": "5",
+        **CERTIFICATE,
     },
     "movements": {"run": "R", "direction": "in", "lot": "L", "part": "spirit", "mass_kg": "5"},
     "stock": {"vessel": "V", "lot": "L", "gauged_at": "2026-01-02", "volume_at_t_l": "5"},

@@ -11,6 +11,7 @@ from gaugebook.pipeline.engineering.materials import (
     alcohol_of_extract_l,
     juice_density_kg_m3,
     must_sugar_g_l,
+    sugar_of_potential_alcohol_g_l,
 )
 
 
@@ -90,3 +91,11 @@ def test_must_by_hand(oechsle: float, sugar_g_l: float) -> None:
     = 182.2 g/L, less 23.4."""
     brix = plato_from_specific_gravity(1.0 + oechsle / 1000.0)
     assert must_sugar_g_l(brix, 24.0 if oechsle == 84.0 else 23.4) == pytest.approx(sugar_g_l, abs=0.1)
+
+
+def test_potential_alcohol() -> None:
+    """16.83 g/L for each per cent (European rules of wine, from memory); by theory it takes 15.4 g of hexose."""
+    assert sugar_of_potential_alcohol_g_l(10.0) == pytest.approx(168.3)
+    assert theoretical_alcohol_l(0.1683, "hexose") == pytest.approx(0.109, abs=0.001)
+    with pytest.raises(ValueError, match=r"potential alcohol is 31 % vol; expected 0 to 30"):
+        sugar_of_potential_alcohol_g_l(31.0)

@@ -59,6 +59,7 @@ RANGES: dict[str, tuple[Callable[[float], object], float, float]] = {
     "alcohol made": (lambda x: extract.fermentation_efficiency_pct(x, 1.0), 0.0, ANY),
     "extract fermented": (lambda x: extract.fermentation_efficiency_pct(1.0, x), ABOVE_0, ANY),
     "Brix of a juice": (materials.juice_density_kg_m3, 0.0, 40.0),
+    "potential alcohol of a must": (materials.sugar_of_potential_alcohol_g_l, 0.0, 30.0),
     "Brix of a must": (lambda x: materials.must_sugar_g_l(x, 0.0), 0.0, 40.0),
     "extract by Balling": (materials.alcohol_of_extract_l, 0.0, ANY),
     "volume as gauged": (lambda x: gauging.volume_at_20c(x, 20.0, 60.0), 0.0, ANY),

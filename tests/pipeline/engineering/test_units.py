@@ -90,7 +90,8 @@ def test_a_known_value_converts(value: float, unit: str, house: float, name: str
 def test_every_unit_round_trips(unit: str, share: float) -> None:
     """To the house's unit and back is the same value, to rounding."""
     low, high = {
-        "us_proof": (0.0, 200.0), "sg": (0.99, 1.15), "oechsle": (-10.0, 150.0), "pct_vol_60f": (0.0, 100.0), "pct_mass": (0.0, 100.0),
+        "us_proof": (0.0, 200.0), "sg": (0.99, 1.15), "oechsle": (-10.0, 150.0), "pct_vol_60f": (0.0, 100.0),
+        "pct_mass": (0.0, 100.0),
     }.get(unit, (-100.0, 1000.0))  # fmt: skip
     value = low + share * (high - low)
 
