@@ -45,7 +45,7 @@ SUBJECTS = (
     "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "claims",
-    "mash_bills", "liqueurs", "contaminants", "allergens",
+    "mash_bills", "certificates", "bought_spirits", "liqueurs", "contaminants", "allergens",
     "removals", "goods", "counts",
 )  # fmt: skip
 

@@ -13,7 +13,6 @@ from gaugebook.pipeline.derived.gauge_errors import BALANCE, Parts, gauge_errors
 from gaugebook.pipeline.derived.instruments import u_of_readings
 from gaugebook.pipeline.derived.mass_errors import mass_errors
 from gaugebook.pipeline.derived.true_strength import booked_strengths
-from gaugebook.pipeline.engineering.ethanol_water import DENSITY_WATER_20C
 from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from gaugebook.pipeline.engineering.strength import (
@@ -163,12 +162,10 @@ def _with_what_was_stated(
 
 
 def _with_mass_of_juice(computed: pl.DataFrame, weighed: pl.Series) -> pl.DataFrame:
-    """Juice and must by volume weigh as water times how much denser they are; without Brix the mass is not known."""
+    """Juice and must that came by volume weigh what their Brix says; without one the mass is not known."""
     by_volume = pl.col("part").is_in(FERMENTED) & pl.Series(weighed.is_null())
-    denser = pl.col("density_kg_l") * 1000 / DENSITY_WATER_20C
-    return computed.with_columns(
-        pl.when(by_volume).then(pl.col("mass_kg") * denser).otherwise("mass_kg").alias("mass_kg")
-    )
+    by_brix = pl.col("volume_l") * pl.col("density_kg_l")  # in vacuo: 0.1 % more than a balance shows, and less than u
+    return computed.with_columns(pl.when(by_volume).then(by_brix).otherwise("mass_kg").alias("mass_kg"))
 
 
 def _of_goods(computed: pl.DataFrame, weighed: pl.Series, house: House, is_own: pl.Expr | bool) -> pl.DataFrame:

@@ -17,6 +17,7 @@ from gaugebook.pipeline.derived.house_tables import HOUSE_TABLES
 from gaugebook.pipeline.derived.laboratory import LABORATORY
 from gaugebook.pipeline.derived.lineage import LINEAGE
 from gaugebook.pipeline.derived.loss_signals import LOSS_SIGNALS
+from gaugebook.pipeline.derived.lot_origins import LOT_ORIGINS
 from gaugebook.pipeline.derived.reconciled import RECONCILED
 from gaugebook.pipeline.derived.steps import STEPS
 from gaugebook.pipeline.house.settings import House
@@ -24,7 +25,7 @@ from gaugebook.pipeline.house.settings import House
 HERE = Path(__file__).parent
 COMPUTED = (
     HOUSE_TABLES, CONTENTS, LABORATORY, EXTRACTS, GAUGES, STOCK_GAUGES, OPENINGS, REMOVALS, FERMENT_YIELDS,
-    LOSS_SIGNALS, RECONCILED, STEPS, LINEAGE, BOTTLINGS, RUN_CURVES, AGES, EVAPORATION,
+    LOSS_SIGNALS, RECONCILED, STEPS, LOT_ORIGINS, LINEAGE, BOTTLINGS, RUN_CURVES, AGES, EVAPORATION,
 )  # fmt: skip
 SETS = tuple(step for path in sorted(HERE.rglob("*.sql")) if (step := from_sql(path)))
 SCHEMAS = tuple(sorted(HERE.rglob("schema.sql")))

@@ -173,6 +173,12 @@ CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ev
     not_computed VARCHAR                            -- why quantity_in is NULL
 );
 
+CREATE OR REPLACE TABLE derived.lot_origins (       -- one row a lot of which it is known where its alcohol is from
+    lot VARCHAR,
+    own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,    -- fermented here, bought in, there when the book was begun
+    material_kg_per_l DOUBLE                        -- grain, fruit and sugar fed for a litre of it, losses included [kg/LPA]
+);
+
 CREATE OR REPLACE TABLE derived.lineage (           -- every run and lot behind a bottled lot
     batch VARCHAR, run VARCHAR, stage VARCHAR,
     lot VARCHAR,                                    -- a lot that went into the run
@@ -247,9 +253,24 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
     fill_mean_deficit_ml DOUBLE                     -- nominal less mean less what sampling alone explains; > 0 fails the mean test
 );
 
-CREATE OR REPLACE TABLE derived.batch_yields (      -- one row a batch: grain to bottle
-    batch VARCHAR, grain_kg DOUBLE, predicted_alcohol_l DOUBLE,   -- the batch's share of the grain behind it
-    alcohol_bottled_l DOUBLE, yield_l_per_t DOUBLE, grain_to_bottle DOUBLE, days_grain_to_bottle DOUBLE
+CREATE OR REPLACE TABLE derived.batch_bill (        -- one row a batch and lot that its alcohol is from
+    batch VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR,
+    origin VARCHAR,                                 -- fermented (here), bought (in), opening (there when the book was begun)
+    basis VARCHAR,                                  -- of what was fermented, as derived.contents
+    mass_kg DOUBLE,                                 -- of it what stands behind the batch, as received
+    share DOUBLE,                                   -- of the mass of all that was fermented for the batch
+    predicted_alcohol_l DOUBLE, predicted_share DOUBLE,
+    alcohol_share DOUBLE,                           -- of spirit and wash: share of the batch's alcohol
+    strength_pct_vol DOUBLE,                        -- with which spirit came
+    not_known VARCHAR
+);
+
+CREATE OR REPLACE TABLE derived.batch_yields (      -- one row a batch: grain, fruit or sugar to bottle
+    batch VARCHAR, grain_kg DOUBLE, predicted_alcohol_l DOUBLE,   -- the batch's share of the material behind it
+    alcohol_bottled_l DOUBLE,
+    own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,  -- of its alcohol, as derived.lot_origins
+    own_alcohol_l DOUBLE,                           -- bottled, of what was fermented here: yields are of this alone
+    yield_l_per_t DOUBLE, grain_to_bottle DOUBLE, days_grain_to_bottle DOUBLE
 );
 
 CREATE OR REPLACE TABLE derived.monthly (           -- ratios of sums; a run belongs to the month in which it ended

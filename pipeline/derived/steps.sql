@@ -19,7 +19,8 @@ weighed AS (
     SELECT *, weight / nullif(sum(weight) OVER (PARTITION BY run), 0) AS share_of_run FROM inputs
 ),
 made AS (
-    SELECT run, lot, min(stage) AS stage, sum(CASE stage WHEN 'mash' THEN volume_l ELSE alcohol_l END) AS quantity, min(part) AS part
+    SELECT run, lot, min(stage) AS stage, sum(CASE stage WHEN 'mash' THEN volume_l ELSE alcohol_l END) AS quantity,
+           bool_or(part = 'wort') AS is_wort, bool_or(part IN ('wash', 'hearts', 'spirit', 'liquid', 'bottles')) AS is_product
     FROM derived.gauges WHERE direction = 'out' GROUP BY run, lot
 ),
 outputs AS (
@@ -28,8 +29,7 @@ outputs AS (
 ),
 useful AS (             -- what a run made that was of use: its product, and other parts that some run drew later
     SELECT run, sum(quantity) AS quantity FROM made
-    WHERE CASE stage WHEN 'mash' THEN part = 'wort'
-               ELSE part IN ('wash', 'hearts', 'spirit', 'liquid', 'bottles') OR lot IN (SELECT lot FROM drawn) END
+    WHERE CASE stage WHEN 'mash' THEN is_wort ELSE is_product OR lot IN (SELECT lot FROM drawn) END
     GROUP BY run
 )
 SELECT w.lot, w.run, w.stage, o.lot AS into_lot, w.quantity, w.basis,
