@@ -14,6 +14,7 @@ from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.settings import STAGES, House
+from gaugebook.reports.dossier.bottled import Material
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
 from gaugebook.reports.dossier.records import (
@@ -113,6 +114,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
+        materials=_materials(book, code),
         casks=_rows(book, CaskBehind, "batch_casks.sql", batch=code),
         age=next(iter(_all(book, Age, "derived.ages WHERE lot = $batch", batch=code)), None),
         fills=_fills(book, code),
@@ -186,6 +188,12 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
         return -min(depths), STAGES.index(name)
 
     return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
+
+
+def _materials(book: Book, code: str) -> tuple[Material, ...]:
+    """The bill of the batch; lots as a tuple, as a frozen record has them."""
+    rows = book.frame((_HERE / "batch_materials.sql").read_text(encoding="utf-8"), {"batch": code})
+    return tuple(Material(**row | {"lots": tuple(row["lots"])}) for row in rows.iter_rows(named=True))
 
 
 def _errors(book: Book, runs: list[str]) -> GaugeErrors:

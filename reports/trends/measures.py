@@ -85,7 +85,7 @@ class Point:
     still, recipe, operator, product : str
         "" where it has none; `still` is any equipment
     malt_lots : tuple of str
-        Lots of grain or fruit in the run; empty where that is not known or means nothing
+        Lots of grain, fruit or sugar in the run; empty where that is not known or means nothing
     in_baseline : bool
         Whether the limits rest on it
     signals : tuple of str

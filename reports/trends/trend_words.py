@@ -103,7 +103,9 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
             f"one side (were the limits known, once in {_between_alarms()} points by chance)."
         )
     else:
-        said.append("Without limits: the plan or the grain's own certificate moves this figure, or runs are too few.")
+        said.append(
+            "Without limits: the plan or the material's own certificate moves this figure, or runs are too few."
+        )
     if any(far_out(chart) for chart in charts):
         said.append("Numbers at an edge: points off the scale.")
     if is_changed:
@@ -113,8 +115,8 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     if any(chart.sums for chart in charts):
         said.append(f"CUSUM: of the same, above the mean and below it ({parameters()[1]}).")
     if any(not math.isnan(point.predicted) for points in shown for point in points):
-        said.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
-                    "fermentability of its recipe.")  # fmt: skip
+        said.append("Dotted: predicted from extract or sugar on the certificates of the run's own lots and what of it "
+                    "ferments.")  # fmt: skip
     if any(chart.months for chart in charts):
         said.append(f"Months: ± twice the standard error; open squares and numbers: fewer than {FEW} runs.")
     return " ".join(said)
@@ -170,7 +172,7 @@ def _limits(chart: Chart, limits: Limits, zone: str) -> str:
 
 def _no_limits(chart: Chart) -> str:
     if not chart.measure.watched:
-        return "Not judged: the plan, or what the grain's certificate promises, moves this figure."
+        return "Not judged: the plan, or what the material's certificate promises, moves this figure."
     return f"{plural(len(chart.points), 'run')} are too few for limits."
 
 
@@ -204,7 +206,7 @@ def describe_dating(finding: Finding, zone: str) -> str:
 
 
 def _prediction(chart: Chart) -> str:
-    """What the grain promised of the runs of a chart, beside what they gave."""
+    """What the material promised of the runs of a chart, beside what they gave."""
     known = [point for point in chart.points if not math.isnan(point.predicted)]
     if not known:
         return ""
