@@ -128,11 +128,11 @@ def _print_json(value: Any) -> None:
 def _print_flags(flags: pl.DataFrame) -> None:
     """What stops and what needs explaining flag by flag; what is for information by rule, with one example."""
     import polars as pl
-    from rich.console import Console
-    from rich.markup import escape
     from rich.table import Table
 
-    console = Console()
+    from gaugebook.pipeline.commands.screen import console, text
+
+    screen = console()
     for severity in ("stops release", "needs explanation"):
         rows = flags.filter(pl.col("severity") == severity)
         if rows.is_empty():
@@ -140,16 +140,16 @@ def _print_flags(flags: pl.DataFrame) -> None:
         table = Table("Before", "What", title=f"{severity.capitalize()}: {len(rows)}", show_lines=True)
         for row in rows.iter_rows(named=True):
             state = f"{row['state']} by {row['person']}" if row["state"] != "open" else None
-            source = ", ".join(text for text in (row["rule"], row["flag"], row["place"], state) if text)
-            table.add_row(_named(row["batches"]), f"{escape(row['message'])}\n[dim]{escape(source)}[/dim]")
-        console.print(table)
+            source = ", ".join(part for part in (row["rule"], row["flag"], row["place"], state) if part)
+            table.add_row(text(_named(row["batches"])), text(f"{row['message']}\n", (source, "dim")))
+        screen.print(table)
     informed = flags.filter(pl.col("severity") == "for information")
     if informed.is_empty():
         return
     table = Table("Rule", "Flags", "For example", title=f"For information: {len(informed)}")
     for (rule,), rows in informed.group_by("rule", maintain_order=True):
-        table.add_row(str(rule), str(len(rows)), escape(rows["message"][0]))
-    console.print(table)
+        table.add_row(str(rule), str(len(rows)), text(rows["message"][0]))
+    screen.print(table)
 
 
 def _named(batches: list[str]) -> str:
@@ -184,9 +184,9 @@ def _print_rules(rules: Sequence[Rule], as_json: bool) -> None:
     if as_json:
         _print_json([vars(rule) for rule in rules])
         return
-    from rich.console import Console
-    from rich.markup import escape
     from rich.table import Column, Table
+
+    from gaugebook.pipeline.commands.screen import console, text
 
     table = Table(Column("Rule", no_wrap=True), "Compares", "Why, and by which source", show_lines=True)
     table.title = f"{len(rules)} rules in force"
@@ -195,20 +195,21 @@ def _print_rules(rules: Sequence[Rule], as_json: bool) -> None:
         source = rule.citation if rule.confirmed else f"{rule.citation} (to be confirmed)"
         table.add_row(
             f"{rule.id}\n{rule.severity}",
-            escape(f"{rule.quantity}{unit}: {rule.with_what}"),
-            escape(f"{rule.reason}\n{source}"),
+            text(f"{rule.quantity}{unit}: {rule.with_what}"),
+            text(f"{rule.reason}\n{source}"),
         )
-    Console().print(table)
+    console().print(table)
 
 
 def _print_batches(rows: list[dict[str, Any]]) -> None:
-    from rich.console import Console
     from rich.table import Column, Table
+
+    from gaugebook.pipeline.commands.screen import console, text
 
     table = Table(Column("Batch", no_wrap=True), "Product", "Bottled", "Standing", "Flags", "Decision")
     table.title = "Batches; flags that stop, to explain, for information"
     for row in rows:
         bottled = f"{row['bottled_at']:%Y-%m-%d}" if row["bottled_at"] else ""
         counts = ", ".join(str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
-        table.add_row(row["batch"], row["product"], bottled, row["standing"], counts, row["verdict"])
-    Console().print(table)
+        table.add_row(text(row["batch"]), text(row["product"] or ""), bottled, row["standing"], counts, row["verdict"])
+    console().print(table)

@@ -7,35 +7,35 @@ import click
 
 def print_explanation(told: dict[str, Any], places: int = 40) -> None:
     """Print what `checks.flags.explanation.explanation` found; of many inputs the first ones, and how many more."""
-    from rich.console import Console
-    from rich.markup import escape
     from rich.table import Table
 
+    from gaugebook.pipeline.commands.screen import console, text
+
     flag, rule = told["flag"], told["rule"]
-    console = Console()
-    console.print(f"[bold]{escape(flag['flag'])}[/bold]  {flag['rule']}, {flag['severity']}")
-    console.print(escape(flag["message"]))
+    screen = console()
+    screen.print(text((flag["flag"], "bold"), f"  {flag['rule']}, {flag['severity']}"))
+    screen.print(text(flag["message"]))
     facts = Table(show_header=False, box=None, padding=(0, 2, 0, 0))
-    for name, text in (
+    for name, words in (
         ("Compared", rule["with_what"]), ("Why", rule["reason"]), ("Source", rule["citation"]),
         ("Computed", rule["computation"]), ("Usual causes", rule["causes"]), ("To do", rule["to_do"]),
     ):  # fmt: skip
-        facts.add_row(name, escape(text))
+        facts.add_row(name, text(words))
     for name, value in told["numbers"].items():
-        facts.add_row(name, escape(_shown(value)))
-    console.print(facts)
-    _print_table(console, Table("Read from", "Record"), [(i["place"] or "", i["what"]) for i in told["inputs"]], places)
+        facts.add_row(name, text(_shown(value)))
+    screen.print(facts)
+    _print_table(screen, Table("Read from", "Record"), [(i["place"] or "", i["what"]) for i in told["inputs"]], places)
     history = [(f"{e['happened_at']:%Y-%m-%d %H:%M}", _happened(e)) for e in told["history"]]
-    _print_table(console, Table("When (UTC)", "What happened"), history, places)
+    _print_table(screen, Table("When (UTC)", "What happened"), history, places)
 
 
-def _print_table(console: Any, table: Any, rows: list[tuple[str, str]], most: int) -> None:
-    from rich.markup import escape
+def _print_table(screen: Any, table: Any, rows: list[tuple[str, str]], most: int) -> None:
+    from gaugebook.pipeline.commands.screen import text
 
     for row in rows[:most]:
-        table.add_row(*map(escape, row))
+        table.add_row(*map(text, row))
     if rows:
-        console.print(table)
+        screen.print(table)
     if len(rows) > most:
         click.echo(f"and {len(rows) - most} more; --json lists all")
 

@@ -1,17 +1,19 @@
 -- What this check changes in the life of the flags: $happened_at is its time. A flag stays explained while answer, severity and
 -- value stay what they were.
 WITH states AS (FROM history.flag_states),
-names AS (              -- by what amendments may name the record of a flag that is there no more
-    SELECT flag, unnest([run, lot, batch]) AS name FROM states
-    UNION SELECT flag, unnest([lineage.run, lineage.lot, lineage.into_lot])
+names AS (              -- the runs and lots whose records a flag that is there no more may have rested on
+    SELECT flag, 'run' AS field, run AS name FROM states
+    UNION SELECT flag, 'lot', unnest([lot, batch]) FROM states
+    UNION SELECT flag, 'run', lineage.run FROM states JOIN derived.lineage AS lineage ON lineage.batch = states.batch
+    UNION SELECT flag, 'lot', unnest([lineage.lot, lineage.into_lot])
     FROM states JOIN derived.lineage AS lineage ON lineage.batch = states.batch
-    UNION SELECT flag, gauges.lot FROM states JOIN derived.gauges AS gauges ON gauges.run = states.run
+    UNION SELECT flag, 'lot', gauges.lot FROM states JOIN derived.gauges AS gauges ON gauges.run = states.run
 ),
 amended AS (
     SELECT states.flag, 'amendment ' || string_agg(DISTINCT amendments.amendment::VARCHAR, ', ' ORDER BY amendments.amendment::VARCHAR) AS reason
     FROM states
     JOIN typed.amendments AS amendments ON amendments.amended_at >= states.happened_at
-    JOIN names ON names.flag = states.flag AND list_contains(string_split(amendments.record, ' / '), names.name)
+    JOIN names ON names.flag = states.flag AND amendments.record_key ->> names.field = names.name
     GROUP BY states.flag
 ),
 events AS (

@@ -6,9 +6,7 @@ Every step is a row of history.flag_events, which only grows.
 import difflib
 from dataclasses import dataclass
 from datetime import datetime
-from hashlib import sha256
 from pathlib import Path
-from shutil import copyfile
 from typing import Any
 
 import polars as pl
@@ -18,6 +16,7 @@ from gaugebook.pipeline.book.register import Event, shown
 from gaugebook.pipeline.book.table_digests import append_events
 from gaugebook.pipeline.errors import GaugebookError, UnknownRecord
 from gaugebook.pipeline.house.settings import House, Person
+from gaugebook.pipeline.received.files import keep_copy
 
 HERE = Path(__file__).parent
 STATED = ("history.flag_events", "flagged.standings")  # tables that an explanation changes
@@ -66,6 +65,8 @@ def explain(
         If no check ever raised a flag of this name.
     NotAllowed
         If the person is unknown or has not the role, the reason is blank, or the flag is not there any more.
+    FileRefused, BookError
+        If the attachment is no file that stays, or cannot be kept whole.
     """
     known = person_of(house, person, reason)
     if accept and known.role not in house.decisions.may_decide:
@@ -73,7 +74,8 @@ def explain(
     last = last_event(book, flag)
     if last["state"] in ("amended away", "gone"):
         raise NotAllowed(f"Flag {flag} is {last['state']}; there is nothing to explain.")
-    name, digest = _keep(book, attachment) if attachment else (None, None)
+    name = attachment.name if attachment else None
+    digest = keep_copy(attachment, book.folder / COPIES)[0] if attachment else None
     state = "accepted" if accept else "explained"
     event = {name: last[name] for name in ("flag", "rule", "record", "run", "lot", "batch", "answer", "severity")}
     event |= {"value": last["value"], "limits": last["limits"], "happened": state, "happened_at": at, "person": person}
@@ -121,13 +123,3 @@ def last_event(book: Book, flag: str) -> dict[str, Any]:
     near = difflib.get_close_matches(flag, known, n=1)
     hint = f' Did you mean "{near[0]}"?' if near else ""
     raise UnknownRecord(f'No check ever raised a flag "{flag}"; "gaugebook check" lists them.{hint}')
-
-
-def _keep(book: Book, path: Path) -> tuple[str, str]:
-    digest = sha256(path.read_bytes()).hexdigest()
-    folder = book.folder / COPIES
-    folder.mkdir(exist_ok=True)
-    copy = folder / f"{digest}{path.suffix}"
-    if not copy.exists():
-        copyfile(path, copy)
-    return path.name, digest

@@ -3,6 +3,10 @@
 WITH finished AS (      -- the liquids behind a batch
     SELECT lot FROM derived.lineage WHERE batch = $batch AND depth = 1 UNION SELECT $batch
 ),
+cask_of_lot AS (        -- the cask, where the lot is a filling of one
+    SELECT cask FROM derived.cask_events WHERE contents = $lot
+    UNION SELECT cask FROM derived.cask_losses WHERE contents = $lot UNION SELECT cask FROM derived.cask_stock WHERE contents = $lot
+),
 found AS (
     SELECT 'runs' AS kind, 'run ' || run || ' (' || stage || ')' AS what, source_id, line, NULL AS analyte FROM typed.runs
     WHERE run = $run OR run IN (SELECT run FROM derived.bottlings WHERE batch = $batch)
@@ -27,12 +31,12 @@ found AS (
     WHERE lot = $lot OR lot IN (SELECT lot FROM typed.movements WHERE run = $run AND direction = 'in')
     UNION ALL
     SELECT 'cask events', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
-    FROM typed.cask_events WHERE cask = split_part($lot, '/', 1)
+    FROM typed.cask_events WHERE cask IN (FROM cask_of_lot)
     UNION ALL
     SELECT 'casks behind the batch', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
     FROM derived.cask_events WHERE event IN ('filled', 'drawn', 'emptied') AND contents IN (SELECT lot FROM derived.ancestor_lots WHERE batch = $batch)
     UNION ALL
-    SELECT 'casks', 'cask ' || cask, source_id, line, NULL FROM typed.casks WHERE cask = split_part($lot, '/', 1)
+    SELECT 'casks', 'cask ' || cask, source_id, line, NULL FROM typed.casks WHERE cask IN (FROM cask_of_lot)
     UNION ALL
     SELECT 'materials behind the batch', material || ' lot ' || lot, source_id, line, NULL
     FROM derived.openings
@@ -57,7 +61,7 @@ found AS (
     FROM derived.removals WHERE lot = $lot
     UNION ALL
     SELECT 'counts', 'count of ' || strftime(counted_at, '%Y-%m-%d'), source_id, line, NULL
-    FROM typed.inventory WHERE lot = $lot OR vessel || '/' = left($lot, length(vessel) + 1)
+    FROM typed.inventory WHERE lot = $lot OR vessel IN (FROM cask_of_lot)
 ),
 kept AS (
     SELECT * FROM found WHERE list_contains($kinds, kind)

@@ -15,7 +15,7 @@ SELECT
     bill.recipe_g_per_lpa, bill.condition, bill.recipe_condition,
     concat_ws(', ',
         printf('%.2f g/LPA', bill.charged_g_per_lpa) || coalesce(printf(' against %.2f', bill.recipe_g_per_lpa), ''),
-        'lots ' || bill.lots) AS note
+        'lots ' || array_to_string(bill.lots, ', ')) AS note
 FROM derived.botanical_bill AS bill
 JOIN derived.runs ON runs.run = bill.run
 LEFT JOIN weighed ON weighed.run = bill.run AND weighed.material = bill.botanical

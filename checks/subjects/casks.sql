@@ -12,19 +12,20 @@ drawn AS (
     WHERE g.direction = 'in' GROUP BY g.lot
 ),
 least AS (              -- the loss that is furthest below nothing
-    SELECT contents, min_by(loss_l, loss_l / nullif(u_loss_l, 0)) AS loss_l, min_by(u_loss_l, loss_l / nullif(u_loss_l, 0)) AS u_loss_l,
+    SELECT contents, cask, min_by(loss_l, loss_l / nullif(u_loss_l, 0)) AS loss_l, min_by(u_loss_l, loss_l / nullif(u_loss_l, 0)) AS u_loss_l,
            min_by(strftime(to_at, '%Y-%m-%d'), loss_l / nullif(u_loss_l, 0)) AS found_on
     FROM derived.cask_losses
     WHERE loss_l IS NOT NULL    -- what was never filled holds nothing that it could gain: rule cask-holds
       AND contents IN (SELECT contents FROM derived.cask_events WHERE event = 'filled' UNION SELECT lot FROM derived.openings)
-    GROUP BY contents
+    GROUP BY contents, cask
 ),
 named AS (
-    SELECT contents FROM poured UNION SELECT contents FROM derived.evaporation UNION SELECT contents FROM least
+    SELECT contents, cask FROM derived.cask_events SEMI JOIN poured USING (contents)
+    UNION SELECT contents, cask FROM derived.evaporation UNION SELECT contents, cask FROM least
 )
 SELECT
-    'cask ' || split_part(n.contents, '/', 1) || ', filling ' || split_part(n.contents, '/', 2) AS record, n.contents AS lot,
-    split_part(n.contents, '/', 1) AS equipment, coalesce(p.source_id, x.source_id) AS source_id, coalesce(p.line, x.line) AS line,
+    'cask ' || n.cask || ', filling ' || substr(n.contents, length(n.cask) + 2) AS record, n.contents AS lot,
+    n.cask AS equipment, coalesce(p.source_id, x.source_id) AS source_id, coalesce(p.line, x.line) AS line,
     concat_ws(', ', v.like_it, CASE WHEN v.casks IS NOT NULL THEN v.casks || ' casks' END, l.found_on) AS note,
     CASE WHEN p.is_known THEN (p.volume_l - coalesce(d.volume_l, 0)) / nullif(c.nominal_l, 0) END AS filled_of_size,
     -- a draw, a leak or a sample that the wood gave back is none: beyond four of its standard uncertainties it is
@@ -35,6 +36,6 @@ SELECT
     v.usual_per_year - v.critical * sqrt(v.scatter_per_year ** 2 + v.u_per_year ** 2 + v.u_usual_per_year ** 2) AS least_per_year
 FROM named AS n LEFT JOIN poured AS p USING (contents) LEFT JOIN drawn AS d USING (contents) LEFT JOIN least AS l USING (contents)
 LEFT JOIN derived.evaporation AS v USING (contents)
-LEFT JOIN (SELECT cask, max(nominal_l) AS nominal_l FROM typed.casks GROUP BY cask) AS c ON c.cask = split_part(n.contents, '/', 1)
+LEFT JOIN (SELECT cask, max(nominal_l) AS nominal_l FROM typed.casks GROUP BY cask) AS c ON c.cask = n.cask
 LEFT JOIN (SELECT contents, min(source_id) AS source_id, min(line) AS line FROM derived.cask_losses GROUP BY contents) AS x USING (contents)
 ORDER BY n.contents

@@ -1,9 +1,14 @@
 -- One row a ferment: what the grain, fruit or sugar gave against what its certificates promised and theory allows.
-WITH fed AS (           -- lots of which nothing is predicted, and why
-    SELECT yields.run, string_agg(DISTINCT bill.lot || ': ' || bill.not_known, ', ' ORDER BY bill.lot || ': ' || bill.not_known) AS not_known
-    FROM derived.ferment_yields AS yields
-    JOIN derived.mash_bill AS bill ON bill.run = yields.run OR list_contains(string_split(yields.mash_run, ', '), bill.run)
-    GROUP BY yields.run
+WITH sources AS (       -- the mashes behind each ferment, and what was fed to it directly
+    SELECT DISTINCT drawn.run, coalesce(mash.run, drawn.run) AS source
+    FROM derived.gauges AS drawn
+    LEFT JOIN derived.gauges AS mash ON mash.lot = drawn.lot AND mash.direction = 'out' AND mash.part = 'wort'
+    WHERE drawn.direction = 'in' AND drawn.stage = 'ferment'
+),
+fed AS (                -- lots of which nothing is predicted, and why
+    SELECT sources.run, string_agg(DISTINCT bill.lot || ': ' || bill.not_known, ', ' ORDER BY bill.lot || ': ' || bill.not_known) AS not_known
+    FROM sources JOIN derived.mash_bill AS bill ON bill.run = sources.source
+    GROUP BY sources.run
 )
 SELECT
     'run ' || yields.run AS record, yields.run, yields.equipment, runs.source_id, runs.line,
@@ -16,7 +21,7 @@ SELECT
     yields.apparent_attenuation, yields.fermentation_efficiency,
     yields.fermentation_efficiency * yields.u_alcohol_l / nullif(yields.alcohol_l, 0) AS u_fermentation_efficiency,
     yields.wash_strength_pct_vol,
-    'lots ' || yields.malt_lots AS note
+    'lots ' || array_to_string(yields.malt_lots, ', ') AS note
 FROM derived.ferment_yields AS yields
 JOIN derived.runs ON runs.run = yields.run
 LEFT JOIN fed ON fed.run = yields.run

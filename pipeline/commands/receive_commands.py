@@ -147,14 +147,15 @@ def _print_previews(files: list[Path], house_path: Path | None) -> None:
 
 def _print_preview(title: str, section: "SectionPreview") -> None:
     """As many rows as fit beside each other without a cut; longer texts are folded."""
-    from rich.console import Console
     from rich.table import Table
 
-    console = Console(markup=False, emoji=False, highlight=False)  # "[mbar]" is part of a column's name
+    from gaugebook.pipeline.commands.screen import console, text
+
+    screen = console()
     given = max((len(values) for _, _, values in section.fields), default=0)
     names = max((len(name) for name, _, _ in section.fields), default=0)
     widths = [max(min(len(values[n]), WIDEST_VALUE) for _, _, values in section.fields) for n in range(given)]
-    room, shown = console.width - names - NARROWEST_ORIGIN - 4, 0
+    room, shown = screen.width - names - NARROWEST_ORIGIN - 4, 0
     while shown < given and (shown == 0 or sum(widths[: shown + 1]) + 2 * (shown + 1) <= room):
         shown += 1
     table = Table(title=title, box=None, pad_edge=False, padding=(0, 2, 0, 0))
@@ -163,8 +164,8 @@ def _print_preview(title: str, section: "SectionPreview") -> None:
     for number in range(shown):
         table.add_column(f"row {number + 1}", min_width=max(widths[number], 5), overflow="fold")
     for name, origin, values in section.fields:
-        table.add_row(name, origin, *values[:shown])
-    console.print(table)
+        table.add_row(name, text(origin), *map(text, values[:shown]))
+    screen.print(table)
     rows = f" The first {shown} of {given} rows; a wider window shows more." if shown < given else ""
     click.echo(f"Times are in UTC.{rows}")
 
@@ -184,10 +185,10 @@ def _as_dict(outcome: FileOutcome) -> dict:
 
 def _print_summary(outcomes: list[FileOutcome]) -> None:
     """Counts by record kind, then each file that was refused, then where refused rows stand."""
-    from rich.console import Console
     from rich.table import Table
 
-    console = Console()
+    from gaugebook.pipeline.commands.screen import console, without_control
+
     totals: dict[str, Counter[str]] = {}
     for outcome in outcomes:
         for counts in outcome.counts:
@@ -200,13 +201,13 @@ def _print_summary(outcomes: list[FileOutcome]) -> None:
         for kind, total in sorted(totals.items()):
             shown = ("rows_in", "kept", "held", "refused", "passed_over")
             table.add_row(kind, *(f"{total[name]:,}" for name in shown))
-        console.print(table)
+        console().print(table)
     by_outcome = Counter(outcome.outcome for outcome in outcomes)
     sentence = ", ".join(f"{count} {word}" for word, count in sorted(by_outcome.items())) or "none found"
     click.echo(f"Files: {sentence}.")
     for outcome in outcomes:
         if outcome.reason:
-            click.echo(f"{outcome.outcome}: {outcome.reason}", err=True)
+            click.echo(f"{outcome.outcome}: {without_control(outcome.reason)}", err=True)
     rows_refused = sum(_total(outcome, "refused") for outcome in outcomes)
     if rows_refused:
         click.echo(f'{rows_refused} rows were refused; "gaugebook refused" says which and why.')

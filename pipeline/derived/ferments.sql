@@ -24,7 +24,7 @@ fed AS (                -- through its mashes, and directly
     UNION ALL SELECT DISTINCT run, run, 1 FROM derived.mash_bill WHERE stage = 'ferment'
 ),
 grain AS (              -- what one lot does not say is not known of the whole
-    SELECT f.run, string_agg(DISTINCT b.lot, ', ' ORDER BY b.lot) AS malt_lots,
+    SELECT f.run, list(DISTINCT b.lot ORDER BY b.lot) AS malt_lots,
            CASE WHEN count(b.mass_kg) = count(*) THEN sum(f.part * b.mass_kg ORDER BY b.run, b.lot) END AS grain_kg,
            CASE WHEN count(b.extract_kg) = count(*) THEN sum(f.part * b.extract_kg ORDER BY b.run, b.lot) END AS extract_kg,
            CASE WHEN count(b.fermentable_kg) = count(*) THEN sum(f.part * b.fermentable_kg ORDER BY b.run, b.lot) END AS fermentable_kg,

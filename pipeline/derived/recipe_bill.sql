@@ -43,7 +43,7 @@ billed AS (             -- runs that have a bill
     SELECT run FROM asked UNION SELECT run FROM derived.runs WHERE stage IN ('botanical', 'steep')
 ),
 charged AS (
-    SELECT m.run, coalesce(m.listed_as, m.own_name) AS material, string_agg(DISTINCT m.lot, ', ' ORDER BY m.lot) AS lots,
+    SELECT m.run, coalesce(m.listed_as, m.own_name) AS material, list(DISTINCT m.lot ORDER BY m.lot) AS lots,
            CASE WHEN count(m.mass_kg) = count(*) THEN sum(m.mass_kg) END AS charged_kg, sum(m.alcohol_l) AS charged_alcohol_l,
            min(m.condition) AS condition, bool_or(m.class = 'liquid') AS is_liquid
     FROM matched AS m JOIN billed USING (run) JOIN derived.runs AS r USING (run)

@@ -152,7 +152,7 @@ CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
     yield_ratio DOUBLE,                             -- yield / predicted
     yield_of_possible DOUBLE,                       -- alcohol / possible
     fermentation_efficiency DOUBLE,                 -- alcohol formed / theoretical (Gay-Lussac) from extract fermented
-    malt_lots VARCHAR                               -- lots of grain, fruit or sugar, joined with ", "
+    malt_lots VARCHAR[]                             -- lots of grain, fruit or sugar
 );
 
 CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ever received, produced or drawn from
@@ -215,7 +215,7 @@ CREATE OR REPLACE TABLE derived.laboratory (        -- one row a lot and analyte
 CREATE OR REPLACE TABLE derived.recipe_bill (       -- one row a run with a recipe and ingredient of its recipe or charge
     run VARCHAR, stage VARCHAR, recipe VARCHAR,
     material VARCHAR, in_recipe VARCHAR,            -- as the recipe lists it; in_recipe: NULL where it does not
-    lots VARCHAR, is_charged BOOLEAN,
+    lots VARCHAR[], is_charged BOOLEAN,
     charged_kg DOUBLE, charged_alcohol_l DOUBLE,    -- as weighed; NULL where a part was not
     alcohol_l DOUBLE,                               -- charged in all
     measure VARCHAR,                                -- g/LPA (charged), g/L (made), share (of the mass added, of a blend's alcohol)
@@ -224,7 +224,7 @@ CREATE OR REPLACE TABLE derived.recipe_bill (       -- one row a run with a reci
 );
 
 CREATE OR REPLACE TABLE derived.botanical_bill (    -- one row a botanical or steep run and botanical of its recipe or charge
-    run VARCHAR, stage VARCHAR, recipe VARCHAR, botanical VARCHAR, lots VARCHAR,
+    run VARCHAR, stage VARCHAR, recipe VARCHAR, botanical VARCHAR, lots VARCHAR[],
     charged_kg DOUBLE, alcohol_l DOUBLE,
     charged_g_per_lpa DOUBLE, recipe_g_per_lpa DOUBLE,
     ratio DOUBLE,                                   -- charged / recipe; NULL where one of the two is missing

@@ -23,7 +23,16 @@ from gaugebook.pipeline.house.settings import House
 from gaugebook.pipeline.intake.file_outcome import FileOutcome, Outcome
 from gaugebook.pipeline.landed.tables import TextTable, has_signature, open_tables
 from gaugebook.pipeline.received.content import Content, FileAtRest
-from gaugebook.pipeline.received.files import IncomingFile, Keeper, held_file, kept_path, sha256_of, size_of
+from gaugebook.pipeline.received.files import (
+    IncomingFile,
+    Keeper,
+    held_file,
+    kept_path,
+    readable,
+    require_name,
+    sha256_of,
+    size_of,
+)
 from gaugebook.pipeline.received.source_map import Section, SourceMap, maps_for
 from gaugebook.pipeline.typed.amendments import amend_again, amended_in
 from gaugebook.pipeline.typed.dst_fold import LogClock
@@ -132,13 +141,14 @@ class IngestSession:
 
     def _read_new(self, path: Path, outcomes: list[FileOutcome]) -> StagedFile | None:
         try:
+            require_name(path)
             if size_of(path) in self._held_sizes and sha256_of(path) in self._held:
                 outcomes.append(FileOutcome(path, Outcome.HELD))
                 return None
             file = self._keeper.take(path)
         except FileRefused as error:
-            outcomes.append(FileOutcome(path, Outcome.REFUSED, str(error)))
-            self._note_refused(path, None, error)
+            outcomes.append(FileOutcome(readable(path), Outcome.REFUSED, str(error)))
+            self._note_refused(readable(path), None, error)
             return None
         return self._stage_new(file, outcomes)
 

@@ -11,6 +11,16 @@ from gaugebook.pipeline.errors import FileRefused
 # The beginning of a cell that holds an error: <c r="B64" s="2" t="e"><f>B62/B63</f><v>#DIV/0!</v></c>
 ERROR_CELL = re.compile(rb"""(<(?:[\w.-]+:)?c(?:\s[^<>]*)?\st=)(?:"e"|'e')""")
 LARGEST_UNPACKED_BYTES = 500_000_000  # a workbook that unpacks to more is broken or hostile
+LARGEST_CELLS = 10_000_000  # from the first to the farthest cell of a sheet: all of them are made when it is read
+# Where a cell that holds something stands: <c r="XFD1048576">. Only where one is beyond column Z or row 9999 are all
+# looked at.
+CELL = rb"""<(?:[\w.-]+:)?c\s[^<>]*?\br=["'](%s)["'][^<>]*(?<!/)>"""
+ANY_CELL = re.compile(CELL % rb"([A-Z]*)(\d*)", re.IGNORECASE)
+FAR_CELL = re.compile(CELL % rb"[A-Z]{2,}\d*|[A-Z]?\d{5,}", re.IGNORECASE)
+# In a sheet whose cells do not say where they stand, rows do.
+CELL_ANYWHERE = re.compile(rb"""<(?:[\w.-]+:)?c(?:\s+(?!r=)\w+=["'][^"'<>]*["'])*\s*>""")
+ROW_BEGINS = re.compile(rb"<(?:[\w.-]+:)?row\b")
+FAR_ROW = re.compile(rb"""<(?:[\w.-]+:)?row\s[^<>]*?\br=["'](\d{5,})["']""")
 
 
 class Workbook:
@@ -78,12 +88,60 @@ def _with_errors_as_text(path: Path, shown: str) -> Path | bytes:
     try:
         with zipfile.ZipFile(path) as archive:
             parts = [name for name in archive.namelist() if name.lower().endswith(".xml")]
-            wanting = [name for name in parts if _has_errors(archive.read(name))]
+            wanting = []
+            for name in parts:
+                part = archive.read(name)
+                _refuse_far_cells(part, shown, name)
+                if _has_errors(part):
+                    wanting.append(name)
             return _rewritten(archive, wanting) if wanting else path
     except (zipfile.BadZipFile, zlib.error, OSError, EOFError, RuntimeError, ValueError) as error:
         raise FileRefused(
             "file.not-a-workbook", f"{shown}: cannot be read as a workbook ({_first(error)}); export it again."
         ) from error
+
+
+def _refuse_far_cells(part: bytes, shown: str, name: str) -> None:
+    """One stray cell in the last corner would cost all the memory there is."""
+    rows, columns = extent(part)
+    if rows * columns > LARGEST_CELLS:
+        raise FileRefused(
+            "file.too-large",
+            f"{shown}: {name} holds something in row {rows:,} and in column {columns:,}, so {rows * columns:,} cells "
+            f"would be read; expected at most {LARGEST_CELLS:,}. Delete the rows and columns beyond the data and save "
+            "it again.",
+        )
+
+
+def extent(part: bytes) -> tuple[int, int]:
+    """The last row and column of a sheet that hold something; nothing (1, 1) of a sheet within Z9999.
+
+    >>> extent(b'<row r="200000"><c r="ZZ200000"><v>1</v></c></row>')
+    (200000, 702)
+    """
+    rows = columns = 1
+    if FAR_CELL.search(part):
+        for cell in ANY_CELL.finditer(part):
+            columns = max(columns, _column_number(cell[2]))
+            rows = max(rows, _row_number(cell[3]))
+    if CELL_ANYWHERE.search(part):
+        rows = max(rows, 1, *map(_row_number, FAR_ROW.findall(part)))
+        columns = max(columns, *(len(CELL_ANYWHERE.findall(row)) for row in ROW_BEGINS.split(part)))
+    return rows, columns
+
+
+def _row_number(digits: bytes) -> int:
+    return int(digits or b"0") if len(digits) < 10 else LARGEST_CELLS + 1
+
+
+def _column_number(letters: bytes) -> int:
+    """A is 1, Z 26, AA 27; more letters than a column can have are as many as there may be cells."""
+    if len(letters) > 4:
+        return LARGEST_CELLS + 1
+    number = 0
+    for letter in letters.upper():
+        number = number * 26 + letter - ord("A") + 1
+    return number
 
 
 def _has_errors(part: bytes) -> bool:

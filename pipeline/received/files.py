@@ -84,6 +84,43 @@ def sha256_of(path: Path) -> str:
     return digest.hexdigest()
 
 
+def keep_copy(path: Path, folder: Path) -> tuple[str, Path]:
+    """Copy one file under its SHA-256, with its own suffix: whole and on the disk, or not at all.
+
+    A copy of that name that is not what its name says (cut off by a full disk) is replaced.
+
+    Returns
+    -------
+    tuple of str and Path
+        SHA-256 in hex of what was copied, and where it stands.
+
+    Raises
+    ------
+    FileRefused
+        If the file is none that stays (a pipe, a device), is empty or cannot be read.
+    BookError
+        If the disk does not take it; nothing is left of it then.
+    """
+    size_of(path)
+    incoming, digest = folder / "incoming.partial", hashlib.sha256()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with path.open("rb") as source, incoming.open("wb") as target:
+            while block := source.read(BLOCK_BYTES):
+                digest.update(block)
+                target.write(block)
+            target.flush()
+            os.fsync(target.fileno())
+        kept = folder / f"{digest.hexdigest()}{path.suffix}"
+        if not kept.exists() or sha256_of(kept) != digest.hexdigest():
+            incoming.replace(kept)
+    except OSError as error:
+        raise _cannot_keep(path, folder, error) from error
+    finally:
+        incoming.unlink(missing_ok=True)
+    return digest.hexdigest(), kept
+
+
 class Keeper:
     """Copies received files into a book's folder under their SHA-256, each whole or not at all.
 
@@ -111,7 +148,7 @@ class Keeper:
             source, target = path.open("rb"), copy.open("wb")
             before = path.stat()
         except OSError as error:
-            raise self._cannot_keep(path, error) from error
+            raise _cannot_keep(path, self.folder, error) from error
         making = CopyInMaking(copy, before.st_size)
         file = IncomingFile(path, before.st_size, making, making.sha256)
         self._keeping.append((file, self._threads.submit(self._keep, file, before, making, source, target)))
@@ -137,7 +174,7 @@ class Keeper:
                     sentence = f'"{file.path}" was changed while it was read; give it when it is complete.'
                     raise FileRefused("file.changing", sentence)
             except BaseException as error:  # whatever it is, nobody may wait for this copy for ever
-                making.fail(self._cannot_keep(file.path, error) if isinstance(error, OSError) else error)
+                making.fail(_cannot_keep(file.path, self.folder, error) if isinstance(error, OSError) else error)
                 return
             making.finish(digest.hexdigest())
             os.fsync(target.fileno())  # of an open file, because its name may change meanwhile
@@ -159,7 +196,7 @@ class Keeper:
             kept.parent.mkdir(parents=True, exist_ok=True)
             file.copy.path.replace(kept)
         except OSError as error:
-            raise self._cannot_keep(file.path, error) from error
+            raise _cannot_keep(file.path, self.folder, error) from error
 
     def settle(self) -> None:
         """Wait until every copy is on the disk.
@@ -178,7 +215,7 @@ class Keeper:
                 kept.result()
             except OSError as error:
                 kept_path(file.sha256, self.folder).unlink(missing_ok=True)
-                raise self._cannot_keep(file.path, error) from error
+                raise _cannot_keep(file.path, self.folder, error) from error
 
     def close(self) -> None:
         """Let the threads go; a copy in the making is given up, one that was never placed removed."""
@@ -186,11 +223,12 @@ class Keeper:
         self._threads.shutdown()
         self._incoming.unlink(missing_ok=True)
 
-    def _cannot_keep(self, path: Path, error: OSError) -> BookError:
-        return BookError(
-            f'"{path}" cannot be kept in "{self.folder}": {error.strerror}. '
-            "Make room or give another --book; what was received before is safe."
-        )
+
+def _cannot_keep(path: Path, folder: Path, error: OSError) -> BookError:
+    return BookError(
+        f'"{path}" cannot be kept in "{folder}": {error.strerror}. '
+        "Make room or give another --book; what was received before is safe."
+    )
 
 
 def _unreadable(path: Path, error: OSError) -> FileRefused:
@@ -202,8 +240,33 @@ def kept_path(sha256: str, book_folder: Path) -> Path:
     return book_folder / "kept" / sha256[:2] / sha256
 
 
+def readable(path: Path) -> Path:
+    """The path as it can be printed and kept as text: bytes of a name that are no UTF-8 are written as \\xff.
+
+    >>> readable(Path("log_\\udcff.csv")).name
+    'log_\\\\xff.csv'
+    """
+    return Path(os.fsencode(path).decode("utf-8", "backslashreplace"))
+
+
+def require_name(path: Path) -> None:
+    """A name that is text, so that book and documents can name the file.
+
+    Raises
+    ------
+    FileRefused
+        If it holds bytes that are no UTF-8.
+    """
+    if readable(path) != path:
+        raise FileRefused(
+            "file.name-not-text", f'"{readable(path)}": its name holds bytes that are no UTF-8; rename it.'
+        )
+
+
 def files_below(paths: list[Path]) -> list[Path]:
-    """The files named, and those in the folders named, in order of name; hidden ones are left out.
+    """The files named, and what stands in the folders named, in order of name; hidden files are left out.
+
+    Pipes, devices and links to nothing are among them, so that they are refused by name.
 
     Raises
     ------
@@ -222,5 +285,4 @@ def _inside(folder: Path) -> Iterator[Path]:
 
     for place, folders, names in os.walk(folder, onerror=refuse):
         folders[:] = [name for name in folders if not name.startswith(".")]
-        files = (Path(place) / name for name in names if not name.startswith("."))
-        yield from (path for path in files if path.is_file())
+        yield from (Path(place) / name for name in names if not name.startswith("."))

@@ -1,5 +1,6 @@
 """Amendments: one value of one record changed by a person for a reason; the first value stays readable."""
 
+import json
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,6 +16,7 @@ from gaugebook.pipeline.typed.kinds import IN_TABLES, RECORDS
 from gaugebook.pipeline.typed.record import POLARS_TYPES, Field, Record
 
 AMENDABLE = tuple(record.kind for record in IN_TABLES)
+Key = dict[str, str | None]  # field of a record's natural key -> its value as text
 
 
 class AmendmentRefused(GaugebookError):
@@ -34,11 +36,12 @@ class Target:
 
 @dataclass(frozen=True)
 class Amendment:
-    """What was changed."""
+    """What was changed; `record` is its key as people read it."""
 
     number: int
     kind: str
     record: str
+    record_key: Key
     field: str
     old_value: str | None
     new_value: str | None
@@ -77,19 +80,18 @@ def amend(
     amended = {**row, field_name: new}
     _refuse_broken_rules(record, amended)
     if field_name in record.key and _is_taken(book, record, amended):
-        taken = key_of(record, amended)
+        taken = shown_key(key_of(record, amended))
         raise AmendmentRefused(f"The book holds a record of {record.kind} {taken} already; nothing was changed.")
     key = key_of(record, row)
     number = book.value("SELECT coalesce(max(amendment), 0) + 1 FROM typed.amendments")
-    book.execute(
-        "INSERT INTO typed.amendments VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        [
-            number, record.kind, key, row["source_id"], row["line"], field_name, _shown(old), _shown(new),
-            person, reason, at,
-        ],
-    )  # fmt: skip
+    amendment = Amendment(number, record.kind, shown_key(key), key, field_name, _shown(old), _shown(new))
+    written = {
+        "amendment": number, "kind": record.kind, "record": amendment.record, "record_key": json.dumps(key),
+        "source_id": row["source_id"], "line": row["line"], "field": field_name, "old_value": amendment.old_value,
+        "new_value": amendment.new_value, "person": person, "reason": reason, "amended_at": at,
+    }  # fmt: skip
+    book.append("typed.amendments", pl.DataFrame([written], infer_schema_length=None))
     _set(book, record, row, field_name, new)
-    amendment = Amendment(number, record.kind, key, field_name, _shown(old), _shown(new))
     _enter(book, amendment, row["source_id"], person, reason, at)
     return amendment
 
@@ -130,9 +132,10 @@ def amend_again(book: Book, file_id: int) -> set[int]:
             """,
             [file_id],
         )
-        by_key = {key_of(record, row): row for row in rows.iter_rows(named=True)}
+        by_key = {_hashable(key_of(record, row)): row for row in rows.iter_rows(named=True)}
         for amendment in of_kind.iter_rows(named=True):
-            row = by_key.get(amendment["record"])
+            key = key_written(amendment["record_key"])
+            row = by_key.get(_hashable(key)) if key else None
             if row is None:
                 continue
             new = typed_value(record.field(amendment["field"]), amendment["new_value"] or "", "UTC")
@@ -140,7 +143,7 @@ def amend_again(book: Book, file_id: int) -> set[int]:
                 continue
             _set(book, record, row, amendment["field"], new)
             row[amendment["field"]] = new
-            by_key[key_of(record, row)] = row  # under which a later amendment knows it
+            by_key[_hashable(key_of(record, row))] = row  # under which a later amendment knows it
             applied.add(amendment["amendment"])
             book.execute(
                 "UPDATE typed.amendments SET source_id = ?, line = ? WHERE amendment = ?",
@@ -169,14 +172,36 @@ def _undone(record: Record, row: dict[str, Any], amendments: pl.DataFrame) -> di
         old = typed_value(record.field(amendment["field"]), amendment["old_value"] or "", "UTC")
         before = {**row, amendment["field"]: old}
         # A line may have given several records; the amendment is of the one whose key it names.
-        if _shown(row[amendment["field"]]) == amendment["new_value"] and key_of(record, before) == amendment["record"]:
+        is_its_key = key_of(record, before) == key_written(amendment["record_key"])
+        if is_its_key and _shown(row[amendment["field"]]) == amendment["new_value"]:
             row = before
     return row
 
 
-def key_of(record: Record, row: dict[str, Any]) -> str:
-    """The natural key of a record as one text."""
-    return " / ".join(_shown(row[name]) or "" for name in record.key)
+def key_of(record: Record, row: dict[str, Any]) -> Key:
+    """The natural key of a record by its fields."""
+    return {name: _shown(row[name]) for name in record.key}
+
+
+def key_written(text: str | None) -> Key | None:
+    """A key as `typed.amendments` holds it; None where an earlier edition did not say it by fields."""
+    key: Key | None = None if text is None else json.loads(text)
+    return key
+
+
+def shown_key(key: Key) -> str:
+    """A key as one text for people: nothing is read back from it, since a name may hold any sign.
+
+    Examples
+    --------
+    >>> shown_key({"run": "A / 1", "direction": "in", "vessel": None})
+    'A / 1 / in / '
+    """
+    return " / ".join(value or "" for value in key.values())
+
+
+def _hashable(key: Key) -> frozenset[tuple[str, str | None]]:
+    return frozenset(key.items())
 
 
 def typed_value(item: Field, text: str, zone: str) -> Any:
@@ -238,7 +263,7 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
     if not found:
         raise UnknownRecord(f"The book holds no record from {place}; places are shown by check, refused and dossiers.")
     if len(found) > 1:
-        kinds = ", ".join(f"{record.kind} {key_of(record, row)}" for record, row in found)
+        kinds = ", ".join(f"{record.kind} {shown_key(key_of(record, row))}" for record, row in found)
         raise AmendmentRefused(
             f"{place} gave several records ({kinds}); say which with --sheet, --kind or --analyte, or with the folder "
             "before the name of the file."

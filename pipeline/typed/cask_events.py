@@ -38,6 +38,7 @@ CASK_EVENTS = Record(
         Field("alcohol_l", "number", unit="LPA", possible=ALCOHOL_L),
         Field("rinse_l", "number", unit="L", possible=VOLUME_L),
         Field("location", "text"),
+        Field("position", "text"),
         Field("reason", "text"),
         Field("document", "text"),
         Field("person", "text"),

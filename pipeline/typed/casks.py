@@ -18,6 +18,7 @@ CASKS = Record(
         Field("cooperage", "text"),
         Field("tare_kg", "number", unit="kg", possible=MASS_KG),
         Field("location", "text"),
+        Field("position", "text"),
     ),
     key=("cask",),
 )

@@ -230,6 +230,7 @@ CREATE TABLE IF NOT EXISTS typed.casks (   -- the register of casks
     cooperage        VARCHAR,           -- code of who made it
     tare_kg          DOUBLE,            -- empty
     location         VARCHAR,
+    position         VARCHAR,           -- row, tier, rack: where in it
     source_id        INTEGER NOT NULL,
     line             INTEGER NOT NULL
 );
@@ -254,6 +255,7 @@ CREATE TABLE IF NOT EXISTS typed.cask_events (   -- what befell a cask
     alcohol_l              DOUBLE,
     rinse_l                DOUBLE,            -- water with which an emptied cask was rinsed into the spirit
     location               VARCHAR,           -- where it was moved to
+    position               VARCHAR,           -- row, tier, rack: where in it
     reason                 VARCHAR,
     document               VARCHAR,           -- serial number of the gauge record
     person                 VARCHAR,
@@ -397,7 +399,8 @@ CREATE TABLE IF NOT EXISTS typed.row_counts (       -- rows_in = kept + held + r
 CREATE TABLE IF NOT EXISTS typed.amendments (       -- rows are only ever added; the last one of a field is in force
     amendment       INTEGER NOT NULL,
     kind            VARCHAR NOT NULL,
-    record          VARCHAR NOT NULL,               -- natural key: its fields joined with " / "
+    record          VARCHAR NOT NULL,               -- natural key as people read it; never taken apart
+    record_key      JSON,                           -- natural key: {field: value as text, or null}; NULL where an older edition did not say which part was which
     source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL,
     field           VARCHAR NOT NULL,

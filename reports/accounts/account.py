@@ -20,6 +20,7 @@ from gaugebook.reports.page import pages, wording
 from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 HERE = Path(__file__).parent
+MOST_CASKS = 10  # of one warehouse that are printed one by one; the attached table always has each
 COLUMNS = (
     "opening", "inventory", "received", "produced", "returned", "came_back", "transferred", "used", "bottled",
     "dispatched", "sampled", "destroyed", "cask_loss", "lost", "explained", "unexplained", "closing",
@@ -219,6 +220,31 @@ def columns_shown(account: Account) -> list[str]:
     return [name for name in COLUMNS if name not in rare or any(row[name] for row in account.rows)]
 
 
+def folded(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The rows as they are printed: many casks of one warehouse are one row, after the other vessels.
+
+    >>> row = {"is_vessel": True, "is_cask": True, "location": "W1"} | dict.fromkeys(COLUMNS, Decimal(2))
+    >>> [(line["place"], line["closing"]) for line in folded([row | {"place": f"C{n}"} for n in range(11)])]
+    [('11 casks, W1', Decimal('22'))]
+    """
+    warehouses: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        if row["is_cask"]:
+            warehouses.setdefault(row["location"] or "place not recorded", []).append(row)
+    many = {place: casks for place, casks in warehouses.items() if len(casks) > MOST_CASKS}
+    of_many = {cask["place"] for casks in many.values() for cask in casks}
+    sums = [
+        {"place": f"{len(casks)} casks, {place}", "is_vessel": True}
+        | {name: sum(cask[name] for cask in casks) for name in COLUMNS}
+        for place, casks in sorted(many.items())
+    ]
+    return (
+        [row for row in rows if row["is_vessel"] and row["place"] not in of_many]
+        + sums
+        + [row for row in rows if not row["is_vessel"]]
+    )
+
+
 def account_html(account: Account, data_sha256: str) -> str:
     """The account as one HTML page; it names the SHA-256 of the data attached to it."""
     return pages.html(
@@ -233,7 +259,7 @@ def account_html(account: Account, data_sha256: str) -> str:
         columns=columns_shown(account),
         heads=HEADS,
         goods=goods_table(account.goods),
-        rows=account.rows,
+        rows=folded(account.rows),
         total=account.total,
         dips=[dip for dip in account.dips if dip["dipped_at"] or dip["finding"] != "agrees"],
         undipped=undipped(account.dips),

@@ -172,10 +172,10 @@ def _write_view(view: "AccountView", book_folder: Path, out: Path, as_json: bool
 
 
 def _print_account(account: "Account") -> None:
-    from rich.console import Console
     from rich.table import Table
 
-    from gaugebook.reports.accounts.account import HEADS, columns_shown
+    from gaugebook.pipeline.commands.screen import console, text
+    from gaugebook.reports.accounts.account import HEADS, columns_shown, folded
     from gaugebook.reports.accounts.account_worst import worst_first
 
     for what, words in worst_first(account):
@@ -185,12 +185,12 @@ def _print_account(account: "Account") -> None:
     for column in table.columns[1:]:
         column.justify, column.min_width = "right", max(map(len, str(column.header).split()))
     for is_vessel, title in ((True, "vessels"), (False, "at work")):
-        own = [row for row in account.rows if row["is_vessel"] is is_vessel]
-        table.add_row(f"[dim]{title}[/dim]")
+        own = [row for row in folded(account.rows) if row["is_vessel"] is is_vessel]
+        table.add_row(text((title, "dim")))
         for row in own:
-            table.add_row(row["place"], *(f"{row[name]:,.2f}" if row[name] else "" for name in columns))
+            table.add_row(text(row["place"]), *(f"{row[name]:,.2f}" if row[name] else "" for name in columns))
     table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in columns), style="bold")
-    Console(width=max(Console().width, 124)).print(table)
+    console(width=max(console().width, 124)).print(table)
     _print_goods(account)
     found = Counter(dip["finding"] for dip in account.dips)
     told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
@@ -223,9 +223,9 @@ def _print_declared(account: "Account") -> None:
 
 
 def _print_goods(account: "Account") -> None:
-    from rich.console import Console
     from rich.table import Table
 
+    from gaugebook.pipeline.commands.screen import console, text
     from gaugebook.reports.accounts.account_goods import goods_table
 
     if not account.goods:
@@ -237,8 +237,8 @@ def _print_goods(account: "Account") -> None:
         for number, line in enumerate(product["lines"]):
             pieces = "not counted" if line["pieces"] is None else f"{line['pieces']:,.0f}"
             litres = "not known" if line["alcohol_l"] is None else f"{line['alcohol_l']:,.2f}"
-            table.add_row("" if number else product["product"], line["name"].lower(), pieces, litres)
-    Console().print(table)
+            table.add_row("" if number else text(product["product"]), line["name"].lower(), pieces, litres)
+    console().print(table)
     for count in account.counts:
         if count["difference"]:
             short = "short" if count["difference"] < 0 else "over"
@@ -259,19 +259,19 @@ def _show_states(held: list[dict[str, Any]], zone: str, csv_path: Path | None, a
     if as_json:
         echo_json(held)
         return
-    from rich.console import Console
     from rich.table import Table
 
+    from gaugebook.pipeline.commands.screen import console, text
     from gaugebook.reports.page.figures import moment, stated, uncertainty
 
     table = Table("vessel", "lot", "book, LPA", "±", "last dip, LPA", "dipped", box=None)
     for row in held:
         since = " (moved since)" if row["has_moved_since"] else ""
         table.add_row(
-            row["vessel"], row["lot"], f"{row['book_l']:,.2f}", uncertainty(row["u_book_l"]),
+            text(row["vessel"]), text(row["lot"]), f"{row['book_l']:,.2f}", uncertainty(row["u_book_l"]),
             stated(row["dip_l"], row["u_dip_l"]), f"{moment(row['dipped_at'], zone)}{since}",
         )  # fmt: skip
-    Console().print(table)
+    console().print(table)
     click.echo(f"All vessels: {sum(row['book_l'] for row in held):,.2f} LPA by the book.")
 
 

@@ -1,6 +1,7 @@
 """The account by parts of the house as laws ask for it: production, storage, processing; or warehouse by warehouse.
 
-Each place belongs to one part, so the parts sum to the one account, line by line but for what moves between them.
+At any time each place belongs to one part, so the parts sum to the one account, line by line but for what moves between
+them.
 """
 
 import tomllib
@@ -48,7 +49,7 @@ class AccountView:
 def gather_view(book: Book, house: House, month: date, view: str) -> AccountView:
     """The account of a month in one view: production, storage, processing or warehouse."""
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")
-    lines = _lines(book, house, month, "warehouse" if view == "warehouse" else "account")
+    lines = _lines(book, house, month, "account_warehouses" if view == "warehouse" else "account_places")
     own = lines if view == "warehouse" else [line for line in lines if line["part"] == view]
     name = "part" if view == "warehouse" else "place"
     rows = _rows(own, name)
@@ -90,15 +91,14 @@ def _figure(name: str | None, total: dict[str, Decimal], goods: list[dict[str, A
     return {"alcohol_l": sum((total[part] for part in parts), NOTHING), "pieces": None}
 
 
-def _lines(book: Book, house: House, month: date, part: str) -> list[dict[str, Any]]:
-    """Sums by part, place and line of the account."""
+def _lines(book: Book, house: House, month: date, parted_by: str) -> list[dict[str, Any]]:
+    """Sums by part, place and line of the account; the query `parted_by` says which place belongs to which part."""
     accounts = pl.DataFrame(
         [(vessel.code, vessel.account) for vessel in house.vessels],
         schema={"vessel": pl.String, "account": pl.String}, orient="row",
     )  # fmt: skip
     with book.with_temp_view("house_accounts", accounts):
-        places = book.frame((HERE / "account_places.sql").read_text(encoding="utf-8"))
-    parts = places.select("place", "is_vessel", pl.col(part).alias("part"))
+        parts = book.frame((HERE / f"{parted_by}.sql").read_text(encoding="utf-8"))
     with book.with_temp_view("parts", parts):
         return book.frame((HERE / "account_view.sql").read_text(encoding="utf-8"), [month]).to_dicts()
 

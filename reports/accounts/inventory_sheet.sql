@@ -1,7 +1,7 @@
 -- What there is to count at a moment by the book: each lot in a vessel or cask, each lot of bottles. Parameter: the moment, UTC.
-WITH casks AS (
-    SELECT cask, max(location) AS location FROM typed.casks GROUP BY cask
-    UNION SELECT cask, NULL FROM derived.cask_events WHERE cask NOT IN (SELECT cask FROM typed.casks)
+WITH casks AS (         -- where each lay at the time
+    SELECT cask, last(location ORDER BY from_at NULLS FIRST) AS location, last(position ORDER BY from_at NULLS FIRST) AS position
+    FROM derived.cask_places WHERE from_at IS NULL OR from_at <= $1 GROUP BY cask
 ),
 held AS (
     SELECT place AS vessel, lot FROM derived.account_entries
@@ -11,10 +11,11 @@ held AS (
 used AS (               -- what is used up is not there, whatever the gauges leave over
     SELECT lot FROM derived.used_up_lots WHERE emptied_at <= $1
 )
-SELECT CASE WHEN c.cask IS NULL THEN 'tank' ELSE 'cask' END AS container, h.vessel, h.lot, coalesce(l.material, 'not on record') AS what, c.location
+SELECT CASE WHEN h.vessel IN (FROM derived.casks) THEN 'cask' ELSE 'tank' END AS container, h.vessel, h.lot, coalesce(l.material, 'not on record') AS what,
+       c.location, c.position
 FROM held AS h LEFT JOIN casks AS c ON c.cask = h.vessel LEFT JOIN derived.lots AS l USING (lot)
 WHERE h.lot NOT IN (FROM used)
 UNION ALL
-SELECT 'cased goods', NULL, batch, coalesce(any_value(product), 'not on record'), NULL
+SELECT 'cased goods', NULL, batch, coalesce(any_value(product), 'not on record'), NULL, NULL
 FROM derived.goods_entries WHERE booked_at <= $1 GROUP BY batch HAVING sum(pieces) <> 0
-ORDER BY container DESC, location, vessel, lot
+ORDER BY container DESC, location, position, vessel, lot

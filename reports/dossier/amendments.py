@@ -35,20 +35,20 @@ class AmendedValue:
 
 def amended_values(batch: Batch, language: Language) -> tuple[AmendedValue, ...]:
     """Every amended value of the records behind the batch, in the order of their first amendment."""
-    by_value: dict[tuple[str, str, str], dict[int, Amendment]] = {}
+    by_value: dict[tuple[object, ...], dict[int, Amendment]] = {}
     for item in batch.amendments:
-        by_value.setdefault((item.kind, item.record, item.field), {})[item.amendment] = item
+        key = tuple(item.record_key.items()) if item.record_key else item.record
+        by_value.setdefault((item.kind, key, item.field), {})[item.amendment] = item
     return tuple(_value(tuple(changes.values()), batch.house.time_zone, language) for changes in by_value.values())
 
 
 def _value(changes: tuple[Amendment, ...], zone: str, language: Language) -> AmendedValue:
     last = changes[-1]
-    record = RECORDS[last.kind]
-    parts = last.record.split(" / ")
-    if len(parts) == len(record.key):
-        parts = [
-            _shown(last.kind, name, part, zone, language) for name, part in zip(record.key, parts, strict=True) if part
-        ]
+    parts = (
+        [_shown(last.kind, name, part, zone, language) for name, part in last.record_key.items() if part]
+        if last.record_key
+        else [last.record]
+    )
     return AmendedValue(
         kind=last.kind,
         record=" / ".join(parts),
@@ -125,7 +125,7 @@ class Marks:
         mashes = {
             gauge.run for gauge in gauges if gauge.direction == "out" and gauge.part == "wort" and gauge.lot in lots
         }
-        malts = set((ferment.malt_lots or "").split(", "))
+        malts = set(ferment.malt_lots or ())
         gravities = {(lot, "specific_gravity") for lot in lots}
         return (
             self.run(ferment.run)
@@ -134,14 +134,14 @@ class Marks:
         )
 
     def botanical(self, botanical: Botanical) -> bool:
-        lots = set((botanical.lots or "").split(", "))
+        lots = set(botanical.lots or ())
         return botanical.run in self._gauged_runs or bool(lots & self._intake)
 
     def result(self, result: Result) -> bool:
         return (result.lot, result.analyte) in self._results
 
     def panel(self, panel: Panel) -> bool:
-        return any(item.record == panel.session for item in self._of["panel"])
+        return any((item.record_key or {}).get("session") == panel.session for item in self._of["panel"])
 
     def bottled(self, *fields: str) -> bool:
         """These fields of the bottling record."""

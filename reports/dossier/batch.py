@@ -14,6 +14,7 @@ from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.settings import STAGES, House
+from gaugebook.pipeline.typed.amendments import key_written
 from gaugebook.reports.dossier.bottled import Material
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
@@ -114,7 +115,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
-        materials=_materials(book, code),
+        materials=_rows(book, Material, "batch_materials.sql", batch=code),
         casks=_rows(book, CaskBehind, "batch_casks.sql", batch=code),
         age=next(iter(_all(book, Age, "derived.ages WHERE lot = $batch", batch=code)), None),
         fills=_fills(book, code),
@@ -190,12 +191,6 @@ def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage
     return tuple(stage(name) for name in sorted({run.stage for run in all_runs}, key=place))
 
 
-def _materials(book: Book, code: str) -> tuple[Material, ...]:
-    """The bill of the batch; lots as a tuple, as a frozen record has them."""
-    rows = book.frame((_HERE / "batch_materials.sql").read_text(encoding="utf-8"), {"batch": code})
-    return tuple(Material(**row | {"lots": tuple(row["lots"])}) for row in rows.iter_rows(named=True))
-
-
 def _errors(book: Book, runs: list[str]) -> GaugeErrors:
     sql = """
         SELECT e.gauge, e.error, e.volume_l, e.alcohol_l
@@ -222,13 +217,20 @@ def _all(book: Book, record: type[_Record], of: str, **parameters: Any) -> tuple
     """Every row of a table as records; the record's fields are the columns."""
     columns = ", ".join(field.name for field in fields(record))  # type: ignore[arg-type]
     frame = book.frame(f"SELECT {columns} FROM {of}", parameters)
-    return tuple(record(**row) for row in frame.iter_rows(named=True))
+    return tuple(_record(record, row) for row in frame.iter_rows(named=True))
 
 
 def _rows(book: Book, record: type[_Record], file: str, **parameters: Any) -> tuple[_Record, ...]:
     """The rows of a .sql file beside this module as records; its columns bear the names of the fields."""
     frame = book.frame((_HERE / file).read_text(encoding="utf-8"), parameters)
-    return tuple(record(**row) for row in frame.iter_rows(named=True))
+    return tuple(_record(record, row) for row in frame.iter_rows(named=True))
+
+
+def _record(record: type[_Record], row: dict[str, Any]) -> _Record:
+    """A row as a record, its lists as tuples and the key of an amended record by its fields."""
+    if "record_key" in row:
+        row = row | {"record_key": key_written(row["record_key"])}
+    return record(**{name: tuple(value) if isinstance(value, list) else value for name, value in row.items()})
 
 
 def _unknown(code: str, known: list[str]) -> str:

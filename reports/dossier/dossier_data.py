@@ -115,5 +115,11 @@ def _points(stages: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:
-    """A record whose lists are texts, as a table needs it."""
-    return {name: "; ".join(map(str, value)) if isinstance(value, list) else value for name, value in row.items()}
+    """A record whose lists and objects are texts, as a table needs it."""
+    return {name: _cell(value) for name, value in row.items()}
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, dict):
+        return rfc8785.dumps(value).decode()
+    return "; ".join(map(str, value)) if isinstance(value, list) else value

@@ -162,7 +162,7 @@ class Ferment:
     u_yield_l_per_t: float | None
     predicted_yield_l_per_t: float | None
     yield_ratio: float | None
-    malt_lots: str | None
+    malt_lots: tuple[str, ...] | None
 
 
 @dataclass(frozen=True)
@@ -237,7 +237,7 @@ class Result:
 class Botanical:
     run: str
     botanical: str
-    lots: str | None
+    lots: tuple[str, ...] | None
     charged_kg: float | None
     alcohol_l: float | None
     charged_g_per_lpa: float | None
@@ -318,6 +318,7 @@ class Amendment:
     amendment: int
     kind: str
     record: str
+    record_key: dict[str, str | None] | None
     field: str
     old_value: str | None
     new_value: str | None

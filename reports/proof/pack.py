@@ -31,11 +31,12 @@ def batches_of(book: Book, month: date, zone: str) -> list[str]:
 
 def packed(documents: dict[str, bytes], chain: Iterable[Entry], house: str, month: date) -> dict[str, bytes]:
     """Every file of the pack by its name: the documents, the register, how to check them, and last the checksums."""
-    register = "".join(f"{as_line(entry)}\n" for entry in chain)
+    entries = list(chain)
+    register = "".join(f"{as_line(entry)}\n" for entry in entries)
     pdfs = sorted((name for name in documents if name.endswith(".pdf")), key=lambda name: ("/" not in name, name))
     text = README.read_text(encoding="utf-8").format(
         house=house, month=f"{month:%Y-%m}", example=pdfs[0],
-        head=register.rsplit('"own_sha256":"', 1)[-1][:64],
+        head=entries[-1].own_sha256 if entries else "",
     )  # fmt: skip
     files = documents | {REGISTER: register.encode(), "README.txt": text.encode()}
     sums = "".join(f"{sha256(content).hexdigest()}  {name}\n" for name, content in sorted(files.items()))

@@ -90,8 +90,12 @@ def chain_in(path: Path) -> list[Entry]:
     BookError
         If the file is no extract of a register.
     """
+    try:
+        lines = path.read_text(encoding="utf-8").splitlines()
+    except UnicodeDecodeError as error:
+        raise BookError(f'"{path}" is no text; expected one entry of the register a line.') from error
     chain = []
-    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
+    for number, line in enumerate(lines, start=1):
         try:
             chain.append(register.from_line(line))
         except ValueError as error:

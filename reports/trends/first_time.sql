@@ -26,14 +26,12 @@ stopped AS (            -- what was wrong stays so; what was only missing (it ha
     HAVING bool_or(e.value IS NOT NULL) OR arg_max(e.happened, e.event) <> 'gone'
 ),
 named AS (
-    SELECT amended_at, unnest(string_split(record, ' / ')) AS name FROM typed.amendments
+    SELECT amended_at, record_key ->> 'run' AS run, record_key ->> 'lot' AS lot FROM typed.amendments
 ),
 finishing AS (          -- amendments of a batch's own last runs and of what they made
-    SELECT l.batch, n.amended_at FROM named AS n JOIN derived.lineage AS l ON l.run = n.name
+    SELECT l.batch, n.amended_at FROM named AS n JOIN derived.lineage AS l ON l.run = n.run OR l.into_lot = n.lot
     WHERE l.stage IN ('blend', 'reduce', 'filter', 'bottle')
-    UNION SELECT l.batch, n.amended_at FROM named AS n JOIN derived.lineage AS l ON l.into_lot = n.name
-    WHERE l.stage IN ('blend', 'reduce', 'filter', 'bottle')
-    UNION SELECT b.batch, n.amended_at FROM named AS n JOIN derived.bottlings AS b ON n.name IN (b.run, b.batch)
+    UNION SELECT b.batch, n.amended_at FROM named AS n JOIN derived.bottlings AS b ON b.run = n.run OR b.batch = n.lot
 ),
 amended AS (
     SELECT batch FROM finishing JOIN asked USING (batch) WHERE finishing.amended_at <= asked.until

@@ -6,7 +6,7 @@ WITH ferments AS (
     FROM derived.ferment_yields AS y LEFT JOIN derived.runs AS mash ON mash.run = coalesce(y.mash_run, y.run)
 ),
 washes AS (              -- what the strip runs were charged with
-    SELECT m.run, min(f.recipe) AS recipe, string_agg(DISTINCT f.malt_lots, ', ' ORDER BY f.malt_lots) AS malt_lots
+    SELECT m.run, min(f.recipe) AS recipe, list_distinct(flatten(list(f.malt_lots) FILTER (f.malt_lots IS NOT NULL))) AS malt_lots
     FROM derived.movements AS m JOIN ferments AS f ON f.wash_lot = m.lot
     WHERE m.direction = 'in' GROUP BY m.run
 ),

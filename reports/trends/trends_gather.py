@@ -101,7 +101,7 @@ def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[
                 recipe=row["recipe"] or "",
                 operator=row["operator"] or "",
                 product=row["product"] or "",
-                malt_lots=tuple(sorted(set((row["malt_lots"] or "").split(", ")) - {""})),
+                malt_lots=tuple(sorted(row["malt_lots"] or ())),
                 size=row["size"] or 1,
                 predicted=math.nan if row["predicted"] is None else row["predicted"],
             )

@@ -5,7 +5,8 @@ from math import exp
 import pytest
 from cask_house import CASKS, OPENING, cask_book, event, filled
 
-from gaugebook.checks.run import run_checks
+from gaugebook.checks.flags.explanation import explanation
+from gaugebook.checks.run import effective_rules, run_checks
 from gaugebook.pipeline.book.database import open_book
 
 
@@ -84,3 +85,21 @@ def test_a_leak_is_found_among_casks_that_lose_alike(tmp_path):
     )
 
     assert found == [("cask-evaporation", "cask C11, filling 1", "doubtful")]
+
+
+def test_a_cask_whose_name_holds_the_sign_before_its_filling(tmp_path):
+    """Cask "B/7" overfilled is judged by its own size, named whole, and explained by its own records, not by those of
+    a cask "B"."""
+    casks = [{"cask": name, "tare_kg": 50, "nominal_l": litres} for name, litres in (("B/7", 200), ("B", 900))]
+    events = [filled("B/7", 200, "2024-02-01"), filled("B/7", 198, "2024-02-02"), filled("B", 500, "2024-02-03")]
+    flags = flags_of(tmp_path, *events, casks=casks)
+
+    assert [flag[:2] for flag in flags] == [("cask-overfilled", "cask B/7, filling 1")]
+    with open_book(tmp_path / "book") as book:
+        rules, frames = effective_rules(book)
+        name = book.value("SELECT flag FROM flagged.flags WHERE rule = 'cask-overfilled'")
+        inputs = [given["what"] for given in explanation(book, name, rules, frames)["inputs"]]
+    assert "cask B/7" in inputs and "cask B" not in inputs
+    assert {what for what in inputs if what.startswith("filled")} == {
+        "filled cask B/7 on 2024-02-01", "filled cask B/7 on 2024-02-02",
+    }  # fmt: skip

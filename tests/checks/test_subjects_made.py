@@ -50,7 +50,7 @@ def test_a_ferment_stands_against_its_certificates(put, frames, row_of):
     put("typed.runs", run="FER-2", stage="ferment", equipment="F1", started_at="2031-01-05")
     put("derived.ferment_yields", run="FER-1", equipment="F1", yield_ratio=0.98, u_yield_l_per_t=8.0,
         predicted_yield_l_per_t=400.0, fermentation_efficiency=0.9, alcohol_l=150.0, u_alcohol_l=5.0,
-        wash_strength_pct_vol=8.5, malt_lots="MALT-1, MALT-2")  # fmt: skip
+        wash_strength_pct_vol=8.5, malt_lots=["MALT-1", "MALT-2"])  # fmt: skip
     put("derived.ferment_yields", run="FER-2", equipment="F1", u_yield_l_per_t=8.0, predicted_yield_l_per_t=0.0,
         fermentation_efficiency=0.9, alcohol_l=0.0, u_alcohol_l=5.0)  # fmt: skip
 
@@ -181,11 +181,11 @@ def test_an_ingredient_is_measured_where_its_recipe_has_a_quantity(put, frames, 
     put("derived.gauges", run="MSH-1", direction="in", lot="R-2", part="grain", source_id=5, line=12)
     put("derived.gauges", run="MSH-1", direction="out", lot="R-1", part="grain", source_id=5, line=1)
     bill = {"run": "MSH-1", "stage": "mash", "measure": "share"}
-    put("derived.recipe_bill", material="rye", lots="R-1, R-2", is_charged=True, charged_quantity=0.6,
+    put("derived.recipe_bill", material="rye", lots=["R-1", "R-2"], is_charged=True, charged_quantity=0.6,
         recipe_quantity=0.75, ratio=0.8, in_recipe="rye", **bill)  # fmt: skip
     put("derived.recipe_bill", material="oats", is_charged=False, recipe_quantity=0.25, in_recipe="oats", **bill)
-    put("derived.recipe_bill", material="yeast", lots="Y-1", is_charged=True, charged_quantity=0.01, **bill)
-    put("derived.recipe_bill", run="MSH-1", stage="steep", measure="g/LPA", material="quince", lots="Q-1",
+    put("derived.recipe_bill", material="yeast", lots=["Y-1"], is_charged=True, charged_quantity=0.01, **bill)
+    put("derived.recipe_bill", run="MSH-1", stage="steep", measure="g/LPA", material="quince", lots=["Q-1"],
         is_charged=True, charged_quantity=28.0, recipe_quantity=30.0, ratio=0.9)  # fmt: skip
     put("derived.recipe_bill", run="MSH-1", stage="steep", measure="g/L", material="sugar", is_charged=True)
 
@@ -209,7 +209,7 @@ def test_a_botanical_that_was_weighed_has_its_own_ratio(put, frames, row_of):
     """The ratio of the bill where something was charged, the recipe's condition beside the charge's."""
     put("typed.runs", run="BOT-1", stage="botanical", equipment="G1", recipe="gin", started_at="2031-01-01", line=8)
     put("derived.botanical_bill", run="BOT-1", stage="botanical", recipe="gin", botanical="juniper berry",
-        recipe_g_per_lpa=28.0, charged_kg=2.1, charged_g_per_lpa=21.0, ratio=0.75, lots="J-1, J-2")  # fmt: skip
+        recipe_g_per_lpa=28.0, charged_kg=2.1, charged_g_per_lpa=21.0, ratio=0.75, lots=["J-1", "J-2"])  # fmt: skip
     for lot, at, line in (("J-1", "2031-01-01 09:00", 30), ("J-2", "2031-01-01 08:00", 40)):
         put("derived.openings", lot=lot, origin="received", material="juniper berry", kind="botanical")
         put(

@@ -86,7 +86,9 @@ def records(data: dict[str, Any], section: str) -> list[Row]:
 
 
 def same(found: object, held: object) -> bool:
-    """A value of the data is that of the book: times as text in UTC, numbers to eight digits."""
+    """A value of the data is that of the book: times as text in UTC, numbers to eight digits, objects as JSON."""
+    if isinstance(found, dict):
+        return found == json.loads(str(held))
     if hasattr(held, "isoformat"):
         return found == f"{held:%Y-%m-%dT%H:%M:%S}Z"
     if isinstance(held, float) and isinstance(found, int | float):

@@ -24,9 +24,9 @@ def test_ferment(by_hand: BookByHand) -> list[Row]:
     tonne. All of the 464.522 kg that can ferment, as maltose: x 0.5383 / 0.789239 = 316.83 LPA, the most
     that is possible. Apparent attenuation (20.275 + 0.340) / 20.275 = 1.01675; real extract 0.1808 x 20.275 +
     0.8192 x -0.340 = 3.388, so real (20.275 - 3.388) / 20.275 = 0.83292. Fermented: 2478.25 L x 1.0842 x 0.998201
-    x 16.888 % = 452.94 kg; x 0.5383 / 0.789239 = 308.93 L; 277.23 / 308.93 = 0.8974. The yield's uncertainty: 1.1345 % of the
-    alcohol and, of the grain on one balance, 0.2 % x sqrt(0.8^2 + 0.6^2 x (610^2 + 152^2) / 762^2) = 0.188 %; the
-    book takes all of the 0.2 % as the balance's own, which is 0.2 % of the result more."""
+    x 16.888 % = 452.94 kg; x 0.5383 / 0.789239 = 308.93 L; 277.23 / 308.93 = 0.8974. The yield's uncertainty: 1.1345 %
+    of the alcohol and, of the grain on one balance, 0.2 % x sqrt(0.8^2 + 0.6^2 x (610^2 + 152^2) / 762^2) = 0.188 %;
+    the book takes all of the 0.2 % as the balance's own, which is 0.2 % of the result more."""
     wash, wort = by_hand.gauges["FER-1", "out", "WASH-1"], by_hand.gauges["FER-1", "in", "WORT-1"]
     assert wash.alcohol and wash.u_alcohol and wort.volume
     original, final = plato(1.0842), plato(0.9987)
@@ -48,7 +48,7 @@ def test_ferment(by_hand: BookByHand) -> list[Row]:
         "yield_l_per_t": wash.alcohol / 0.762, "u_yield_l_per_t": u_yield,
         "predicted_yield_l_per_t": predicted / 0.762, "yield_ratio": wash.alcohol / predicted,
         "fermentation_efficiency": wash.alcohol / (fermented_kg * MALTOSE / (ETHANOL_20C / 1000.0)),
-        "malt_lots": "OAT-1, RYE-1",
+        "malt_lots": ["OAT-1", "RYE-1"],
     }]  # fmt: skip
 
 
@@ -107,7 +107,7 @@ def test_botanical_bill(by_hand: BookByHand) -> list[Row]:
     charged = alcohol(sides(by_hand, "BOT-1")[0])
     return [
         {
-            "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "botanical": name, "lots": lot,
+            "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "botanical": name, "lots": [lot],
             "charged_kg": kg,
             "alcohol_l": charged, "charged_g_per_lpa": kg * 1000 / charged, "recipe_g_per_lpa": asked,
             "ratio": kg * 1000 / charged / asked, "condition": "dried", "recipe_condition": condition,
@@ -125,7 +125,7 @@ def test_recipe_bill(by_hand: BookByHand) -> list[Row]:
     gin = [
         {
             **common, "run": "BOT-1", "stage": "botanical", "recipe": "lane gin", "material": name, "in_recipe": name,
-            "lots": lot,
+            "lots": [lot],
             "charged_kg": kg, "alcohol_l": charged, "measure": "g/LPA", "charged_quantity": kg * 1000 / charged,
             "recipe_quantity": asked, "ratio": kg * 1000 / charged / asked, "condition": "dried",
             "recipe_condition": condition,
@@ -135,7 +135,7 @@ def test_recipe_bill(by_hand: BookByHand) -> list[Row]:
     mash = [
         {
             **common, "run": "MSH-1", "stage": "mash", "recipe": "lane mash", "material": name, "in_recipe": name,
-            "lots": lot,
+            "lots": [lot],
             "charged_kg": kg, "alcohol_l": 0.0, "measure": "share", "charged_quantity": kg / 762.0,
             "recipe_quantity": share,
             "ratio": kg / 762.0 / share, "condition": None, "recipe_condition": None,

@@ -221,7 +221,7 @@ class _Pen:
                      original_gravity=1.0752, final_gravity=1.0021, apparent_attenuation=0.972, wash_volume_l=2400.0,
                      wash_strength_pct_vol=9.9, alcohol_l=wash, u_alcohol_l=2.2, predicted_alcohol_l=240.0,
                      yield_l_per_t=wash / 0.65, u_yield_l_per_t=3.4, predicted_yield_l_per_t=240 / 0.65,
-                     yield_ratio=wash / 240, malt_lots="MALT-1, OAT-1")  # fmt: skip
+                     yield_ratio=wash / 240, malt_lots=["MALT-1", "OAT-1"])  # fmt: skip
             self.run(strip, "strip", "S1", n + 7, 6, product="VODKA", **self.cuts(n + 7, 6))
             self.spirit(strip, "in", f"WASH-{n:02}", "wash", 2400.0, 9.9)
             hearts = self.spirit(strip, "out", f"LW-{n:02}", "hearts", 250.0, 90.1 - 0.02 * n)
@@ -326,7 +326,7 @@ class _Pen:
         ):
             self.add("derived.botanical_bill", run="BOT-01", stage="botanical", recipe="juniper and peel",
                      botanical=name,
-                     lots=lot, charged_kg=charged * charge / 1000, alcohol_l=charge, charged_g_per_lpa=charged,
+                     lots=[lot], charged_kg=charged * charge / 1000, alcohol_l=charge, charged_g_per_lpa=charged,
                      recipe_g_per_lpa=recipe, ratio=charged / recipe, condition=have,
                      recipe_condition=want)  # fmt: skip
         self._finish(GIN, "GIN", ["GD-1"], 340.0, 78.5, 44.0, 500.0, 33.0, label="44.0")

@@ -30,11 +30,10 @@ OF_BAND = (
 )  # fmt: skip
 
 LOCATED = """
-    SELECT cask, coalesce(m.location, c.location) AS location, c.nominal_l, c.wood
+    SELECT cask, p.location, c.nominal_l, c.wood
     FROM typed.casks AS c FULL JOIN (
-        SELECT cask, max_by(location, (happened_at, line)) AS location FROM typed.cask_events
-        WHERE location IS NOT NULL GROUP BY cask
-    ) AS m USING (cask)
+        SELECT cask, last(location ORDER BY from_at NULLS FIRST) AS location FROM derived.cask_places GROUP BY cask
+    ) AS p USING (cask)
 """
 INTERVALS = """
     SELECT contents, cask, epoch(to_at) - epoch(from_at) AS seconds, held_l, held_l - loss_l AS left_l, u_loss_l
@@ -74,7 +73,8 @@ EVAPORATION = Derivation(
     lambda book, _: evaporation(book),
     made_from=(
         "typed.cask_events", "typed.casks", "typed.inventory", "typed.runs", "typed.stock", "derived.cask_events",
-        "derived.cask_losses", "derived.gauge_errors", "derived.lot_flows", "derived.openings", "derived.stock_gauges",
+        "derived.cask_losses", "derived.cask_places", "derived.gauge_errors", "derived.lot_flows", "derived.openings",
+        "derived.stock_gauges",
     ),
     makes=("derived.evaporation", "derived.cask_stock"),
 )  # fmt: skip

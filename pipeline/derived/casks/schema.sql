@@ -11,13 +11,26 @@ CREATE OR REPLACE TABLE derived.cask_events (       -- typed.cask_events, each w
     volume_at_t_l DOUBLE, volume_temperature_c DOUBLE, strength_reading DOUBLE, reading_kind VARCHAR, reading_temperature_c DOUBLE,
     instrument VARCHAR, preparation VARCHAR, gross_kg DOUBLE, tare_kg DOUBLE, mass_kg DOUBLE,
     net_kg            DOUBLE,                       -- as recorded, else gross less the tare of that day or of the register
-    alcohol_l DOUBLE, rinse_l DOUBLE, location VARCHAR, reason VARCHAR, document VARCHAR, person VARCHAR, source_id INTEGER, line INTEGER
+    alcohol_l DOUBLE, rinse_l DOUBLE, location VARCHAR, position VARCHAR, reason VARCHAR, document VARCHAR, person VARCHAR, source_id INTEGER, line INTEGER
 );
 
 -- Every cask: those of the register, and those that only an event tells of.
 -- made from: typed.casks, typed.cask_events
 CREATE OR REPLACE VIEW derived.casks AS
 SELECT cask FROM typed.casks UNION SELECT cask FROM typed.cask_events;
+
+-- Where a cask lay, a row a stay: from when on (NULL: from the first, as the register of casks has it). Casks of one location
+-- are compared and accounted for together; its position there is for finding it.
+-- made from: typed.casks, typed.cask_events
+CREATE OR REPLACE VIEW derived.cask_places AS
+WITH stays AS (
+    SELECT cask, NULL::TIMESTAMP AS from_at, location, position FROM typed.casks
+    UNION ALL
+    SELECT cask, happened_at, location, position FROM typed.cask_events WHERE location IS NOT NULL OR position IS NOT NULL
+    QUALIFY row_number() OVER (PARTITION BY cask, happened_at ORDER BY location DESC NULLS LAST, position DESC NULLS LAST) = 1
+)
+SELECT cask, from_at, last_value(location IGNORE NULLS) OVER (PARTITION BY cask ORDER BY from_at NULLS FIRST) AS location, position
+FROM stays;
 
 -- Every run: those of the run sheets, and fills and dumps of casks that only the casks' own record tells of.
 -- made from: typed.runs, derived.cask_events

@@ -22,6 +22,16 @@ def folder(tmp_path, book, bottle, put):
     return tmp_path / "book"
 
 
+@pytest.fixture
+def odd_folder(tmp_path, book, bottle, put):
+    """The folder of a book whose batch, product and hand have names that a screen could take for orders."""
+    bottle("V[red]1[/]\x1b[2J", "VODKA", "PROOF-1", laboratory_strength_pct_vol=40.0,
+           u_laboratory_strength_pct_vol=0.05, label_deviation_pct_vol=0.0)  # fmt: skip
+    put("typed.runs", run="S[/]1", stage="strip", equipment="S9", started_at="2031-01-01", operator="Z[/bold]Z")
+    book._connection.close()
+    return tmp_path / "book"
+
+
 def given(command, folder, *arguments):
     return CliRunner().invoke(command, arguments, obj=folder)
 
@@ -35,6 +45,16 @@ def test_check_prints_what_stops_a_release_and_leaves_status_1(folder):
     assert "V-1" in result.output
     assert "people-known" in result.output
     assert "Found nothing to look at" in result.output
+
+
+def test_names_are_printed_as_they_are_written(odd_folder):
+    """No markup, no escape: a name that ends in [/] stops nothing, and none prints as another batch."""
+    checked, listed = given(check_command, odd_folder), given(batches_command, odd_folder)
+
+    assert (checked.exit_code, listed.exit_code) == (1, 0)
+    assert "S[/]1" in checked.output
+    assert "V[red]1[/]" in listed.output.replace("\n", "") and "\\x1b[2J" in listed.output
+    assert "\x1b[2J" not in checked.output + listed.output
 
 
 def test_check_as_json_holds_flags_batches_and_counts(folder):

@@ -1,5 +1,6 @@
 """The life of a flag: opened once, explained until its value changes, amended away, reopened; nothing of it is lost."""
 
+import json
 from datetime import datetime, timedelta
 from hashlib import sha256
 
@@ -55,6 +56,13 @@ def life_of(book, rule="strip-recovery"):
     return found["happened"].to_list()
 
 
+def amended(put, number, **key):
+    """A movement of this run and lot was amended an hour after the start."""
+    put("typed.amendments", amendment=number, kind="movements", record=" / ".join(key.values()),
+        record_key=json.dumps(key), field="volume_at_t_l", person="AQ", reason="misread",
+        amended_at=START + timedelta(hours=1))  # fmt: skip
+
+
 def explained(book, hour, **more):
     given = {"person": "AQ", "reason": "The gasket was worn.", "at": START + timedelta(hours=hour)} | more
     return explain(book, profile_in_force(book), flag_of(book), **given)
@@ -108,8 +116,7 @@ def test_an_open_flag_whose_value_changes_stays_open(book, check, recover):
 
 def test_a_flag_that_an_amendment_took_away_says_which(book, check, recover, put):
     """The amendment named the flag's run, and the flag is there no more; brought back, it is reopened."""
-    put("typed.amendments", amendment=7, kind="movements", record="STR-1 / out / HRT-1 / hearts", field="volume_at_t_l",
-        person="AQ", reason="misread", amended_at=START + timedelta(hours=1))  # fmt: skip
+    amended(put, 7, run="STR-1", lot="HRT-1")
     recover(0.97)
     check(2)
     recover(0.80)
@@ -122,14 +129,31 @@ def test_a_flag_that_an_amendment_took_away_says_which(book, check, recover, put
 
 def test_a_flag_that_goes_without_an_amendment_is_gone(book, check, recover, put):
     """New data answered it; an amendment of something else has no part in it."""
-    put("typed.amendments", amendment=8, kind="movements", record="STR-9 / out / HRT-9 / hearts", field="volume_at_t_l",
-        person="AQ", reason="misread", amended_at=START + timedelta(hours=1))  # fmt: skip
+    amended(put, 8, run="STR-9", lot="HRT-9")
     recover(0.97)
     check(2)
 
     assert life_of(book) == ["opened", "gone"]
     with pytest.raises(NotAllowed, match="is gone; there is nothing to explain"):
         explained(book, 3)
+
+
+@pytest.mark.parametrize(
+    "key",
+    [
+        {"run": "STR-9", "lot": "A / STR-1 / B"},
+        {"run": "wash-1", "lot": "STR-1"},
+        {"run": "STR-9", "lot": "A / wash-1"},
+    ],
+    ids=["a name within a name", "a lot named as the run", "a lot that ends as one of the run's"],
+)
+def test_a_name_counts_only_in_its_own_field(book, check, recover, put, key):
+    """An amendment is of a flag's run or lot if its key says so in that field, whatever signs a name holds."""
+    amended(put, 9, **key)
+    recover(0.97)
+    check(2)
+
+    assert life_of(book) == ["opened", "gone"]
 
 
 def test_an_attachment_is_kept_by_its_hash(book, check, recover, tmp_path):

@@ -33,7 +33,7 @@ def test_ferment_yield_against_prediction(book):
     assert ferment["extract_kg"] == pytest.approx(200 * 0.80 * 0.95)
     assert ferment["yield_l_per_t"] == pytest.approx(500.0)
     assert ferment["predicted_yield_l_per_t"] == pytest.approx(76.0 * 0.85 * 6.06)
-    assert ferment["malt_lots"] == "MALT-1"
+    assert ferment["malt_lots"] == ["MALT-1"]
 
 
 def test_laboratory_density_becomes_strength(book):

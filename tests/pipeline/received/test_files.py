@@ -4,6 +4,7 @@ import errno
 import hashlib
 import os
 import threading
+from pathlib import Path
 
 import pytest
 from small_house import write_house
@@ -18,6 +19,7 @@ from gaugebook.pipeline.received.files import (
     Keeper,
     files_below,
     held_file,
+    keep_copy,
     kept_path,
     sha256_of,
     size_of,
@@ -271,7 +273,8 @@ def test_settling_leaves_out_what_its_reader_was_told_of(keeper, log, monkeypatc
 
 
 def test_files_below_a_folder_come_by_name_and_once(tmp_path):
-    """What is named comes in the order given, what lies in a folder by name, hidden files and folders not at all."""
+    """What is named comes in the order given, what lies in a folder by name, a pipe too, so that it is refused by name;
+    hidden files and folders not at all."""
     for name in ("b.csv", "a.csv", ".hidden.csv", "deep/c.csv", ".trash/d.csv"):
         (tmp_path / "in" / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / "in" / name).touch()
@@ -280,7 +283,7 @@ def test_files_below_a_folder_come_by_name_and_once(tmp_path):
     named = [tmp_path / "in" / "b.csv", tmp_path / "in", tmp_path / "gone.csv"]
     found = [path.relative_to(tmp_path).as_posix() for path in files_below(named)]
 
-    assert found == ["in/b.csv", "in/a.csv", "in/deep/c.csv", "gone.csv"]
+    assert found == ["in/b.csv", "in/a.csv", "in/deep/c.csv", "in/pipe", "gone.csv"]
 
 
 def test_a_folder_that_cannot_be_looked_into_stops_everything(tmp_path, monkeypatch):
@@ -296,3 +299,44 @@ def test_a_folder_that_cannot_be_looked_into_stops_everything(tmp_path, monkeypa
     monkeypatch.setattr(os, "scandir", barred)
     with pytest.raises(SettingsError, match=r'locked" cannot be read: Permission denied; nothing was received'):
         files_below([tmp_path / "in"])
+
+
+def test_one_file_is_kept_whole_under_its_hash(tmp_path, log):
+    """With its own suffix; nothing else stands beside it, and once more changes nothing."""
+    for _ in range(2):
+        digest, kept = keep_copy(log, tmp_path / "attachments")
+
+    assert digest == hashlib.sha256(LONG).hexdigest()
+    assert kept.read_bytes() == LONG and kept.name == f"{digest}.csv"
+    assert [path.name for path in (tmp_path / "attachments").iterdir()] == [kept.name]
+
+
+def test_a_stump_of_an_earlier_copy_is_replaced(tmp_path, log):
+    """What a full disk or a killed program left under the name of the whole file is not taken for it."""
+    stump = tmp_path / "attachments" / f"{hashlib.sha256(LONG).hexdigest()}.csv"
+    stump.parent.mkdir()
+    stump.write_bytes(LONG[:1000])
+
+    assert keep_copy(log, tmp_path / "attachments")[1].read_bytes() == LONG
+
+
+def test_a_full_disk_leaves_nothing(tmp_path, log, monkeypatch):
+    """One sentence, and no file that only looks whole."""
+
+    def full(_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(files.os, "fsync", full)
+    with pytest.raises(BookError, match="No space left on device"):
+        keep_copy(log, tmp_path / "attachments")
+    assert list((tmp_path / "attachments").iterdir()) == []
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device"])
+def test_what_is_no_file_that_stays_is_not_kept(tmp_path, kind):
+    """A pipe would keep the book waiting, a device has no end: both are refused before they are opened."""
+    path = tmp_path / "pipe"
+    if kind == "pipe":
+        os.mkfifo(path)
+    with pytest.raises(FileRefused, match="is no file that stays"):
+        keep_copy(path if kind == "pipe" else Path("/dev/zero"), tmp_path / "attachments")

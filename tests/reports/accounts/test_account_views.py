@@ -1,7 +1,7 @@
 """The accounts that laws ask for: each place belongs to one, what moves between them is told, they sum to the one."""
 
 import json
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 
@@ -32,6 +32,7 @@ name = "Store tank"
 capacity_l = 5000.0
 account = "storage"
 """
+DAYS = st.datetimes(datetime(2025, 10, 1), datetime(2026, 4, 1))
 MOVES = ("produced", "used", "transferred")  # inside the house; in a view a part of them is told as moved in and out
 
 
@@ -55,6 +56,7 @@ def folder(tmp_path_factory):
         cask_events=[
             filled("C1", 200, "2025-12-01"),
             filled("C2", 190, "2025-12-01"),
+            event("C1", "moved", "2026-01-15", location="B", position="2/1"),
             event("C2", "emptied", "2026-02-01", lot="VAT", volume_at_t_l=188, strength_reading=62.4),
         ],
         runs=[RUN],
@@ -143,17 +145,45 @@ def test_the_warehouses_sum_to_the_one(folder):
     assert_sums_to_the_one(views, total)
 
 
+def test_a_cask_carried_to_another_warehouse_moves_what_it_holds(folder):
+    """C1 of 200 L at 62.5 % vol goes from A to B in January: 125 LPA; months before and after have it where it lay."""
+    rows = {}
+    for month in (DECEMBER, date(2026, 1, 1), date(2026, 2, 1)):
+        views, total = views_of(folder, month, "warehouse")
+        assert_sums_to_the_one(views, total)
+        rows[month.month] = {row["place"]: row for row in views["warehouse"].rows}
+        transfers = {(t["part"], t["other"]): (t["moved_in"], t["moved_out"]) for t in views["warehouse"].transfers}
+        assert (transfers.get(("B", "A")) == (Decimal("125.00"), 0)) == (month.month == 1)
+
+    assert rows[12]["A"]["closing"] == Decimal("243.75")
+    assert (rows[1]["A"]["moved_out"], rows[1]["B"]["moved_in"]) == (Decimal("-125.00"), Decimal("125.00"))
+    assert (rows[1]["A"]["closing"], rows[1]["B"]["closing"]) == (Decimal("118.75"), Decimal("215.00"))
+    assert rows[2]["B"]["opening"] == Decimal("215.00")
+
+
 @settings(max_examples=20, deadline=None)
 @given(st.data())
 def test_however_the_places_are_parted_they_sum_to_the_one(folder, data):
-    """The law of the views, for any assignment of places to parts."""
+    """The law of the views, for any assignment of places to parts, and any carrying of them from part to part."""
     with open_book(folder) as book:
         house = profile_in_force(book)
         total = gather_account_total(book, house)
         places = book.frame("SELECT DISTINCT place, is_vessel FROM derived.account_entries ORDER BY ALL")
         parts = data.draw(st.lists(st.sampled_from("ABC"), min_size=places.height, max_size=places.height))
         sql = (account_views.HERE / "account_view.sql").read_text(encoding="utf-8")
-        with book.with_temp_view("parts", places.with_columns(part=pl.Series(parts, dtype=pl.String))):
+        carried = data.draw(
+            st.lists(st.tuples(st.integers(0, places.height - 1), st.sampled_from("ABC"), DAYS), max_size=12)
+        )
+        stays = pl.concat(
+            [
+                places.with_columns(part=pl.Series(parts, dtype=pl.String), from_at=pl.lit(None, pl.Datetime("us"))),
+                *(
+                    places[number].with_columns(part=pl.lit(part), from_at=pl.lit(day, pl.Datetime("us")))
+                    for number, part, day in carried
+                ),
+            ]
+        ).unique(["place", "is_vessel", "from_at"])
+        with book.with_temp_view("parts", stays):
             lines = book.frame(sql, [date(2026, 2, 1)])
 
     by_line = dict(lines.group_by("line").agg(pl.col("alcohol_l").sum()).iter_rows())

@@ -12,19 +12,22 @@ from hypothesis import strategies as st
 from pdf_text import pdf_text
 
 from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.engineering.us_gauging import wine_gallons_from_pounds
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.intake.flow import profile_in_force, receive
 from gaugebook.pipeline.typed.record import READING_KINDS
-from gaugebook.reports.accounts.gauge_records import READINGS, gather_gauge_records, told
+from gaugebook.reports.accounts.gauge_records import READINGS, corrected, gather_gauge_records
 from gaugebook.reports.cli import main
+
+NEVER_IN_WOOD = [row | ({"kind": "neutral spirit"} if row["lot"] == "NM-1" else {}) for row in OPENING]
 
 
 def book_of_gauges(root):
     """A tank and a cask from before; a cask filled, gauged again and sampled."""
     return cask_book(
         root,
-        opening_stock=OPENING,
-        casks=CASKS,
+        opening_stock=NEVER_IN_WOOD,
+        casks=[cask | {"former_contents": "new"} for cask in CASKS],
         cask_events=[
             filled("C1", 200, "2024-02-01", person="AB"),
             event("C1", "regauged", "2024-06-01", gross_kg=226.5, strength_reading=62.0),
@@ -125,14 +128,50 @@ def test_later_files_leave_the_numbers_as_they_are(tmp_path):
     assert sorted(row["serial"] for row in records if row["lot"] != "C2/1") == sorted(before.values())
 
 
+def test_a_weighed_cask_with_its_wood_and_age(house):
+    """Gross 226.5 kg of a cask that weighs 50 kg empty, four months after it was filled at 62.5 % vol.
+
+    27 CFR 19.618 and 19.619 ask for gross, tare, kind of cooperage, entry proof and age. 27 CFR 30.11: proof gallons
+    are wine gallons times the proof over 100.
+    """
+    row = records_of(house[1], month=date(2024, 6, 1))[0]
+
+    assert (row["gross_kg"], row["mass_kg"], row["vessel"]) == (226.5, 176.5, "C1")
+    assert (row["age"], row["entry_strength_pct_vol"]) == ("0 years, 4 months, 0 days", pytest.approx(62.5))
+    assert (row["nominal_l"], row["wood"], row["former_contents"]) == (200, "american oak", "new")
+    assert row["wine_gallons"] * row["proof"] / 100 == pytest.approx(row["proof_gallons"])
+    # by weight, as 27 CFR 30.64 and Table 4 have it (tests of us_gauging hold that way against the printed table)
+    assert row["wine_gallons"] == pytest.approx(wine_gallons_from_pounds(176.5 / 0.45359237, row["proof"]), rel=2e-4)
+
+
+def test_spirit_topped_later_has_no_age_of_its_gauges_before(tmp_path):
+    """What was put in later may be younger: the record of an earlier gauge does not say how old the spirit was."""
+    folder = cask_book(
+        tmp_path,
+        opening_stock=NEVER_IN_WOOD,
+        casks=CASKS,
+        cask_events=[
+            filled("C1", 150, "2024-02-01"),
+            event("C1", "regauged", "2024-06-01", gross_kg=180.0, strength_reading=62.0),
+            filled("C1", 40, "2024-08-01"),
+            event("C1", "regauged", "2024-09-01", gross_kg=216.0, strength_reading=62.0),
+        ],
+    )
+
+    assert [row["age"] for row in records_of(folder, month=date(2024, 6, 1))] == [None]
+    assert [row["age"] for row in records_of(folder, month=date(2024, 9, 1))] == ["0 years, 1 month, 0 days"]
+
+
 @given(st.floats(0.1, 100.0), st.floats(0.1, 5000.0))
 def test_proof_gallons_go_with_the_litres(strength, litres):
     """Twice the litres are twice the gallons, whatever the strength; unknown litres have none."""
     row = {
         "volume_at_t_l": None, "volume_l": None, "reading_kind": None, "strength_reading": None,
-        "strength_pct_vol": strength, "alcohol_l": litres,
+        "strength_pct_vol": strength, "alcohol_l": litres, "aged_from": None, "is_cask": True,
     }  # fmt: skip
 
-    assert told(row | {"alcohol_l": 2 * litres})["proof_gallons"] == pytest.approx(2 * told(row)["proof_gallons"])
-    assert told(row | {"alcohol_l": None})["proof_gallons"] is None
-    assert 0 < told(row)["proof"] <= 200.5
+    assert corrected(row | {"alcohol_l": 2 * litres})["proof_gallons"] == pytest.approx(
+        2 * corrected(row)["proof_gallons"]
+    )
+    assert corrected(row | {"alcohol_l": None})["proof_gallons"] is None
+    assert 0 < corrected(row)["proof"] <= 200.5

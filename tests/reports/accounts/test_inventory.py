@@ -77,6 +77,22 @@ def test_the_sheet_lists_all_that_the_book_holds(folder):
     assert "cased goods" not in {row["container"] for row in early}
 
 
+def test_the_sheet_says_where_each_cask_lay_at_the_time(tmp_path):
+    """C1 lay in W1, row 4, tier 2, before it was moved; after that, to count it, one goes to W2."""
+    folder = cask_book(
+        tmp_path,
+        opening_stock=OPENING,
+        casks=[{"cask": "C1", "tare_kg": 50, "location": "W1", "position": "4/2"}],
+        cask_events=[filled("C1", 200, "2024-02-01"), event("C1", "moved", "2024-03-01", location="W2", position="1")],
+    )
+    with open_book(folder) as book:
+        house = profile_in_force(book)
+        sheets = [to_count(book, house, datetime(2024, month, 15)) for month in (2, 3)]
+
+    places = [[(row["location"], row["position"]) for row in rows if row["vessel"] == "C1"] for rows in sheets]
+    assert places == [[("W1", "4/2")], [("W2", "1")]]
+
+
 def test_a_tank_is_held_against_the_book_with_its_uncertainty(inventory):
     """1000 L less 390 L at 62.5 % vol leave 381.25 LPA; 600 L were found: 6.25 LPA less."""
     [tank] = [row for row in inventory.tanks if row["vessel"] == "T1"]

@@ -10,8 +10,9 @@ from tampering import alter, any_byte, any_cell, flipped
 
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import BookError
 from gaugebook.reports.cli import main
-from gaugebook.reports.proof.verification import verify_book
+from gaugebook.reports.proof.verification import chain_in, verify_book
 
 
 def test_an_untouched_book_holds(lived_in, sample_book):
@@ -125,3 +126,12 @@ def test_the_command_for_people_and_for_machines(lived_in, tmp_path):
     fault = json.loads(told.stdout)["faults"][0]
     assert fault["label"] in seen.output
     assert CliRunner().invoke(main, ["--book", str(tmp_path / "none"), "verify"]).exit_code != 0
+
+
+def test_a_file_that_is_no_text_is_no_extract(tmp_path):
+    """One sentence, not a traceback."""
+    path = tmp_path / "head.bin"
+    path.write_bytes(bytes(range(256)))
+
+    with pytest.raises(BookError, match="is no text; expected one entry of the register a line"):
+        chain_in(path)

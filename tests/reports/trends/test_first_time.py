@@ -1,9 +1,11 @@
 """Right first time goes by what stood when a batch was first decided on, not by how it stands today."""
 
+import json
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from by_hand import put_row
 from demo_book import EMPTY, GIN, START, VODKA, demo_house, write_demo_book
 
 from gaugebook import reports
@@ -38,7 +40,11 @@ def decision(number: int, verdict: str, hours: int, overruled: list[str] | None 
     return (number, VODKA, verdict, "AQ", "head distiller", "as told", overruled or [], at, "0" * 64, "{}", "{}")
 
 
-AMENDED = ("bottling", VODKA, 1, 1, "bottles_filled", "1", "2", "AQ", "a slip", CHECKED + timedelta(hours=1))
+AMENDED = {
+    "amendment": 1, "kind": "bottling", "record": "as a person reads it", "record_key": json.dumps({"lot": VODKA}),
+    "source_id": 1, "line": 1, "field": "bottles_filled", "old_value": "1", "new_value": "2", "person": "AQ",
+    "reason": "a slip", "amended_at": CHECKED + timedelta(hours=1),
+}  # fmt: skip
 
 CASES = {
     "nothing amiss": ([], [], False, 1),
@@ -71,7 +77,7 @@ def remember(book, events=(), decisions=(), amended=False):
     for row in decisions:
         book.execute(f"INSERT INTO history.decisions VALUES ({', '.join('?' * len(row))})", list(row))
     if amended:
-        book.execute(f"INSERT INTO typed.amendments VALUES (1, {', '.join('?' * len(AMENDED))})", list(AMENDED))
+        put_row(book, "typed.amendments", **AMENDED)
 
 
 @pytest.mark.parametrize("case", CASES)
