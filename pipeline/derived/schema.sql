@@ -115,10 +115,8 @@ CREATE OR REPLACE TABLE derived.contents (          -- one row a lot of grain, f
     density_kg_l DOUBLE,                            -- of a juice at 20 °C, by its Brix
     extract_kg_per_kg DOUBLE,                       -- what it can give to the extract of a wort
     fermentable_kg_per_kg DOUBLE,                   -- of a kilogram as received: sugar, starch; extract or solids, all of them
-    possible_l_per_kg DOUBLE,                       -- LPA of that by theory
-    predicted_l_per_kg DOUBLE,                      -- LPA of that if all ferments as well as it can in practice
-    fermentability DOUBLE,                          -- a fraction: of the lot's extract, by its certificate
-    sugar_of_solids DOUBLE,                         -- sugars as sucrose over soluble solids; above 1 cannot be
+    possible_l_per_kg DOUBLE, predicted_l_per_kg DOUBLE,    -- LPA of that by theory, and by practice if all ferments
+    fermentability DOUBLE, sugar_of_solids DOUBLE,  -- fractions: of the lot's extract, by its certificate; sugars as sucrose
     not_known VARCHAR,                              -- no certificate, extract without moisture, more sugar than solids
     source_id INTEGER, line INTEGER
 );
@@ -126,12 +124,9 @@ CREATE OR REPLACE TABLE derived.contents (          -- one row a lot of grain, f
 CREATE OR REPLACE TABLE derived.mash_bill (         -- one row a mash, or ferment fed directly, and lot of grain, fruit or sugar
     run VARCHAR, stage VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR, part VARCHAR,
     basis VARCHAR,                                  -- as derived.contents
-    mass_kg DOUBLE, dry_kg DOUBLE,                  -- as received, and its dry matter
-    extract_kg DOUBLE,                              -- what it can give to the extract of the wort
-    fermentability DOUBLE,                          -- share of the extract or sugar that ferments, by certificate or recipe
-    fermentable_kg DOUBLE,                          -- sugar or starch; of extract and solids the part that ferments
-    possible_alcohol_l DOUBLE,                      -- LPA of that by theory: more cannot be
-    predicted_alcohol_l DOUBLE,                     -- LPA that certificate and fermentability promise
+    mass_kg DOUBLE, dry_kg DOUBLE, extract_kg DOUBLE,   -- as received; dry matter; what it can give to the extract of the wort
+    fermentability DOUBLE, fermentable_kg DOUBLE,   -- share that ferments; sugar or starch, of extract the part that ferments
+    possible_alcohol_l DOUBLE, predicted_alcohol_l DOUBLE,  -- LPA by theory, and as certificate and fermentability promise
     share DOUBLE, dry_share DOUBLE, fermentable_share DOUBLE, predicted_share DOUBLE,   -- of the run's bill
     not_known VARCHAR,                              -- why nothing is predicted: as derived.contents, no mass, no fermentability
     source_id INTEGER, line INTEGER                 -- where the first of it was charged
@@ -145,12 +140,10 @@ CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
     apparent_attenuation DOUBLE, real_attenuation DOUBLE,   -- fractions
     wash_volume_l DOUBLE, wash_strength_pct_vol DOUBLE,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE,
-    possible_alcohol_l DOUBLE,                      -- by theory of what can ferment: more cannot be
-    predicted_alcohol_l DOUBLE,                     -- from extract or sugar of the lots and the fermentability of the recipe
+    possible_alcohol_l DOUBLE, predicted_alcohol_l DOUBLE,  -- by theory, and from extract or sugar and what of it ferments
     yield_l_per_t DOUBLE, u_yield_l_per_t DOUBLE,   -- LPA per tonne of grain, fruit or sugar as received
     predicted_yield_l_per_t DOUBLE,
-    yield_ratio DOUBLE,                             -- yield / predicted
-    yield_of_possible DOUBLE,                       -- alcohol / possible
+    yield_ratio DOUBLE, yield_of_possible DOUBLE,   -- yield / predicted, alcohol / possible
     fermentation_efficiency DOUBLE,                 -- alcohol formed / theoretical (Gay-Lussac) from extract fermented
     malt_lots VARCHAR[]                             -- lots of grain, fruit or sugar
 );
@@ -174,8 +167,7 @@ CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ev
 );
 
 CREATE OR REPLACE TABLE derived.lot_origins (       -- one row a lot of which it is known where its alcohol is from
-    lot VARCHAR,
-    own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,    -- fermented here, bought in, there when the book was begun
+    lot VARCHAR, own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,   -- fermented here, bought in, there at the beginning
     material_kg_per_l DOUBLE                        -- grain, fruit and sugar fed for a litre of it, losses included [kg/LPA]
 );
 
@@ -254,21 +246,16 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
 );
 
 CREATE OR REPLACE TABLE derived.batch_bill (        -- one row a batch and lot that its alcohol is from
-    batch VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR,
-    origin VARCHAR,                                 -- fermented (here), bought (in), opening (there when the book was begun)
-    basis VARCHAR,                                  -- of what was fermented, as derived.contents
-    mass_kg DOUBLE,                                 -- of it what stands behind the batch, as received
-    share DOUBLE,                                   -- of the mass of all that was fermented for the batch
+    batch VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR, origin VARCHAR,     -- fermented (here), bought (in), opening (there when the book was begun)
+    basis VARCHAR, not_known VARCHAR,               -- of what was fermented, as derived.mash_bill
+    mass_kg DOUBLE, share DOUBLE,                   -- of it what stands behind the batch, and of the mass of all fermented for it
     predicted_alcohol_l DOUBLE, predicted_share DOUBLE,
-    alcohol_share DOUBLE,                           -- of spirit and wash: share of the batch's alcohol
-    strength_pct_vol DOUBLE,                        -- with which spirit came
-    not_known VARCHAR
+    alcohol_share DOUBLE, strength_pct_vol DOUBLE   -- of spirit and wash: share of the batch's alcohol; as it came
 );
 
 CREATE OR REPLACE TABLE derived.batch_yields (      -- one row a batch: grain, fruit or sugar to bottle
     batch VARCHAR, grain_kg DOUBLE, predicted_alcohol_l DOUBLE,   -- the batch's share of the material behind it
-    alcohol_bottled_l DOUBLE,
-    own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,  -- of its alcohol, as derived.lot_origins
+    alcohol_bottled_l DOUBLE, own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,  -- of its alcohol, as derived.lot_origins
     own_alcohol_l DOUBLE,                           -- bottled, of what was fermented here: yields are of this alone
     yield_l_per_t DOUBLE, grain_to_bottle DOUBLE, days_grain_to_bottle DOUBLE
 );

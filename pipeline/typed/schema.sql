@@ -22,21 +22,15 @@ CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     preparation           VARCHAR,
     extract_pct     DOUBLE,                         -- extract on dry matter [% mass], from the certificate
     moisture_pct    DOUBLE,                         -- [% mass]
-    fermentability_pct     DOUBLE,                  -- share of the extract that ferments [%], from the certificate
-    original_gravity       DOUBLE,                  -- of the laboratory's wort of the lot, SG 20/20, and
-    final_gravity          DOUBLE,                  -- at its end: fermentability by gravities
-    brix                   DOUBLE,                  -- soluble solids [% mass]
-    purity_pct             DOUBLE,                  -- sucrose in the soluble solids [%]
+    fermentability_pct DOUBLE,                      -- share of the extract that ferments [%], from the certificate
+    original_gravity DOUBLE, final_gravity DOUBLE,  -- of the laboratory's wort of the lot and at its end, SG 20/20: the same
+    brix DOUBLE, purity_pct DOUBLE,                 -- soluble solids [% mass], and sucrose in them [%]
     sugar_free_extract_g_l DOUBLE,                  -- of a must: dissolved and no sugar [g/L]
     potential_alcohol_pct_vol DOUBLE,               -- of a must [% vol]
-    total_sugars_pct       DOUBLE,                  -- as invert sugar, with the sucrose [% mass as received]
-    reducing_sugars_pct    DOUBLE,                  -- glucose and fructose [% mass as received]; so are those that follow
-    sucrose_pct            DOUBLE,
-    lactose_pct            DOUBLE,
-    starch_pct             DOUBLE,
-    fructan_pct            DOUBLE,
-    sugar_g_l              DOUBLE,                  -- as invert sugar in a litre of juice [g/L]
-    juice_l_per_100kg      DOUBLE,                  -- of fruit: juice that is pressed of 100 kg [L]
+    total_sugars_pct DOUBLE,                        -- as invert sugar, with the sucrose [% mass as received]
+    reducing_sugars_pct DOUBLE, sucrose_pct DOUBLE, lactose_pct DOUBLE, starch_pct DOUBLE, fructan_pct DOUBLE,   -- the same
+    sugar_g_l DOUBLE,                               -- as invert sugar in a litre of juice [g/L]
+    juice_l_per_100kg DOUBLE,                       -- of fruit: juice that is pressed of 100 kg [L]
     condition       VARCHAR,                        -- fresh or dried
     best_before     TIMESTAMP,
     source_id       INTEGER NOT NULL,
@@ -64,21 +58,9 @@ CREATE TABLE IF NOT EXISTS typed.opening_stock (    -- what the house held when 
     aged_from              TIMESTAMP,               -- day from which its age counts
     extract_pct            DOUBLE,                  -- of grain, as of intake
     moisture_pct           DOUBLE,
-    fermentability_pct     DOUBLE,                  -- these as in typed.intake
-    original_gravity       DOUBLE,
-    final_gravity          DOUBLE,
-    brix                   DOUBLE,
-    purity_pct             DOUBLE,
-    sugar_free_extract_g_l DOUBLE,
-    potential_alcohol_pct_vol DOUBLE,
-    total_sugars_pct       DOUBLE,
-    reducing_sugars_pct    DOUBLE,
-    sucrose_pct            DOUBLE,
-    lactose_pct            DOUBLE,
-    starch_pct             DOUBLE,
-    fructan_pct            DOUBLE,
-    sugar_g_l              DOUBLE,
-    juice_l_per_100kg      DOUBLE,
+    fermentability_pct DOUBLE, original_gravity DOUBLE, final_gravity DOUBLE, brix DOUBLE, purity_pct DOUBLE,   -- these too
+    sugar_free_extract_g_l DOUBLE, potential_alcohol_pct_vol DOUBLE, total_sugars_pct DOUBLE, reducing_sugars_pct DOUBLE,
+    sucrose_pct DOUBLE, lactose_pct DOUBLE, starch_pct DOUBLE, fructan_pct DOUBLE, sugar_g_l DOUBLE, juice_l_per_100kg DOUBLE,
     condition              VARCHAR,
     counted_by             VARCHAR,
     source_id              INTEGER NOT NULL,
