@@ -46,3 +46,16 @@ def sample_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with open_book(folder, writing=True) as opened:
         run_checks(opened)
     return folder
+
+
+@pytest.fixture(scope="session")
+def second_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of a book with every file of the second house received and checked; tests only read it."""
+    from gaugebook.checks.run import run_checks
+
+    house = SAMPLE_LOGS / "second_house"
+    folder = tmp_path_factory.mktemp("second") / "book"
+    receive(folder, [house / "files"], house / "house.toml")
+    with open_book(folder, writing=True) as opened:
+        run_checks(opened)
+    return folder

@@ -82,7 +82,10 @@ SELECT batch, 'bottling', to_json({
 })::VARCHAR
 FROM asked_batches JOIN typed.bottling AS bottling ON bottling.lot = asked_batches.batch
 UNION ALL
-SELECT batch, 'fills', to_json({sample_no: sample_no, net_content_ml: net_content_ml, instrument: instrument})::VARCHAR
+SELECT batch, 'fills', CASE WHEN content_temperature_c IS NULL     -- what older decisions froze stays as it was
+    THEN to_json({sample_no: sample_no, net_content_ml: net_content_ml, instrument: instrument})
+    ELSE to_json({sample_no: sample_no, net_content_ml: net_content_ml, content_temperature_c: content_temperature_c,
+                  instrument: instrument}) END::VARCHAR
 FROM asked_batches JOIN typed.fills AS fills ON fills.lot = asked_batches.batch
 UNION ALL
 SELECT batch, 'panel', to_json({

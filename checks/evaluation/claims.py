@@ -4,7 +4,7 @@ A claim is shown only by evidence. Where a cask's wood, a day of filling or a st
 neither shown nor broken: NULL, which no rule takes for passed.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Any
 
 import polars as pl
 
+from gaugebook.checks.evaluation.distilling_seasons import Period, in_one_period, season
 from gaugebook.checks.rulebook.maturation import CASK_WOODS, Claim, Maturation, read_claims, requirements_of
 from gaugebook.checks.rulebook.published_limits import Limits
 from gaugebook.pipeline.book.database import Book
@@ -22,13 +23,14 @@ from gaugebook.pipeline.house.settings import House
 
 SCHEMA = {
     "batch": pl.String, "product": pl.String, "claim": pl.String, "asks": pl.String, "shown": pl.String,
-    "note": pl.String, "citation": pl.String,
+    "note": pl.String, "citation": pl.String, "is_confirmed": pl.String,
 }  # fmt: skip
 OAKS = ("american oak", "european oak", "oak")
 CHARRED = ("charred", "charred and toasted")
 IN_THE_UNION = "Regulation (EU) 2019/787, Article 13(6): age of the youngest ingredient"
 OF_THE_STATES = "27 CFR 5.74: age statements, of the youngest spirits"
 COMMON = "common practice"
+LABEL_MAY_BE_OFF_PCT_VOL = 0.3  # 27 CFR 19.356(c)
 NO_CASK = "no cask stands behind it on record"
 HERE = Path(__file__).parent
 
@@ -42,6 +44,7 @@ class Filling:
     nominal_l: float | None
     entry_pct_vol: float | None
     u_entry_pct_vol: float | None
+    took_new_spirit: bool  # and not only what had lain in another cask
 
     @property
     def cask(self) -> str:
@@ -53,19 +56,17 @@ def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")
     products = {product.code: product for product in house.products}
     asked = [
-        (batch, products[product], bottled_at.date())
-        for batch, product, bottled_at in book.frame(
-            "SELECT batch, product, bottled_at FROM derived.bottlings ORDER BY batch"
-        ).iter_rows()
-        if product in products and _asks(products[product], bottled_at.date(), limits)
+        (bottling, products[bottling.product])
+        for bottling in _Bottling.all_of(book)
+        if bottling.product in products and _asks(products[bottling.product], bottling.bottled_on, limits)
     ]
     if not asked:  # most houses fill no casks, and their genealogy need not be read
         return pl.DataFrame(schema=SCHEMA)
     record = _Record.of(book)
     rows = [
-        {"batch": batch, "product": product.code} | row
-        for batch, product, bottled_on in asked
-        for row in _of_batch(record.behind(batch), product, bottled_on, limits)
+        {"batch": bottling.batch, "product": product.code} | row
+        for bottling, product in asked
+        for row in _of_batch(record.behind(bottling.batch), product, bottling, limits)
     ]
     return pl.DataFrame(rows, schema=SCHEMA)
 
@@ -91,6 +92,27 @@ def wood_of(row: dict[str, Any]) -> str | None:
     if row["treatment"] is None:
         return None
     return "charred new oak" if row["treatment"] in CHARRED else "uncharred new oak"
+
+
+@dataclass(frozen=True)
+class _Bottling:
+    """A batch as it was bottled: by its own label, and by the laboratory where the label's law states strength."""
+
+    batch: str
+    product: str
+    bottled_on: date
+    label_pct_vol: float
+    strength_pct_vol: float | None
+    u_strength_pct_vol: float | None
+
+    @classmethod
+    def all_of(cls, book: Book) -> list["_Bottling"]:
+        rows = book.frame(
+            "SELECT batch, product, bottled_at::DATE AS bottled_on, label_strength_pct_vol AS label_pct_vol, "
+            "stated_strength_pct_vol AS strength_pct_vol, u_laboratory_strength_pct_vol AS u_strength_pct_vol "
+            "FROM derived.bottlings ORDER BY batch"
+        )
+        return [cls(**row) for row in rows.to_dicts()]
 
 
 @dataclass(frozen=True)
@@ -165,7 +187,10 @@ class _Record:
 
 
 def _filling(row: dict[str, Any]) -> Filling:
-    return Filling(row["contents"], wood_of(row), row["nominal_l"], row["entry_pct_vol"], row["u_entry_pct_vol"])
+    return Filling(
+        row["contents"], wood_of(row), row["nominal_l"], row["entry_pct_vol"], row["u_entry_pct_vol"],
+        row["took_new_spirit"],
+    )  # fmt: skip
 
 
 def _query(book: Book, name: str) -> pl.DataFrame:
@@ -173,10 +198,10 @@ def _query(book: Book, name: str) -> pl.DataFrame:
 
 
 def _by_batch(book: Book, name: str) -> dict[str, list[dict[str, Any]]]:
-    found: dict[str, list[dict[str, Any]]] = {}
+    by_batch: dict[str, list[dict[str, Any]]] = {}
     for row in _query(book, name).to_dicts():
-        found.setdefault(row["batch"], []).append(row)
-    return found
+        by_batch.setdefault(row["batch"], []).append(row)
+    return by_batch
 
 
 def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]:
@@ -190,7 +215,8 @@ def _asks(product: Product, on: date, limits: Limits) -> bool:
     return bool(stated or _of_category(product, on, limits))
 
 
-def _of_batch(behind: _Behind, product: Product, bottled_on: date, limits: Limits) -> Iterator[dict[str, Any]]:
+def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Limits) -> Iterator[dict[str, Any]]:
+    bottled_on = bottling.bottled_on
     if of_category := _of_category(product, bottled_on, limits):
         yield from _of_alternatives(behind, bottled_on, of_category)
     if product.age_years is not None:
@@ -206,13 +232,18 @@ def _of_batch(behind: _Behind, product: Product, bottled_on: date, limits: Limit
         else:
             for item in read_claims():
                 if (item.claim, item.jurisdiction) == (claim, product.jurisdiction):
-                    yield from _of_claim(behind, product, bottled_on, item)
+                    yield from _as_read(_of_claim(behind, bottling, item), item)
 
 
 def _of_alternatives(behind: _Behind, on: date, items: list[Maturation]) -> Iterator[dict[str, Any]]:
     """What the category asks of wood and age; of several ways the one that is shown, else the first."""
-    ways = [list(_of_maturation(behind, on, item)) for item in items]
+    ways = [_as_read(_of_maturation(behind, on, item), item) for item in items]
     yield from next((way for way in ways if all(row["shown"] == "yes" for row in way)), ways[0])
+
+
+def _as_read(rows: Iterable[dict[str, Any]], item: Maturation | Claim) -> list[dict[str, Any]]:
+    """What a text asks, with whether that text was read or is from memory."""
+    return [row | {"is_confirmed": "yes" if item.confirmed else "no"} for row in rows]
 
 
 def _of_maturation(behind: _Behind, on: date, item: Maturation) -> Iterator[dict[str, Any]]:
@@ -225,29 +256,40 @@ def _of_maturation(behind: _Behind, on: date, item: Maturation) -> Iterator[dict
     if item.least_age_months is not None:
         yield _aged(behind, item.category, item.least_age_months, on, fits, item.citation)
     if item.entry_most_pct_vol is not None:
-        entries = {filling.contents: _entered(filling, item.entry_most_pct_vol) for filling in behind.fillings}
+        entries = {
+            filling.contents: _entered(filling, item.entry_most_pct_vol)
+            for filling in behind.fillings
+            if filling.took_new_spirit
+        }
         most = f"into the cask at most at {item.entry_most_proof:g} proof"
         yield _all_of(item.category, most, entries, item.citation)
 
 
-def _of_claim(behind: _Behind, product: Product, on: date, item: Claim) -> Iterator[dict[str, Any]]:
+def _of_claim(behind: _Behind, bottling: _Bottling, item: Claim) -> Iterator[dict[str, Any]]:
     if item.least_age_months is not None:
         fits = {part.contents: None if part.wood is None else part.wood in item.cask_woods for part in behind.fillings}
-        yield _aged(behind, item.claim, item.least_age_months, on, fits, item.citation)
+        yield _aged(behind, item.claim, item.least_age_months, bottling.bottled_on, fits, item.citation)
     if item.bottled_proof is not None:
-        proof = 2 * product.label_strength_pct_vol
-        is_so = abs(proof - item.bottled_proof) < 1e-6
-        why = None if is_so else f"the label says {proof:g}"
-        yield _row(item.claim, f"bottled at {item.bottled_proof:g} proof", "yes" if is_so else "no", why, item.citation)
+        yield _bottled_at(bottling, item.claim, item.bottled_proof, item.citation)
     if item.one_season:
-        yield _in_one(behind, f"{item.claim}: one season", _season, item.citation)
+        yield _in_one(behind, f"{item.claim}: one season", season, item.citation)
     if item.one_distiller:
         why = f"bought: {', '.join(behind.bought[:3])}" if behind.bought else None
         yield _row(item.claim, "spirit of one distiller", "no" if behind.bought else "yes", why, item.citation)
 
 
-def _season(day: date) -> str:
-    return f"{day.year}, {'January to June' if day.month <= 6 else 'July to December'}"
+def _bottled_at(bottling: _Bottling, claim: str, proof: float, citation: str) -> dict[str, Any]:
+    """Whether the batch was bottled at a proof: its own label says so, and the laboratory found it within what a label
+    may be off, twice the uncertainty of the result besides."""
+    asks, says = f"bottled at {proof:g} proof", 2 * bottling.label_pct_vol
+    if abs(says - proof) > 1e-6:
+        return _row(claim, asks, "no", f"the label says {says:g}", citation)
+    if bottling.strength_pct_vol is None:
+        return _row(claim, asks, None, "the strength at bottling is not on record", citation)
+    off = abs(2 * bottling.strength_pct_vol - proof)
+    if off > 2 * (LABEL_MAY_BE_OFF_PCT_VOL + 2 * (bottling.u_strength_pct_vol or 0.0)):
+        return _row(claim, asks, "no", f"the laboratory found {2 * bottling.strength_pct_vol:.1f}", citation)
+    return _row(claim, asks, "yes", f"the laboratory found {2 * bottling.strength_pct_vol:.1f}", citation)
 
 
 def _fits(filling: Filling, item: Maturation) -> bool | None:
@@ -302,7 +344,8 @@ def _aged(
     if not _reached(maybe.days, months, maybe.left or on):
         return _row(claim, asks, "no", f"{_in_words(maybe.days, maybe.left or on)} by {maybe.youngest}", citation)
     if sure.days is None or not _reached(sure.days, months, sure.left or on):
-        return _row(claim, asks, None, f"the wood of a cask is not on record: {sure.youngest}", citation)
+        unknown = [contents for contents, fit in (fits or {}).items() if fit is None]
+        return _row(claim, asks, None, f"wood or size is not on record of {_some(unknown)}", citation)
     return _row(claim, asks, "yes", _in_words(sure.days, sure.left or on), citation)
 
 
@@ -320,24 +363,13 @@ def _months(months: float) -> str:
     return f"{months / 12:g} years" if months % 12 == 0 else f"{months:g} months"
 
 
-def _in_one(
-    behind: _Behind, claim: str, period: Callable[[date], object], citation: str, wanted: object = None
-) -> dict[str, Any]:
+def _in_one(behind: _Behind, claim: str, period: Period, citation: str, wanted: object = None) -> dict[str, Any]:
     """Whether all that was distilled for it falls into one period, and into the one wanted."""
-    periods = {period(on): run for run, on in behind.distilled if on is not None}
-    asks = "distilled in one season" if wanted is None else f"distilled in {wanted}"
     since = {row["lot"]: row["aged_from"] for row in behind.came}
-    for lot in behind.opened:  # distilled before the book began: by the day on which it was filled
-        if since.get(lot) is not None:
-            periods.setdefault(period(since[lot]), lot)
-    told = [f"{name} ({lot})" for name, lot in sorted(periods.items(), key=str)]
-    if len(periods) > 1 if wanted is None else periods.keys() - {wanted}:
-        return _row(claim, asks, "no", _some(told), citation)
-    unknown = [lot for lot in behind.opened if since.get(lot) is None]
-    if unknown or not periods:
-        why = "when it was distilled is not on record" + (f": {_some(unknown)}" if unknown else "")
-        return _row(claim, asks, None, why, citation)
-    return _row(claim, asks, "yes", None, citation)
+    distilled = {run: on for run, on in behind.distilled if on is not None}
+    shown = in_one_period(distilled, {lot: since.get(lot) for lot in behind.opened}, period, wanted)
+    asks = "distilled in one season" if wanted is None else f"distilled in {wanted}"
+    return _row(claim, asks, shown.answer, shown.why, citation)
 
 
 def _single_cask(behind: _Behind) -> dict[str, Any]:
@@ -358,4 +390,4 @@ def _some(names: list[str], most: int = 4) -> str:
 
 
 def _row(claim: str, asks: str, shown: str | None, note: str | None, citation: str) -> dict[str, Any]:
-    return {"claim": claim, "asks": asks, "shown": shown, "note": note, "citation": citation}
+    return {"claim": claim, "asks": asks, "shown": shown, "note": note, "citation": citation, "is_confirmed": "yes"}

@@ -14,6 +14,7 @@ import polars as pl
 
 from gaugebook.checks.decisions.decisions import decided_batches
 from gaugebook.checks.evaluation.calibration_errors import calibration_errors
+from gaugebook.checks.evaluation.cask_entries import entry_limits
 from gaugebook.checks.evaluation.claims import claims
 from gaugebook.checks.evaluation.per_mass import contaminants_per_kg, sugar_by_mass
 from gaugebook.checks.evaluation.stills import drifts
@@ -41,10 +42,10 @@ HELPERS = (
 )  # tables that several subjects join, offered to them in this order
 SUBJECTS = (
     "gauges", "lot_strengths", "true_strengths", "neutral_spirit", "laboratory", "duplicates", "required_laboratory",
-    "ferments", "runs", "still_runs", "stills", "lots", "stock", "botanicals", "bills", "charges", "batches", "fills",
-    "panels",
+    "ferments", "runs", "still_runs", "stills", "lots", "stock", "dips", "botanicals", "bills", "charges", "batches",
+    "fills", "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
-    "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "claims",
+    "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "cask_entries", "claims",
     "mash_bills", "certificates", "bought_spirits", "liqueurs", "contaminants", "allergens",
     "removals", "goods", "counts",
 )  # fmt: skip
@@ -59,13 +60,14 @@ def subject_frames(book: Book, house: House, limits: Limits) -> dict[str, pl.Dat
 @contextmanager
 def tables_for_subjects(book: Book, house: House, limits: Limits) -> Iterator[None]:
     """Offer the house profile, the limits, the decisions and the helpers' tables to SQL for a while."""
+    book.execute(f"SET VARIABLE house_zone = '{house.time_zone}'")  # days are those of the house's calendar
     offers = house_frames(house, limits) | limits.frames() | material_frames()
     offers["limit_contaminants"] = contaminant_frame(limits)
     offers["log_tag_units"] = pl.DataFrame(
         [(tag, unit) for tag, (unit, _) in TAGS.items()], ["tag", "unit"], orient="row"
     )
     offers |= {"decided": decided_batches(book), "calibration_errors": calibration_errors(book, house)}
-    offers["label_claims"] = claims(book, house, limits)
+    offers |= {"label_claims": claims(book, house, limits), "entry_limits": entry_limits(book, house, limits)}
     with ExitStack() as offered:
         for name, frame in offers.items():
             offered.enter_context(book.with_temp_view(name, frame))
@@ -107,6 +109,10 @@ def house_frames(house: House, limits: Limits) -> dict[str, pl.DataFrame]:
         "house_markets": pl.DataFrame(
             [(p.code, market) for p in house.products for market in dict.fromkeys((p.jurisdiction, *p.markets))],
             schema={"product": text, "market": text}, orient="row",
+        ),
+        "house_targets": pl.DataFrame(
+            [(p.code, analyte, float(most)) for p in house.products for analyte, most in p.targets_ug_kg.items()],
+            schema={"product": text, "analyte": text, "most_ug_kg": number}, orient="row",
         ),
         "house_allergens": pl.DataFrame(
             [(p.code, allergen) for p in house.products for allergen in p.allergens_on_label or ()],

@@ -6,6 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from gaugebook.checks.rulebook.published_limits import FOLDER
 from gaugebook.pipeline.book.code_fingerprint import code_sha256
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.build_state import require_this_edition
@@ -24,9 +25,14 @@ def note_checked(book: Book, rule_book: Sequence[Any], at: datetime) -> None:
     )
 
 
-def rule_book_sha256(rule_book: Sequence[Any]) -> str:
-    """SHA-256 of the rules in force, the house's own limits among them."""
-    return sha256("\n".join(map(repr, rule_book)).encode()).hexdigest()
+def rule_book_sha256(rule_book: Sequence[Any], limits: Path = FOLDER) -> str:
+    """SHA-256 of the rules in force, the house's own changes among them, and of the published limits that they compare
+    with: the files of a folder by name and text, whatever the line ends."""
+    published = [
+        f"{path.name} {sha256(path.read_text(encoding='utf-8').encode()).hexdigest()}"
+        for path in sorted(limits.glob("*.toml"))
+    ]
+    return sha256("\n".join([*map(repr, rule_book), *published]).encode()).hexdigest()
 
 
 def require_checked(book: Book) -> None:

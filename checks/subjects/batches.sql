@@ -1,7 +1,7 @@
 -- One row a bottled lot: its label, its strength, its fills, and what its category and the law of labels ask. A batch
 -- whose product or whose jurisdiction is not known meets no law here, and other rules say so.
 WITH sizes AS (
-    SELECT bottlings.batch, volumes.allowed_ml, volumes.from_ml, volumes.to_ml
+    SELECT bottlings.batch, volumes.allowed_ml, volumes.from_ml, volumes.to_ml, volumes.is_confirmed
     FROM derived.bottlings
     JOIN batch_products AS products ON products.batch = bottlings.batch
     JOIN limit_volumes AS volumes
@@ -25,7 +25,7 @@ SELECT
         AS jurisdiction_held,
     (SELECT any_value(allowed_ml) FROM sizes WHERE sizes.batch = bottlings.batch AND allowed_ml = bottlings.nominal_ml)
         AS allowed_ml,
-    (SELECT 'yes' FROM sizes WHERE sizes.batch = bottlings.batch AND bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1)
+    (SELECT CASE WHEN is_confirmed THEN 'yes' ELSE 'from memory' END FROM sizes WHERE sizes.batch = bottlings.batch AND bottlings.nominal_ml BETWEEN from_ml AND to_ml LIMIT 1)
         AS volume_is_bound,
     bottling.operator,
     bottlings.bottling_loss, bottlings.u_bottling_loss,

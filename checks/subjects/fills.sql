@@ -10,7 +10,7 @@ SELECT
             AND bottlings.fills_below_tne < bottlings.rejected_below_tne
         THEN 'neither accepted nor refused, so the reference test asks a second sample of ' || bottlings.fills_asked
     END AS note,
-    bottlings.fills, bottlings.fill_mean_ml,
+    bottlings.fills, bottlings.fill_mean_ml, bottlings.nominal_ml, bottlings.fill_sd_ml / sqrt(bottlings.fills) AS u_fill_mean_ml,
     bottlings.fill_mean_ml + bottlings.fill_mean_deficit_ml AS least_fill_mean_ml,
     bottlings.fills_below_tne, bottlings.fills_below_2tne, bottlings.accepted_below_tne, bottlings.rejected_below_tne,
     greatest(bottlings.fill_most_ml - bottlings.nominal_ml, bottlings.nominal_ml - bottlings.fill_least_ml)

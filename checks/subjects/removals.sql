@@ -1,7 +1,28 @@
 -- One row a dispatch, return, sample or destruction: to whom, by which document, of a lot that was there and released.
 WITH removed AS (
-    SELECT *, CASE WHEN is_bottled THEN pieces ELSE alcohol_l END AS quantity, CASE WHEN is_bottled THEN 0 ELSE u_alcohol_l END AS u_quantity
+    SELECT *, CASE WHEN is_bottled THEN pieces ELSE alcohol_l END AS quantity, CASE WHEN is_bottled THEN 0 ELSE u_alcohol_l END AS u_quantity,
+        timezone(getvariable('house_zone'), timezone('UTC', removed_at))::DATE AS on_day
     FROM derived.removals WHERE kind <> 'lost'
+),
+dispatched AS (         -- by document: on how many days and to how many recipients
+    SELECT document, greatest(count(DISTINCT on_day), count(DISTINCT to_whom)) AS uses FROM removed
+    WHERE kind = 'dispatched' AND document IS NOT NULL GROUP BY document
+),
+others AS (             -- the first other consignment under the same document
+    SELECT d.gauge, first('of lot ' || o.lot || coalesce(' to ' || o.to_whom, '') || ' on ' || strftime(o.on_day, '%Y-%m-%d')
+               ORDER BY o.on_day, o.to_whom, o.lot) AS other
+    FROM removed AS d JOIN removed AS o ON o.document = d.document AND o.kind = 'dispatched'
+        AND (o.on_day <> d.on_day OR o.to_whom <> d.to_whom)
+    WHERE d.kind = 'dispatched'
+    GROUP BY d.gauge
+),
+named AS (              -- of each return what is on record of the document that it names
+    SELECT r.gauge, CASE WHEN bool_or(d.lot = r.lot AND d.on_day <= r.on_day) THEN 'on record'
+                         WHEN bool_or(d.lot = r.lot) THEN 'of a later day'
+                         WHEN count(d.gauge) > 0 THEN 'of another lot' ELSE 'not on record' END AS dispatch_is
+    FROM removed AS r LEFT JOIN removed AS d ON d.kind = 'dispatched' AND d.document = r.dispatch_document
+    WHERE r.kind = 'returned' AND r.dispatch_document IS NOT NULL
+    GROUP BY r.gauge
 ),
 back AS (               -- of each return what had left of the lot before, and what has come back with it
     SELECT back.gauge, coalesce(sum(other.quantity) FILTER (other.kind = 'dispatched'), 0) AS dispatched_before,
@@ -25,11 +46,15 @@ SELECT
          WHEN decided.verdict = 'released' THEN 'released later'
          ELSE coalesce(decided.verdict, 'not decided on') END AS released,
     back.returned_so_far, back.dispatched_before, back.u_returned,
+    CASE removed.kind WHEN 'dispatched' THEN dispatched.uses END AS document_uses, named.dispatch_is,
     concat_ws(', ', CASE WHEN removed.is_bottled THEN printf('%.0f', removed.pieces) || ' bottles' ELSE printf('%.2f', removed.alcohol_l) || ' LPA' END,
-        'to ' || removed.to_whom, removed.reason) AS note
+        'to ' || removed.to_whom, removed.reason, 'document also ' || others.other, 'left by ' || removed.dispatch_document) AS note
 FROM removed
 LEFT JOIN derived.lots ON lots.lot = removed.lot
 LEFT JOIN derived.bottlings ON bottlings.batch = removed.lot
 LEFT JOIN decided ON decided.batch = removed.lot
 LEFT JOIN back ON back.gauge = removed.gauge
+LEFT JOIN dispatched ON dispatched.document = removed.document
+LEFT JOIN others ON others.gauge = removed.gauge
+LEFT JOIN named ON named.gauge = removed.gauge
 ORDER BY removed.removed_at, removed.kind, removed.lot, removed.document, removed.gauge

@@ -2,7 +2,8 @@
 -- The ledger of alcohol. What comes into a place is positive. A run is a place too, its equipment: what it draws leaves a
 -- vessel and comes to it, what it makes leaves it for a vessel, and its loss is booked when it ends. So moves inside the
 -- house cancel in the sum over all places, where "produced" is what fermentation formed, "bottled" what is in bottles, and
--- "returned" what a run took out of bottles again. What a cask lost is booked when it was gauged again or emptied; what left the
+-- "returned" what a run took out of bottles again. What a cask lost is booked when it was gauged again or emptied, and what it seems to have gained
+-- apart from it: a gain is set against no loss. What left the
 -- house in bulk, or came back, was sampled or destroyed is booked at its vessel, and bottles stand outside this account.
 -- Entries are booked to 0.01 LPA, so that every column of every month adds up as it is printed.
 INSERT INTO derived.account_entries BY NAME
@@ -71,8 +72,9 @@ removed AS (
     WHERE NOT r.is_bottled AND r.alcohol_l IS NOT NULL
 ),
 in_casks AS (
-    SELECT NULL, to_at, cask, true, 'cask loss', -(loss_l::DECIMAL(18, 2)), u_loss_l, contents, NULL,
-           CASE found_when WHEN 'emptied' THEN 'lost in the cask until it was emptied' ELSE 'lost in the cask until it was gauged again' END
+    SELECT NULL, to_at, cask, true, CASE WHEN loss_l < 0 THEN 'cask gain' ELSE 'cask loss' END, -(loss_l::DECIMAL(18, 2)), u_loss_l, contents, NULL,
+           concat(CASE WHEN loss_l < 0 THEN 'more in the cask than the book held, when it was ' ELSE 'lost in the cask until it was ' END,
+                  CASE found_when WHEN 'emptied' THEN 'emptied' ELSE 'gauged again' END)
     FROM derived.cask_losses WHERE loss_l IS NOT NULL
 ),
 runs AS (

@@ -4,7 +4,7 @@ A label states strength and contents at the temperature of its law: 20 °C, in t
 30.11). What the label is compared with is brought there first; all else of the batch stays at 20 °C.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ import polars as pl
 
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.derivation import Derivation
+from gaugebook.pipeline.engineering.gauging import volume_at_20c
 from gaugebook.pipeline.engineering.us_gauging import volume_factor_to_60f
 from gaugebook.pipeline.engineering.us_proof import SIXTY_FAHRENHEIT_C, us_proof_from_strength
 from gaugebook.pipeline.house.settings import House
@@ -38,12 +39,11 @@ SAMPLED = {
 def bottlings(book: Book, house: House) -> None:
     """Make derived.bottlings."""
     rows = _as_stated(book.frame((HERE / "bottled_batches.sql").read_text(encoding="utf-8")))
-    fills = book.frame(
-        "SELECT lot, list(net_content_ml ORDER BY sample_no, net_content_ml) AS net_contents_ml FROM typed.fills "
-        "GROUP BY lot"
-    )
-    contents = dict(fills.iter_rows())
-    sampled = [_sample(row, contents.get(row["batch"], []), house.fills_opened) for row in rows.iter_rows(named=True)]
+    contents = _net_contents(book)
+    sampled = [
+        _sample(row, contents_as_stated(contents.get(row["batch"], ()), row), house.fills_opened)
+        for row in rows.iter_rows(named=True)
+    ]
     book.append("derived.bottlings", rows.hstack(pl.DataFrame(sampled, schema=SAMPLED)))
 
 
@@ -55,6 +55,40 @@ BOTTLINGS = Derivation(
     ),
     makes=("derived.bottlings",),
 )  # fmt: skip
+
+
+def stated_contents(book: Book, batch: str) -> tuple[float, ...]:
+    """Net contents of a batch's sample at the temperature at which its label states them [mL]."""
+    rows = book.frame("SELECT * FROM derived.bottlings WHERE batch = ?", [batch]).to_dicts()
+    return tuple(contents_as_stated(_net_contents(book).get(batch, ()), rows[0]).tolist()) if rows else ()
+
+
+def contents_as_stated(contents: Sequence[tuple[float, float]], bottling: Mapping[str, Any]) -> np.ndarray:
+    """Net contents, each with its own temperature, at that of the label: by the liquid's strength, else by the label's.
+
+    Examples
+    --------
+    >>> row = {"laboratory_strength_pct_vol": 40.0, "label_strength_pct_vol": 40.0, "stated_at_c": 20.0}
+    >>> contents_as_stated([(750.0, 20.0), (750.0, 140 / 9)], row).round(1).tolist()
+    [750.0, 752.6]
+    """
+    measured_ml, at_c = np.array(contents, dtype=float).reshape(-1, 2).T
+    known = bottling["laboratory_strength_pct_vol"]
+    strength = bottling["label_strength_pct_vol"] if known is None else known
+    of_label = volume_at_20c(1.0, bottling["stated_at_c"], strength)
+    return np.asarray(volume_at_20c(measured_ml, at_c, strength)) / of_label
+
+
+def _net_contents(book: Book) -> dict[str, list[tuple[float, float]]]:
+    """Sampled net contents of each lot with their temperatures, in the order of the sample."""
+    sql = (
+        "SELECT lot, net_content_ml, coalesce(content_temperature_c, 20) FROM typed.fills "
+        "ORDER BY lot, sample_no, net_content_ml"
+    )
+    contents: dict[str, list[tuple[float, float]]] = {}
+    for lot, net_content_ml, at_c in book.frame(sql).iter_rows():
+        contents.setdefault(lot, []).append((net_content_ml, at_c))
+    return contents
 
 
 def _as_stated(rows: pl.DataFrame) -> pl.DataFrame:
@@ -72,9 +106,8 @@ def _as_stated(rows: pl.DataFrame) -> pl.DataFrame:
     ).with_columns(label_deviation_pct_vol=pl.col("stated_strength_pct_vol") - pl.col("label_strength_pct_vol"))
 
 
-def _sample(row: dict[str, Any], contents_ml: Sequence[float], is_destructive: bool) -> dict[str, Any]:
+def _sample(row: dict[str, Any], fills: np.ndarray, is_destructive: bool) -> dict[str, Any]:
     """The figures of a batch's sample, in the columns of `SAMPLED`; what its law does not ask stays NULL."""
-    fills = row["fill_factor"] * np.array(contents_ml, dtype=float)
     asked = _asked(row, fills, is_destructive)
     if not len(fills):
         return dict.fromkeys(SAMPLED) | asked

@@ -14,6 +14,13 @@ from gaugebook.pipeline.derived.instruments import u_of_readings
 from gaugebook.pipeline.derived.mass_errors import mass_errors
 from gaugebook.pipeline.derived.true_strength import booked_strengths
 from gaugebook.pipeline.engineering.gauging import mass_from_volume, volume_at_20c, volume_from_mass
+from gaugebook.pipeline.engineering.hot_liquid import (
+    HOT_FROM_C,
+    HOT_TO_C,
+    MOST_STRENGTH_PCT_VOL,
+    hot_volume_at_20c,
+    u_of_expansion,
+)
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
 from gaugebook.pipeline.engineering.strength import (
     strength_from_alcoholmeter,
@@ -52,7 +59,8 @@ GAUGES = Derivation(
     gauges,
     made_from=(
         "typed.bottling", "typed.fills", "typed.intake", "derived.movements", "typed.opening_stock",
-        "derived.runs", "derived.contents", "derived.extracts", "derived.laboratory",
+        "derived.runs", "derived.contents", "derived.extracts", "derived.house_products",
+        "derived.laboratory",
     ),
     makes=("derived.gauges", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
@@ -102,7 +110,8 @@ def openings(book: Book, house: House) -> None:
 OPENINGS = Derivation(
     openings,
     made_from=(
-        "typed.intake", "typed.opening_stock", "derived.casks", "derived.contents", "derived.movements",
+        "typed.intake", "typed.opening_stock", "derived.casks", "derived.contents", "derived.house_products",
+        "derived.movements",
         "derived.extracts", "derived.laboratory", "derived.gauges", "derived.stock_gauges",
     ),
     makes=("derived.openings", "derived.gauge_errors", "derived.mass_errors"),
@@ -123,7 +132,7 @@ def removals(book: Book, house: House) -> None:
     columns = [
         "gauge", "kind", "lot", "vessel", "removed_at", "is_bottled", "pieces", "volume_l", "strength_pct_vol",
         "u_strength_pct_vol", "alcohol_l", "u_alcohol_l", "not_computed", "to_whom", "duty_status", "document",
-        "reason", "person", "witness", "source_id", "line",
+        "dispatch_document", "reason", "person", "witness", "source_id", "line",
     ]  # fmt: skip
     book.append("derived.removals", computed.select(columns))
     book.append("derived.gauge_errors", errors)
@@ -328,16 +337,23 @@ class _Quantity:
         self.is_weighed = np.isfinite(volume_from_mass(mass, strength)) & (strength > 0)
         self._times_denser = times_denser
         self.read = np.where(self.is_weighed, mass, at_t)
-        self.u_read = self.read * np.where(self.is_weighed, house.uncertainty.mass_pct, volume_pct) / 100
         # Water and wort are seldom gauged with a temperature; 20 °C is assumed for them and for nothing else.
         self.temperature_c = np.where(~np.isfinite(t) & (strength == 0.0), 20.0, t)
+        self._is_hot = self.temperature_c > HOT_FROM_C
+        expands = np.where(self._is_hot, np.nan_to_num(u_of_expansion(self.temperature_c, strength)), 0.0)
+        volume_pct = np.hypot(volume_pct, 100 * expands)
+        self.u_read = self.read * np.where(self.is_weighed, house.uncertainty.mass_pct, volume_pct) / 100
         self.u_temperature_c = np.where(self.is_weighed, 0.0, house.uncertainty.temperature_c)
 
     def amounts(self, quantity: Array, temperature_c: Array, strength: Array) -> Array:
         """Volume at 20 °C [L] and alcohol [LPA] of each row, as two rows."""
-        volume, weighed, gauged = np.full(len(strength), np.nan), self.is_weighed, ~self.is_weighed
+        volume, weighed = np.full(len(strength), np.nan), self.is_weighed
         volume[weighed] = volume_from_mass(quantity[weighed] / self._times_denser[weighed], strength[weighed])
-        volume[gauged] = volume_at_20c(quantity[gauged], temperature_c[gauged], strength[gauged], self._per_k[gauged])
+        for at_20c, gauged in (
+            (volume_at_20c, ~weighed & ~self._is_hot),
+            (hot_volume_at_20c, ~weighed & self._is_hot),
+        ):
+            volume[gauged] = at_20c(quantity[gauged], temperature_c[gauged], strength[gauged], self._per_k[gauged])
         return np.stack([volume, np.asarray(litres_of_pure_alcohol(volume, strength))])
 
 
@@ -353,5 +369,10 @@ def _reasons(rows: pl.DataFrame, strength: Array, volume: Array) -> pl.Series:
         .when(pl.col("volume_temperature_c").is_null() & pl.col("mass_kg").is_null())
         .then(pl.lit("the volume has no temperature"))
         .when(pl.Series(~np.isfinite(volume)))
-        .then(pl.lit("the volume cannot be brought to 20 °C from this temperature"))
+        .then(
+            pl.lit(
+                "the volume cannot be brought to 20 °C from this temperature"
+                f" (up to {HOT_FROM_C:g} °C; up to {HOT_TO_C:g} °C at most at {MOST_STRENGTH_PCT_VOL:g} % vol)"
+            )
+        )
     ).to_series()

@@ -1,11 +1,14 @@
 -- Movements with what else is known of the strength of their lot, and what is or may be dissolved in it.
--- Bottles are counted: their volume is their number times their mean net content (nominal where none was measured), at
--- 20 °C. What a run fills is the count of the bottling record, unless the movement has its own; what a run draws has a
+-- Bottles are counted: their volume is their number times their mean net content (nominal where none was measured), at the
+-- temperature at which that is stated: 20 °C where nothing else is said, and of a nominal content under the law of the
+-- United States 60 °F. What a run fills is the count of the bottling record, unless the movement has its own; what a run draws has a
 -- count or a gauge of its own and never takes the whole lot.
 -- Rows stand by what they are, never by the order in which files came, so that sums over them are the same to the last
 -- digit; a sum of decimals is exact in any order.
 WITH fill_means AS (
-    SELECT lot, sum(net_content_ml::DECIMAL(18, 6))::DOUBLE / count(*) AS mean_ml FROM typed.fills GROUP BY lot
+    SELECT lot, sum(net_content_ml::DECIMAL(18, 6))::DOUBLE / count(*) AS mean_ml,
+           sum(coalesce(content_temperature_c, 20)::DECIMAL(18, 9))::DOUBLE / count(*) AS at_c
+    FROM typed.fills GROUP BY lot
 ),
 filled AS (             -- the whole lot, for the one movement out that has no count of its own
     SELECT m.lot, any_value(b.bottles_filled) AS bottles
@@ -13,10 +16,12 @@ filled AS (             -- the whole lot, for the one movement out that has no c
     WHERE m.part = 'bottles' AND m.direction = 'out' GROUP BY m.lot HAVING count(*) = 1
 ),
 contents AS (
-    SELECT lot, coalesce(f.mean_ml, b.nominal_ml) / 1000 AS content_l, NULL::DOUBLE AS label_strength_pct_vol
-    FROM typed.bottling AS b LEFT JOIN fill_means AS f USING (lot)
+    SELECT lot, coalesce(f.mean_ml, b.nominal_ml) / 1000 AS content_l, coalesce(f.at_c, CASE p.jurisdiction WHEN 'US' THEN 140 / 9 ELSE 20 END) AS content_at_c,
+           NULL::DOUBLE AS label_strength_pct_vol
+    FROM typed.bottling AS b LEFT JOIN fill_means AS f USING (lot) LEFT JOIN derived.house_products AS p ON p.code = b.product
     UNION ALL
-    SELECT lot, max(nominal_ml) / 1000, max(label_strength_pct_vol) FROM typed.opening_stock
+    SELECT lot, max(nominal_ml) / 1000, max(CASE p.jurisdiction WHEN 'US' THEN 140 / 9 ELSE 20 END), max(label_strength_pct_vol)
+    FROM typed.opening_stock AS o LEFT JOIN derived.house_products AS p ON p.code = o.material
     WHERE nominal_ml IS NOT NULL AND lot NOT IN (SELECT lot FROM typed.bottling) GROUP BY lot
 ),
 liquid_of AS (          -- the liquid that a bottle run drew, whose laboratory results are the batch's
@@ -51,7 +56,7 @@ read_as AS (            -- the reading with which a lot was made, received or ta
 SELECT
     m.run, m.direction, m.lot, m.part, m.vessel, m.gauged_at, r.stage, r.equipment,
     coalesce(counted_l, m.volume_at_t_l) AS volume_at_t_l,
-    CASE WHEN counted_l IS NOT NULL THEN 20.0 ELSE m.volume_temperature_c END AS volume_temperature_c,
+    CASE WHEN counted_l IS NOT NULL THEN contents.content_at_c ELSE m.volume_temperature_c END AS volume_temperature_c,
     m.mass_kg, coalesce(m.pieces, filled.bottles) AS pieces, m.stated_alcohol_l, coalesce(m.measured_in, m.vessel) AS measured_in,
     -- a draw without a reading of its own takes the one that the lot was made with
     CASE WHEN takes_made THEN made.reading ELSE m.strength_reading END AS strength_reading,

@@ -1,6 +1,7 @@
 -- What came to the house or stood there when the book was begun, as rows to gauge.
 -- What a cask held then is its first filling, CASK/1.
--- A volume without a temperature is one at 20 °C, or at 60 °F where its strength is a US proof: so they are stated.
+-- A volume without a temperature is one at 20 °C, or at 60 °F where its strength is a US proof or it is that of bottles
+-- labelled under the law of the United States: so they are stated.
 WITH came AS (
     SELECT lot, 'received' AS origin, kind, material, vessel, received_at AS came_at, quantity_l AS volume_at_t_l,
            volume_temperature_c, quantity_kg AS mass_kg, alcohol_l AS stated_alcohol_l, quantity_pieces AS pieces,
@@ -21,7 +22,7 @@ spirit AS (             -- lots that a run drew as something with alcohol in it
 SELECT
     c.* REPLACE (
         CASE WHEN c.nominal_ml IS NOT NULL THEN c.pieces * c.nominal_ml / 1000 ELSE c.volume_at_t_l END AS volume_at_t_l,
-        coalesce(c.volume_temperature_c, CASE WHEN starts_with(c.reading_kind, 'us_proof') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
+        coalesce(c.volume_temperature_c, CASE WHEN starts_with(c.reading_kind, 'us_proof') OR (c.nominal_ml IS NOT NULL AND p.jurisdiction = 'US') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
     ),
     carries_alcohol,
     CASE WHEN carries_alcohol THEN 'spirit' WHEN c.kind = 'water' THEN 'water' WHEN c.kind = 'sugar' THEN 'sugar' ELSE 'botanical' END AS part,
@@ -40,6 +41,7 @@ FROM came AS c
 LEFT JOIN derived.laboratory AS s ON s.lot = c.lot AND s.analyte = 'strength' AND s.value IS NOT NULL
 LEFT JOIN derived.extracts AS e ON e.lot = c.lot
 LEFT JOIN derived.contents AS t ON t.lot = c.lot
+LEFT JOIN derived.house_products AS p ON p.code = c.material
 CROSS JOIN LATERAL (
     SELECT c.kind IN ('neutral spirit', 'spirit', 'wash', 'bottled spirit') OR c.strength_reading IS NOT NULL
         OR c.stated_alcohol_l IS NOT NULL OR c.lot IN (FROM spirit) AS carries_alcohol

@@ -2,19 +2,19 @@
 -- destructions, and what casks gave up as samples or lost by a leak. Of a cask it is what the cask held at the time.
 -- Bottles are counted: each stands for its part of the pure alcohol that was bottled, or of the opening inventory.
 WITH removed AS (
-    SELECT 'dispatched' AS kind, lot, vessel, dispatched_at AS removed_at, customer AS to_whom, duty_status, document, NULL AS reason, person, NULL AS witness,
+    SELECT 'dispatched' AS kind, lot, vessel, dispatched_at AS removed_at, customer AS to_whom, duty_status, document, NULL AS dispatch_document, NULL AS reason, person, NULL AS witness,
            volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, mass_kg, alcohol_l, pieces, source_id, line
     FROM typed.dispatches
     UNION ALL
-    SELECT 'returned', lot, vessel, returned_at, customer, duty_status, document, reason, person, NULL,
+    SELECT 'returned', lot, vessel, returned_at, customer, duty_status, document, dispatch_document, reason, person, NULL,
            volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, mass_kg, alcohol_l, pieces, source_id, line
     FROM typed.returns
     UNION ALL
-    SELECT 'sampled', lot, vessel, taken_at, recipient, NULL, document, purpose, person, NULL,
+    SELECT 'sampled', lot, vessel, taken_at, recipient, NULL, document, NULL, purpose, person, NULL,
            volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, mass_kg, alcohol_l, pieces, source_id, line
     FROM typed.samples
     UNION ALL
-    SELECT 'destroyed', lot, vessel, destroyed_at, NULL, NULL, document, reason, person, witness,
+    SELECT 'destroyed', lot, vessel, destroyed_at, NULL, NULL, document, NULL, reason, person, witness,
            volume_at_t_l, volume_temperature_c, strength_reading, reading_kind, reading_temperature_c, instrument, preparation, mass_kg, alcohol_l, pieces, source_id, line
     FROM typed.destructions
 ),
@@ -48,7 +48,7 @@ every AS (
     FROM removed AS r LEFT JOIN of_casks AS o ON o.source_id = r.source_id AND o.line = r.line AND o.kind = r.kind
     LEFT JOIN bottles AS b ON b.lot = r.lot
     UNION ALL
-    SELECT event, contents, cask, happened_at, NULL, NULL, document, reason, person, NULL,
+    SELECT event, contents, cask, happened_at, NULL, NULL, document, NULL, reason, person, NULL,
            volume_at_t_l, volume_temperature_c, coalesce(c.strength_reading, last_read.strength_reading), coalesce(c.reading_kind, last_read.reading_kind),
            coalesce(c.reading_temperature_c, last_read.reading_temperature_c), coalesce(c.instrument, last_read.instrument), coalesce(c.preparation, last_read.preparation),
            CASE WHEN event = 'sampled' OR gross_kg IS NULL THEN net_kg END, alcohol_l, NULL, source_id, line, false

@@ -82,6 +82,7 @@ CREATE OR REPLACE TABLE derived.removals (          -- what left the account oth
     alcohol_l         DOUBLE, u_alcohol_l DOUBLE,   -- not signed
     not_computed      VARCHAR,
     to_whom           VARCHAR, duty_status VARCHAR, document VARCHAR, reason VARCHAR, person VARCHAR, witness VARCHAR,
+    dispatch_document VARCHAR,                      -- of a return: that by which it had left
     source_id         INTEGER, line INTEGER
 );
 
@@ -134,8 +135,7 @@ CREATE OR REPLACE TABLE derived.mash_bill (         -- one row a mash, or fermen
 
 CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
     run VARCHAR, mash_run VARCHAR, wash_lot VARCHAR, equipment VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
-    grain_kg DOUBLE, extract_kg DOUBLE,             -- grain, fruit and sugar fed; extract by the certificates of the lots
-    fermentable_kg DOUBLE,                          -- sugar, starch and fermentable extract of it
+    grain_kg DOUBLE, extract_kg DOUBLE, fermentable_kg DOUBLE,  -- grain, fruit and sugar fed; by their certificates extract, and what ferments
     original_gravity DOUBLE, final_gravity DOUBLE,  -- SG 20/20
     apparent_attenuation DOUBLE, real_attenuation DOUBLE,   -- fractions
     wash_volume_l DOUBLE, wash_strength_pct_vol DOUBLE,

@@ -1,7 +1,7 @@
 """Products of the house profile: what they are by law, and what their label says."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 # Substances whose use must be on the label: Regulation (EU) 1169/2011, Annex II, items 1 to 14, by a short name each.
 ALLERGENS = (
@@ -36,6 +36,8 @@ class Product:
         Age that the label states [a]
     vintage : int or None
         Year of distillation that the label states
+    targets_ug_kg : dict of str to float
+        The house's own target of a contaminant, by analyte: most in the finished product [µg/kg]
     """
 
     code: str
@@ -51,9 +53,10 @@ class Product:
     claims: tuple[str, ...] = ()
     age_years: float | None = None
     vintage: int | None = None
+    targets_ug_kg: dict[str, float] = field(default_factory=dict)
 
 
-def product_faults(products: Iterable[Product]) -> list[str]:
+def product_faults(products: Sequence[Product]) -> list[str]:
     """What cannot be of each product, a sentence each without its full stop.
 
     >>> product_faults([Product("NUT", "Nut liqueur", "liqueur", "EU", 25.0, 500.0, allergens_on_label=("nut",))])
@@ -61,7 +64,13 @@ def product_faults(products: Iterable[Product]) -> list[str]:
 nuts, celery, mustard, sesame, sulphites, lupin, molluscs']
     """
     known = {"allergens_on_label": ALLERGENS, "claims": CLAIMS}
-    return [
+    no_amount = [
+        f'product "{product.code}": targets_ug_kg: {analyte} is {most!r}; expected micrograms per kilogram above 0'
+        for product in products
+        for analyte, most in product.targets_ug_kg.items()
+        if isinstance(most, bool) or not isinstance(most, int | float) or not most > 0
+    ]
+    return no_amount + [
         f'product "{product.code}": {key}: "{name}" is none of {", ".join(names)}'
         for product in products
         for key, names in known.items()

@@ -1,4 +1,4 @@
-"""What came back to the house after it had left it."""
+"""What came back to the house after it had left it: under its own document, and the one by which it had left."""
 
 from gaugebook.pipeline.typed.amounts import AMOUNT_FIELDS, AMOUNT_RULES
 from gaugebook.pipeline.typed.dispatches import DUTY_STATUSES
@@ -14,6 +14,7 @@ RETURNS = Record(
         Field("customer", "text"),
         Field("duty_status", "choice", choices=DUTY_STATUSES),
         Field("document", "text"),
+        Field("dispatch_document", "text"),
         Field("reason", "text"),
         Field("person", "text"),
     ),

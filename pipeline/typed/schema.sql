@@ -154,11 +154,12 @@ CREATE TABLE IF NOT EXISTS typed.bottling (         -- one row a bottled lot; th
     line                   INTEGER NOT NULL
 );
 
-CREATE TABLE IF NOT EXISTS typed.fills (            -- sampled net contents of a bottled lot, at 20 °C
+CREATE TABLE IF NOT EXISTS typed.fills (            -- sampled net contents of a bottled lot
     lot             VARCHAR NOT NULL,
     sample_no       INTEGER NOT NULL,
     measured_at     TIMESTAMP,
     net_content_ml  DOUBLE NOT NULL,
+    content_temperature_c DOUBLE,               -- at which the content is that volume; NULL: 20 °C
     instrument      VARCHAR,
     source_id       INTEGER NOT NULL,
     line            INTEGER NOT NULL
@@ -283,7 +284,8 @@ CREATE TABLE IF NOT EXISTS typed.returns (   -- what came back
     vessel                 VARCHAR,           -- of bulk: what it was put into
     customer               VARCHAR,
     duty_status            VARCHAR,
-    document               VARCHAR,
+    document               VARCHAR,           -- of the return itself
+    dispatch_document      VARCHAR,           -- by which it had left
     reason                 VARCHAR,
     person                 VARCHAR,
     source_id              INTEGER NOT NULL,

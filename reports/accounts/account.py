@@ -23,11 +23,11 @@ HERE = Path(__file__).parent
 MOST_CASKS = 10  # of one warehouse that are printed one by one; the attached table always has each
 COLUMNS = (
     "opening", "inventory", "received", "produced", "returned", "came_back", "transferred", "used", "bottled",
-    "dispatched", "sampled", "destroyed", "cask_loss", "lost", "explained", "unexplained", "closing",
+    "dispatched", "sampled", "destroyed", "cask_loss", "cask_gain", "lost", "explained", "unexplained", "closing",
 )  # fmt: skip
 HEADS = {name: name for name in COLUMNS} | {  # of tables, in the words of the trade
     "inventory": "opening inventory", "returned": "emptied from bottles", "came_back": "came back",
-    "cask_loss": "lost in casks", "lost": "leaked or spilt",
+    "cask_loss": "lost in casks", "cask_gain": "gained in casks", "lost": "leaked or spilt",
 }  # fmt: skip
 STATEMENT = (
     "What is declared, and how, is decided by the local excise rules and by the licensed person. This account adds up "
@@ -150,8 +150,8 @@ def least_agreeing(gauges: list[dict[str, Any]], most: int = 8) -> list[dict[str
 
 def networks(gauges: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """The connected networks that the gauges belong to, each with its global test."""
-    found = {gauge["network"]: gauge for gauge in gauges if gauge["network"] is not None}
-    return [found[number] for number in sorted(found)]
+    by_network = {gauge["network"]: gauge for gauge in gauges if gauge["network"] is not None}
+    return [by_network[number] for number in sorted(by_network)]
 
 
 def undipped(dips: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -216,7 +216,9 @@ def proof_gallons(alcohol_l: Decimal | float) -> float:
 
 def columns_shown(account: Account) -> list[str]:
     """The columns; those that not every house has only where there is something in them."""
-    rare = ("inventory", "returned", "came_back", "dispatched", "sampled", "destroyed", "cask_loss", "lost")
+    rare = (
+        "inventory", "returned", "came_back", "dispatched", "sampled", "destroyed", "cask_loss", "cask_gain", "lost",
+    )  # fmt: skip
     return [name for name in COLUMNS if name not in rare or any(row[name] for row in account.rows)]
 
 

@@ -24,7 +24,8 @@ HERE = Path(__file__).parent
 VIEWS = ("site", *ACCOUNTS, "warehouse")
 VIEW_COLUMNS = (*COLUMNS[:-1], "moved_in", "moved_out", "closing")
 VIEW_HEADS = HEADS | {"moved_in": "from other accounts", "moved_out": "to other accounts"}
-LOSSES = ("cask_loss", "lost", "explained", "unexplained")  # with their signs: gains count against them
+# Of runs with their signs; what casks gained is a figure of its own, set against no loss.
+LOSSES = ("cask_loss", "lost", "explained", "unexplained")
 ENTRIES = ("inventory", "received", "produced", "returned", "came_back", "moved_in")
 REMOVALS = ("bottled", "dispatched", "sampled", "destroyed", "moved_out")
 NOTHING = Decimal("0.00")
@@ -117,12 +118,12 @@ def _rows(lines: Iterable[dict[str, Any]], name: str) -> list[dict[str, Any]]:
 
 def _transfers(lines: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """What moved between this part and each other one in the month."""
-    found: dict[tuple[str, str], dict[str, Any]] = {}
+    transfers: dict[tuple[str, str], dict[str, Any]] = {}
     for line in lines:
         if line["other"]:
             blank = {"part": line["part"], "other": line["other"], "moved_in": NOTHING, "moved_out": NOTHING}
-            found.setdefault((line["part"], line["other"]), blank)[line["line"]] += line["alcohol_l"]
-    return list(found.values())
+            transfers.setdefault((line["part"], line["other"]), blank)[line["line"]] += line["alcohol_l"]
+    return list(transfers.values())
 
 
 def view_columns(view: AccountView) -> list[str]:

@@ -54,11 +54,12 @@ def inventory_command(
             echo_json(rows)
             return
         from gaugebook.pipeline.spreadsheets import csv_bytes
+        from gaugebook.reports.accounts.account_command import house_day
         from gaugebook.reports.accounts.inventory import sheet_table
         from gaugebook.reports.accounts.inventory_document import sheet_pdf
         from gaugebook.reports.page.pages import write
 
-        name = f"count-sheet-{moment:%Y-%m-%d}"
+        name = f"count-sheet-{house_day(moment, house.time_zone):%Y-%m-%d}"
         click.echo(write(out, f"{name}.pdf", sheet_pdf(house, rows, moment)))
         click.echo(write(out, f"{name}.csv", csv_bytes(sheet_table(rows))))
         return

@@ -14,6 +14,7 @@ from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.runs.run_figures import RunFigure, figures_of
 from gaugebook.reports.trends.measures import Trends
 from gaugebook.reports.trends.trends_gather import gather_trends
+from gaugebook.reports.warehouse.places import Warehouse, gather_warehouse
 
 Row = dict[str, Any]
 
@@ -36,6 +37,7 @@ class Board:
     runs: tuple[Row, ...]
     curves: dict[str, RunFigure]
     trends: Trends
+    warehouse: Warehouse | None  # None for a house without casks
     dossiers: dict[str, str]  # by batch: where its dossier lies, as seen from the board
 
 
@@ -55,6 +57,7 @@ def gather_board(book: Book, house: House, folder: Path, months: int = MONTHS) -
         runs=runs,
         curves=figures_of(book, [run["run"] for run in runs]),
         trends=gather_trends(book, house),
+        warehouse=gather_warehouse(book),
         dossiers=_dossiers(folder, [batch["batch"] for batch in batches]),
     )
 
@@ -85,13 +88,13 @@ def _months_before(moment: datetime, months: int) -> datetime:
 
 def _dossiers(folder: Path, codes: list[str]) -> dict[str, str]:
     """Addresses relative to the board, so that the folder can be handed on as a whole."""
-    found = {}
+    dossiers = {}
     for code in codes:
         name = f"{file_name(code)}.pdf"
         place = next((place for place in (name, f"dossiers/{name}") if (folder / place).is_file()), None)
         if place:
-            found[code] = place
-    return found
+            dossiers[code] = place
+    return dossiers
 
 
 def _rows(book: Book, file: str, **parameters: Any) -> tuple[Row, ...]:

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from gaugebook.pipeline.exported import exported
 from gaugebook.reports.board.board import AGES, Board, Row, age_class, days_to
 from gaugebook.reports.board.board_curves import packed_curves
+from gaugebook.reports.board.board_warehouse import warehouse_data
 from gaugebook.reports.page import figures, wording
 from gaugebook.reports.page.pages import file_name
 from gaugebook.reports.page.rule_words import spell_flag
@@ -90,6 +91,7 @@ def board_data(board: Board) -> Plain:
         "lone_runs": [_lone_run(lone, places) for lone in board.trends.lone_runs],
         "alarms": _alarms(board.trends),
         "empty": list(board.trends.empty),
+        "warehouse": warehouse_data(board.warehouse, board.trends.stock, zone),
         "curves": curves,
     }
     fit: Plain = _printable(data)
@@ -213,6 +215,7 @@ def _measures(board: Board) -> list[Plain]:
             "unit": measure.unit,
             "stage": measure.stage,
             "of": measure.of_what,
+            "points": measure.points,
             "definition": measure.definition,
             "charts": [n for n, chart in enumerate(charts) if chart.measure.code == code],
             "runs": shares[code].runs if code in shares else 0,
@@ -230,8 +233,8 @@ def _share(share: Share) -> list[Any]:
 
 def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
     measure, limits = chart.measure, chart.limits
-    said: list[Finding | LoneRun] = [*board.trends.findings, *board.trends.lone_runs]
-    changes = [item.sentence for item in said if item.chart == chart.key]
+    findings: list[Finding | LoneRun] = [*board.trends.findings, *board.trends.lone_runs]
+    changes = [item.sentence for item in findings if item.chart == chart.key]
     about = {
         "key": chart.key,
         "slug": file_name(chart.key),
@@ -242,6 +245,7 @@ def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
         "target": _or_none(measure.target),
         "definition": measure.definition,
         "of": measure.of_what,
+        "points": measure.points,
         "decimals": measure.decimals,
         "latest": _latest(chart),
         "changes": changes,
@@ -285,21 +289,21 @@ def _latest(chart: Chart) -> str:
     if not known:
         return "No month has a figure yet."
     last, unit = known[-1], chart.measure.unit
-    said = f"{last.month:%Y-%m}: {figures.stated(last.value, _or_none(last.u), unit)} from "
-    said += _counted(last.runs, chart.measure)
+    sentence = f"{last.month:%Y-%m}: {figures.stated(last.value, _or_none(last.u), unit)} from "
+    sentence += _counted(last.runs, chart.measure)
     if chart.limits is None:
-        return f"{said}; {'too few for' if len(chart.points) < FEWEST else 'it has no'} limits."
+        return f"{sentence}; {'too few for' if len(chart.points) < FEWEST else 'it has no'} limits."
     centre = figures.number(chart.limits.centre, chart.measure.decimals)
     change = last.value - chart.limits.centre
     if abs(change) < 0.5 * 10**-chart.measure.decimals:
-        return f"{said}, as in the baseline ({centre})."
+        return f"{sentence}, as in the baseline ({centre})."
     by = figures.number(abs(change), chart.measure.decimals)
-    return f"{said}, {by} {'above' if change > 0 else 'below'} the baseline's {centre}."
+    return f"{sentence}, {by} {'above' if change > 0 else 'below'} the baseline's {centre}."
 
 
 def _counted(number: int, measure: Measure) -> str:
     """So many runs or batches."""
-    return plural(number, measure.of_what, f"{measure.of_what}{'es' if measure.of_what == 'batch' else 's'}")
+    return plural(number, measure.of_what, measure.points)
 
 
 def _finding(finding: Finding, board: Board, places: _Places) -> Plain:
@@ -330,13 +334,13 @@ def _lone_run(lone: LoneRun, places: _Places) -> Plain:
 
 def _changes(board: Board, places: _Places) -> list[Plain]:
     """What changed, as the first page of the trends counts it: one a change, then the single runs far off."""
-    told = [
+    changes = [
         {"slug": file_name(event.chart.key), "sentence": event.finding.sentence,
          "also": [{"slug": file_name(chart.key), "title": chart.title} for chart in event.also],
          "batches": places.batches(event.finding.batches)}
         for event in events(board.trends)
     ]  # fmt: skip
-    return told + [
+    return changes + [
         {"slug": file_name(lone.chart), "sentence": lone.sentence, "also": [], "batches": places.batches([lone.batch])}
         for lone in board.trends.lone_runs
     ]

@@ -18,12 +18,16 @@ from markupsafe import Markup
 
 from gaugebook.reports.board.board import Board
 from gaugebook.reports.board.board_data import board_data
+from gaugebook.reports.board.board_warehouse import drawn
 from gaugebook.reports.board.work_in_progress import work_in_progress
 from gaugebook.reports.page import fonts, pages
 from gaugebook.reports.page.provenance import rule_files_sha256, software_version
 
 PARTS = Path(__file__).parent / "board_parts"
-MODULES = ("scale.js", "draw.js", "plot.js", "trends.js", "curve.js", "lists.js", "shelf.js", "details.js", "main.js")
+MODULES = (
+    "scale.js", "draw.js", "plot.js", "trends.js", "curve.js", "lists.js", "shelf.js", "details.js",
+    "warehouse.js", "main.js",
+)  # fmt: skip
 _IMPORT = re.compile(r'^import \{(.*?)\} from "\./(.*?)";$', re.MULTILINE)
 _EXPORT = re.compile(r"^export (?:function|const) (\w+)", re.MULTILINE)
 # What stands in their place until the words of the page, and with them its faces, are known.
@@ -37,7 +41,8 @@ def board_html(board: Board) -> str:
     code = Markup(f"\n{script()}")
     page = pages.html(
         "board.html.jinja", board.house.time_zone, style=_STYLE, policy=_POLICY, script=code, data=data,
-        hand=work_in_progress(data), json=embedded(data), software=software_version(), rule_book=rule_files_sha256(),
+        hand=work_in_progress(data), json=embedded(drawn(data)),
+        software=software_version(), rule_book=rule_files_sha256(),
     )  # fmt: skip
     style = f"\n{_faces(page)}{(PARTS / 'board.css').read_text(encoding='utf-8')}"
     policy = (
@@ -56,7 +61,7 @@ def _scoped(name: str) -> str:
     text = (PARTS / name).read_text(encoding="utf-8")
     exported = ", ".join(_EXPORT.findall(text))
     inner = _IMPORT.sub(
-        r'const {\1} = modules["\2"];', _EXPORT.sub(lambda found: found[0].removeprefix("export "), text)
+        r'const {\1} = modules["\2"];', _EXPORT.sub(lambda match: match[0].removeprefix("export "), text)
     )
     return f'modules["{name}"] = (() => {{\n{inner}return {{ {exported} }};\n}})();\n'
 

@@ -12,21 +12,21 @@ from typing import Any, TypeVar
 from gaugebook.checks.decisions.evidence import data_parts, evidence
 from gaugebook.pipeline.book import register
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.bottlings import stated_contents
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.settings import STAGES, House
 from gaugebook.pipeline.typed.amendments import key_written
 from gaugebook.reports.dossier.bottled import Material
+from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
 from gaugebook.reports.dossier.records import (
     SEVERITIES,
-    Age,
     Amendment,
     Balance,
     Batch,
     Botanical,
     Bottling,
-    CaskBehind,
     Decision,
     Edge,
     Ferment,
@@ -118,7 +118,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         materials=_rows(book, Material, "batch_materials.sql", batch=code),
         casks=_rows(book, CaskBehind, "batch_casks.sql", batch=code),
         age=next(iter(_all(book, Age, "derived.ages WHERE lot = $batch", batch=code)), None),
-        fills=_fills(book, code),
+        fills=stated_contents(book, code),
         panels=_all(book, Panel, "typed.panel WHERE lot IN $lots ORDER BY held_at, session", lots=lots),
         batch_yield=yields[0] if yields else None,
         files=_rows(book, SourceFile, "batch_files.sql", batch=code, runs=runs, lots=lots),
@@ -150,13 +150,13 @@ def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decisio
     """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
     columns = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
     sql = "SELECT * FROM history.decisions WHERE batch = ? ORDER BY decision DESC"
-    made = []
+    decisions = []
     for row in book.frame(sql, [code]).to_dicts():
         then = json.loads(row["data_parts"])
         changed = sorted(part for part in then.keys() | parts.keys() if then.get(part) != parts.get(part))
-        told = {name: row[name] for name in columns}
-        made.append(Decision(**told, overruled=tuple(row["overruled"]), changed=tuple(changed)))
-    return tuple(made)
+        stated = {name: row[name] for name in columns}
+        decisions.append(Decision(**stated, overruled=tuple(row["overruled"]), changed=tuple(changed)))
+    return tuple(decisions)
 
 
 def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:
@@ -203,14 +203,6 @@ def _errors(book: Book, runs: list[str]) -> GaugeErrors:
         volume.setdefault(gauge, {})[error] = of_volume
         alcohol.setdefault(gauge, {})[error] = of_alcohol
     return GaugeErrors(volume, alcohol)
-
-
-def _fills(book: Book, code: str) -> tuple[float, ...]:
-    sql = (
-        "SELECT net_content_ml * coalesce(fill_factor, 1) AS net_content_ml FROM typed.fills "
-        "JOIN derived.bottlings ON bottlings.batch = fills.lot WHERE lot = ? ORDER BY sample_no"
-    )
-    return tuple(book.frame(sql, [code])["net_content_ml"])
 
 
 def _all(book: Book, record: type[_Record], of: str, **parameters: Any) -> tuple[_Record, ...]:

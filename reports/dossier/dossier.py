@@ -12,6 +12,7 @@ from gaugebook.reports.dossier import charts
 from gaugebook.reports.dossier.alcohol_flow import flow_figure, flow_steps, litres_per_cm
 from gaugebook.reports.dossier.amendments import Marks, amended_values
 from gaugebook.reports.dossier.bottled import Panel
+from gaugebook.reports.dossier.cask_figure import cask_chart
 from gaugebook.reports.dossier.data_schema import schema_bytes
 from gaugebook.reports.dossier.dossier_data import DATA, canonical, dossier_data, tables
 from gaugebook.reports.dossier.fills import fill_chart, fill_facts
@@ -108,9 +109,9 @@ def dossier_document(batch: Batch) -> Document:
     content = canonical(data)
     digest = sha256(content).hexdigest()
     page = dossier_html(batch, digest)
-    made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
+    pdf = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
     name = f"{pages.file_name(batch.code)}.pdf"
-    return Document("dossier", batch.code, name, made, digest, batch.provenance.head)
+    return Document("dossier", batch.code, name, pdf, digest, batch.provenance.head)
 
 
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:
@@ -140,6 +141,7 @@ def _figures(batch: Batch, house_language: Language) -> dict[str, Any]:
         "genealogy": genealogy_figure(layout, house_language) if batch.edges else None,
         "boxes": len(layout.boxes),
         "flow": flow,
+        "cask_chart": cask_chart(batch, house_language),
         "most_casks": MOST_CASKS,
         "balance": _balance_rows(batch, house_language),
         "bills": [

@@ -10,6 +10,7 @@ from typing import Any
 
 from gaugebook.pipeline.house.settings import House, Product
 from gaugebook.reports.dossier.bottled import Bottling, Material, Panel, Yield
+from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import Limit
 from gaugebook.reports.page.provenance import Provenance
@@ -245,47 +246,6 @@ class Botanical:
     ratio: float | None
     condition: str | None
     recipe_condition: str | None
-
-
-@dataclass(frozen=True)
-class CaskBehind:
-    """One filling of a cask that stands behind the batch."""
-
-    contents: str
-    cask: str
-    cooperage: str | None
-    wood: str | None
-    treatment: str | None
-    char_level: int | None
-    former_contents: str | None
-    nominal_l: float | None
-    filled_at: datetime | None
-    emptied_at: datetime | None
-    entry_strength_pct_vol: float | None
-    filled_l: float | None
-    u_filled_l: float | None
-    lost_l: float | None
-    u_lost_l: float | None
-    per_year: float | None
-    u_per_year: float | None
-    usual_per_year: float | None
-    is_outlier: bool
-    years: int | None
-    months: int | None
-    days: int | None
-    not_known: str | None
-
-
-@dataclass(frozen=True)
-class Age:
-    """Of the batch's own spirit, as its youngest part; NULL where the record cannot show it."""
-
-    years: int | None
-    months: int | None
-    days: int | None
-    youngest: str
-    casks: int
-    not_known: str | None
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from itertools import groupby
 from markupsafe import Markup, escape
 
 from gaugebook.reports.page import fonts
-from gaugebook.reports.page.wording import printable
+from gaugebook.reports.page.wording import LONGEST_SENTENCE, printable
 
 INK, SOFT, FAINT, WASH = "#1a1a1a", "#6b6b6b", "#c4c4c4", "#efefef"
 SMALL = 7.0  # text size of labels [pt]
@@ -111,7 +111,8 @@ class Drawing:
         width, height = _n(self.width), _n(self.height)
         size = f'width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}"'
         face = f'font-family="Source Sans 3" font-size="{SMALL}"'
-        title = f"<title>{escape(printable(self.title))}</title>"  # read aloud where the figure cannot be seen
+        words = escape(printable(self.title, LONGEST_SENTENCE))
+        title = f"<title>{words}</title>"  # read aloud where the figure cannot be seen
         return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} {face}>{title}{"".join(self._marks)}</svg>')
 
 

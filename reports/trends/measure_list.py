@@ -177,6 +177,22 @@ MEASURES = (
         "history.decisions, history.flag_events, typed.amendments", "", "batch", 0,
     ),
     Measure(
+        "evaporation", "Evaporation in casks", "%", "cask", "lower",
+        "LPA lost from gauge to gauge over the LPA-years that lay in the casks, per cent a year; what the wood took up "
+        "is in it; casks outside the band of casks like them are left out.",
+        "derived.cask_losses: loss_l, held_l; derived.evaporation.is_outlier", "casks", "gauging", 2, watched=False,
+    ),
+    Measure(
+        "dispatched_bottles", "Bottles dispatched", "bottles", "dispatch", "higher",
+        "Bottles on a dispatch document; a month is their sum.",
+        "derived.removals: pieces, duty_status", "duty_status", "dispatch", 0, watched=False, adds_up=True,
+    ),
+    Measure(
+        "dispatched_alcohol", "Alcohol dispatched", "LPA", "dispatch", "higher",
+        "LPA on a dispatch document, in bottles or in bulk; a month is their sum.",
+        "derived.removals: alcohol_l, duty_status", "duty_status", "dispatch", 1, watched=False, adds_up=True,
+    ),
+    Measure(
         "utilisation", "Utilisation of the stills", "%", "house", "higher",
         "Hours that the still ran over hours since its run before ended.",
         "derived.runs: started_at, ended_at", "still", watched=False,

@@ -18,6 +18,7 @@ from datetime import date, datetime
 
 from gaugebook.pipeline.house.settings import House
 from gaugebook.reports.trends.average_records import Average, Dating, Sums
+from gaugebook.reports.warehouse.stock import StockMonth
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Measure:
     code, name, unit : str
         As in files, as printed, as printed
     stage : str
-        Where in the house: mash, ferment, strip, rectify, botanical, reduce, bottle, house
+        Where in the house: mash, ferment, strip, rectify, botanical, reduce, bottle, house, cask, dispatch
     better : str
         "higher", "lower" or "target" (as near to `target` as can be)
     definition : str
@@ -37,9 +38,10 @@ class Measure:
     source : str
         The derived table and columns
     group_kind : str
-        What its charts are kept apart by: "still", "recipe", "product", or "" where there is one chart
+        What its charts are kept apart by: "still", "recipe", "product", "casks", "duty_status", or "" where there is
+        one chart
     of_what : str
-        What one point is: "run" or "batch"
+        What one point is: "run", "batch", "gauging" (casks gauged on one day) or "dispatch"
     decimals : int
         As printed
     target : float or None
@@ -49,6 +51,8 @@ class Measure:
         where it is worth none
     watched : bool
         Whether changes and alarms are looked for; not where the plan or the grain's own certificate moves the figure
+    adds_up : bool
+        Whether a month is the sum of its points, where others are ratios of sums
     """
 
     code: str
@@ -64,6 +68,17 @@ class Measure:
     target: float | None = None
     alcohol: str = ""
     watched: bool = True
+    adds_up: bool = False
+
+    @property
+    def points(self) -> str:
+        """Several of what a point is."""
+        return f"{self.of_what}es" if self.of_what.endswith("ch") else f"{self.of_what}s"
+
+    @property
+    def is_everywhere(self) -> bool:
+        """Whether every house has it: one without casks, or that sends nothing out, misses nothing."""
+        return self.stage not in ("cask", "dispatch")
 
 
 @dataclass(frozen=True)
@@ -82,8 +97,8 @@ class Point:
         With the standard uncertainty of the measurement, NaN where it is not known [unit of the measure]
     numerator, denominator : float
         Weights of the ratio of sums; value = factor x numerator / denominator
-    still, recipe, operator, product : str
-        "" where it has none; `still` is any equipment
+    still, recipe, operator, product, casks, duty_status : str
+        "" where it has none; `still` is any equipment, `casks` the warehouse and size of those gauged
     malt_lots : tuple of str
         Lots of grain, fruit or sugar in the run; empty where that is not known or means nothing
     in_baseline : bool
@@ -112,11 +127,13 @@ class Point:
     signals: tuple[str, ...] = ()
     size: int = 1
     predicted: float = math.nan
+    casks: str = ""
+    duty_status: str = ""
 
 
 @dataclass(frozen=True)
 class Month:
-    """One month as a ratio of sums; value is NaN where no run has a figure, u where fewer than `FEW` have one.
+    """One month as a ratio of sums, or as a sum; value is NaN where no run has a figure, u where fewer than `FEW` have.
 
     A month without any run does not stand in the list: it is a gap.
     """
@@ -361,6 +378,7 @@ class Trends:
     empty: tuple[str, ...] = ()  # names of measures for which the book has no figure
     notes: dict[str, str] = field(default_factory=dict)  # by code of a measure: what its figures leave open
     rules: tuple[str, ...] = field(default=())
+    stock: tuple[StockMonth, ...] = ()  # what lies in casks, by age; empty for a house without
 
     def chart(self, key: str) -> Chart:
         return next(chart for chart in self.charts if chart.key == key)

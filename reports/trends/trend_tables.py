@@ -13,13 +13,14 @@ from polars import selectors as cs
 
 from gaugebook.pipeline.spreadsheets import workbook_bytes
 from gaugebook.reports.trends.measures import Chart, Finding, Trends
+from gaugebook.reports.warehouse.stock import StockMonth, age_name
 
 _NO_RUNS = datetime(2000, 1, 1)  # date of a workbook of an empty book, since no clock may be read
 
 
 def tables(trends: Trends) -> dict[str, pl.DataFrame]:
-    """By name: charts, months, runs, changes, lone_runs, shares."""
-    return {
+    """By name: charts, months, runs, changes, lone_runs, shares; of a house with casks also stock_in_casks."""
+    named = {
         "charts": _frame([_chart_row(chart) for chart in trends.charts]),
         "months": _frame([row for chart in trends.charts for row in _month_rows(chart)]),
         "runs": _frame([row for chart in trends.charts for row in _run_rows(chart)]),
@@ -34,6 +35,20 @@ def tables(trends: Trends) -> dict[str, pl.DataFrame]:
             ]
         ),
     }  # fmt: skip
+    if trends.stock:
+        named["stock_in_casks"] = _frame([row for month in trends.stock for row in _stock_rows(month)])
+    return named
+
+
+def _stock_rows(month: StockMonth) -> list[dict[str, Any]]:
+    """A row an age, and one of all together."""
+    named = [*((age_name(years), held) for years, held in month.ages), ("all", month.total)]
+    return [
+        {"month": f"{month.month:%Y-%m}", "as_of_utc": month.as_of, "age": age, "casks": held.casks,
+         "not_known": held.not_known, "book_l": held.book_l, "u_book_l": held.u_book_l, "predicted_l": held.expected_l,
+         "u_predicted_l": held.u_expected_l, "by_casks_like_it": held.foretold}
+        for age, held in named
+    ]  # fmt: skip
 
 
 def workbook(tables: dict[str, pl.DataFrame], dated: datetime | None) -> bytes:

@@ -16,6 +16,8 @@ from gaugebook.reports.page.provenance import rule_files_sha256, software_versio
 from gaugebook.reports.trends.events import events, headline
 from gaugebook.reports.trends.measure_list import PROPORTIONS, SAME_PAGE, factor
 from gaugebook.reports.trends.measures import FEWEST, Breakdown, Chart, Finding, LoneRun, Measure, Month, Trends
+from gaugebook.reports.trends.stock_charts import amounts_chart
+from gaugebook.reports.trends.stock_page import stock_page
 from gaugebook.reports.trends.trend_charts import calendar, months_chart, runs_chart, span_of, years_chart
 from gaugebook.reports.trends.trend_words import (
     describe_baseline,
@@ -70,23 +72,25 @@ class MeasurePage:
 
 def trends_html(trends: Trends) -> str:
     """The trends as one HTML page with every drawing in it."""
-    made = [page for measure in _measures(trends) if (page := _page(trends, measure)) is not None]
+    sections = [page for measure in _measures(trends) if (page := _page(trends, measure)) is not None]
     months = sorted({month.month for chart in trends.charts for month in chart.months})
-    told = events(trends)
+    events_shown = events(trends)
     return pages.html(
         "trends.html.jinja",
         trends.house.time_zone,
         house=trends.house,
         trends=trends,
-        made=made,
-        events=told,
+        made=sections,
+        in_casks=stock_page(trends.stock),
+        sums_of_months=any(chart.measure.adds_up for chart in trends.charts),
+        events=events_shown,
         is_series=any(chart.measure.code == "series" for chart in trends.charts),
         most_events=len(_ROOM_FOR_KEYS) - 1,
         headline=headline(trends),
-        keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(told), len(_ROOM_FOR_KEYS) - 1)]],
+        keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(events_shown), len(_ROOM_FOR_KEYS) - 1)]],
         said=describe_months(trends),
         baselines=describe_baseline(trends),
-        page_of={code: n for n, page in enumerate(made) for code in _on_page(page.measure)},
+        page_of={code: n for n, page in enumerate(sections) for code in _on_page(page.measure)},
         short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
         calendar=months[-_MONTHS:],
         years=sorted({month.year for month in months}),
@@ -105,14 +109,14 @@ def trends_pdf(trends: Trends) -> bytes:
 
 def keys(trends: Trends) -> list[Key]:
     """The month at a glance: what the grain promises, what the stills keep, what reaches the bottle."""
-    found = []
+    keys_shown = []
     newest = max((month.month for chart in trends.charts for month in chart.months if month.runs), default=None)
     for chart in (c for code in _KEYS for c in trends.charts if c.measure.code == code and len(c.points) >= FEWEST):
         held = chart.by_month
         month = held.get(newest) if newest else None
         if month is not None and month.runs:
-            found.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
-    return found[:_MOST_KEYS]
+            keys_shown.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
+    return keys_shown[:_MOST_KEYS]
 
 
 def _measures(trends: Trends) -> list[Measure]:
@@ -155,15 +159,15 @@ def _page(trends: Trends, measure: Measure) -> MeasurePage | None:
 
 
 def _lead(charts: list[Chart]) -> str:
-    said = []
+    sentences = []
     for chart in charts:
         known = [month for month in chart.months if month.runs]
         if known:
             last = known[-1]
             figure = figures.stated(last.value, last.u, chart.measure.unit)
             name = f"{chart.group}: " if chart.group else "" if chart.measure is charts[0].measure else "scatter: "
-            said.append(f"{name}{figure} in {last.month:%Y-%m} (n {last.runs})")
-    return "; ".join(said)
+            sentences.append(f"{name}{figure} in {last.month:%Y-%m} (n {last.runs})")
+    return "; ".join(sentences)
 
 
 def _common_scale(charts: list[Chart]) -> tuple[float, float] | None:
@@ -184,7 +188,11 @@ def _month_charts(trends: Trends, measure: Measure, charts: list[Chart]) -> tupl
     width = _WIDTH / (len(shown) + has_years)
     bounds = (0.0, factor(measure)) if measure.code in PROPORTIONS else (-math.inf, math.inf)
     drawn = [
-        months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds) for c in shown if c.months
+        amounts_chart(c.months, c.group or c.measure.name, measure.unit, width)
+        if measure.adds_up
+        else months_chart(c.months, c.group or c.measure.name, measure.unit, width, bounds=bounds)
+        for c in shown
+        if c.months
     ]
     if has_years:
         drawn.append(years_chart(whole, name, measure.unit, width))
@@ -201,7 +209,7 @@ def _years(trends: Trends, measure: Measure, charts: list[Chart]) -> tuple[str, 
 
 
 def _by_year(chart: Chart, zone: str) -> dict[int, tuple[float, int]]:
-    """Ratio of sums and number of runs of each year of the house's calendar."""
+    """Ratio of sums, or sum, and number of runs of each year of the house's calendar."""
     sums: dict[int, list[float]] = defaultdict(lambda: [0.0, 0.0, 0.0])
     for point in chart.points:
         of_year = sums[figures.local_month(point.when, zone).year]
@@ -209,7 +217,10 @@ def _by_year(chart: Chart, zone: str) -> dict[int, tuple[float, int]]:
         of_year[1] += point.denominator
         of_year[2] += 1
     by = factor(chart.measure)
-    return {year: (by * numerator / denominator, int(n)) for year, (numerator, denominator, n) in sums.items()}
+    return {
+        year: (by * numerator / (1.0 if chart.measure.adds_up else denominator), int(n))
+        for year, (numerator, denominator, n) in sums.items()
+    }
 
 
 def month_of(trends: Trends) -> date | None:

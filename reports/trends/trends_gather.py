@@ -2,6 +2,7 @@
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from itertools import groupby
@@ -23,8 +24,9 @@ from gaugebook.reports.trends.chart_averages import average_of, dating_of
 from gaugebook.reports.trends.chart_limits import Spans, check_baselines, score
 from gaugebook.reports.trends.chart_tests import capability, trend_of
 from gaugebook.reports.trends.group_shares import breakdowns
-from gaugebook.reports.trends.measure_list import MEASURES, factor
+from gaugebook.reports.trends.measure_list import BY_CODE, MEASURES, factor
 from gaugebook.reports.trends.measures import FEW, FEWEST, RULES, Chart, Measure, Month, Point, Trends
+from gaugebook.reports.warehouse.stock import stock_months
 
 _HERE = Path(__file__).parent
 
@@ -42,10 +44,12 @@ def gather_trends(book: Book, house: House) -> Trends:
         if streams := _together(measure, of_measure, house.time_zone):
             together[measure.code] = streams
         charts += [_chart(measure, group, points, house) for group, points in groups.items()]
-    last = max((point.when for points in rows.values() for point in points), default=None)
+    last = _last(rows)
     watched = watch(charts, _consumers(book, last), last, house.time_zone)
     finished = {chart.key: _finished(chart, watched) for chart in watched.charts}
-    findings = tuple(replace(found, dating=dating_of(finished[found.chart], found)) for found in watched.findings)
+    findings = tuple(
+        replace(finding, dating=dating_of(finished[finding.chart], finding)) for finding in watched.findings
+    )
     standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
     return Trends(
         house=house,
@@ -61,10 +65,24 @@ def gather_trends(book: Book, house: House) -> Trends:
         alike=watched.alike,
         standings=dict(standings.iter_rows()),
         last=last,
-        empty=tuple(m.name for m in MEASURES if not any(c.measure is m and c.points for c in finished.values())),
+        empty=_empty(finished.values()),
         rules=tuple(RULES.values()),
         notes={"right_first_time": _first_time_note(first_time)},
+        stock=stock_months(book, house.time_zone),
     )
+
+
+def _last(rows: dict[str, list[Point]]) -> datetime | None:
+    """End of the last run; where none has ended, the last of all that is charted."""
+    ended = {code: max(point.when for point in points) for code, points in rows.items() if points}
+    runs = [when for code, when in ended.items() if BY_CODE[code].is_everywhere]
+    return max(runs or ended.values(), default=None)
+
+
+def _empty(charts: Iterable[Chart]) -> tuple[str, ...]:
+    """Names of the measures without a figure, of those that every house has."""
+    known = {chart.measure.code for chart in charts if chart.points}
+    return tuple(measure.name for measure in MEASURES if measure.is_everywhere and measure.code not in known)
 
 
 def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[Point]]:
@@ -75,7 +93,8 @@ def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[
     )  # fmt: skip
     with book.with_temp_view("labels", labels):
         frame = book.frame((_HERE / "measure_rows.sql").read_text(encoding="utf-8"))
-    frame = pl.concat([_mash_rows(book), frame, _first_time_rows(first_time)], how="diagonal_relaxed")
+    parts = [_mash_rows(book), frame, _first_time_rows(first_time), _cask_rows(book, house), _dispatch_rows(book)]
+    frame = pl.concat(parts, how="diagonal_relaxed")
     batch_of = dict(
         book.frame(
             "SELECT run, first(batch ORDER BY consumed DESC, batch) FROM derived.lineage "
@@ -104,6 +123,8 @@ def _rows(book: Book, house: House, first_time: pl.DataFrame) -> dict[str, list[
                 malt_lots=tuple(sorted(row["malt_lots"] or ())),
                 size=row["size"] or 1,
                 predicted=math.nan if row["predicted"] is None else row["predicted"],
+                casks=row["casks"] or "",
+                duty_status=row["duty_status"] or "",
             )
         )
     return points
@@ -123,9 +144,9 @@ def _first_time_note(frame: pl.DataFrame) -> str:
     undecided, unchecked = (~frame["has_decision"]).sum(), frame["is_right"].is_null().sum()
     if not undecided:
         return ""
-    said = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
-    said += ": they go by the flags of all checks so far."
-    return f"{said} {unchecked} that no check has seen are left out." if unchecked else said
+    sentence = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
+    sentence += ": they go by the flags of all checks so far."
+    return f"{sentence} {unchecked} that no check has seen are left out." if unchecked else sentence
 
 
 def _mash_rows(book: Book) -> pl.DataFrame:
@@ -149,6 +170,16 @@ def _mash_rows(book: Book) -> pl.DataFrame:
         "malt_lots",
         "operator",
     )
+
+
+def _cask_rows(book: Book, house: House) -> pl.DataFrame:
+    """What evaporated, by days on which casks were gauged."""
+    return book.frame((_HERE / "cask_rows.sql").read_text(encoding="utf-8"), {"zone": house.time_zone})
+
+
+def _dispatch_rows(book: Book) -> pl.DataFrame:
+    """What was sent out, by documents."""
+    return book.frame((_HERE / "dispatch_rows.sql").read_text(encoding="utf-8"))
 
 
 def _groups(measure: Measure, points: list[Point]) -> dict[str, list[Point]]:
@@ -184,7 +215,7 @@ def _chart(measure: Measure, group: str, points: list[Point], house: House) -> t
 
 
 def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ...]:
-    """Ratios of sums by the house's calendar; a month in which nothing ended is not there."""
+    """Ratios of sums, or sums, by the house's calendar; a month in which nothing ended is not there."""
     by, months = factor(measure), []
     in_order = sorted(points, key=lambda point: point.when)
     for month, part in groupby(in_order, key=lambda point: local_month(point.when, zone)):
@@ -192,6 +223,10 @@ def _months(measure: Measure, points: list[Point], zone: str) -> tuple[Month, ..
         known = [point for point in of_month if point.value == point.value]
         if not known:
             months.append(Month(month, math.nan, math.nan, 0, len(of_month)))
+            continue
+        if measure.adds_up:
+            total = math.fsum(point.numerator for point in known)
+            months.append(Month(month, by * total, math.nan, len(known), len(of_month) - len(known)))
             continue
         ratio = ratio_of_sums([point.numerator for point in known], [point.denominator for point in known])
         u = by * ratio.u_ratio if len(known) >= FEW else math.nan
@@ -219,7 +254,7 @@ def _together(measure: Measure, points: list[Point], zone: str) -> dict[str, tup
 
 def _finished(chart: Chart, watched: Watch) -> Chart:
     """The chart with what needs to know whether it is stable."""
-    if len(chart.points) < FEWEST:
+    if len(chart.points) < FEWEST or chart.measure.adds_up:
         return chart
     changed = any(finding.chart == chart.key for finding in watched.findings)
     lone = any(run.chart == chart.key for run in watched.lone_runs)

@@ -32,6 +32,14 @@ CASES = {
         (97.6, OUT), (-0.1, OUT),
         (None, NOT_EVALUATED), ({"strength_pct_vol": 97.6, "u_strength_pct_vol": None}, NOT_EVALUATED),
     ]),
+    "dip-strength-possible": ({"highest_strength_pct_vol": 97.2, "u_strength_pct_vol": 0.1}, [
+        (60.0, WITHIN), (97.5, WITHIN), (97.6, OUT), (-0.1, OUT), (None, PASSED_OVER),
+        ({"strength_pct_vol": 97.6, "u_strength_pct_vol": None}, NOT_EVALUATED),
+    ]),
+    "dip-not-computed": ({}, [
+        ({"strength_reading": 60.0, "alcohol_l": 10.0}, WITHIN), ({"strength_reading": 60.0, "alcohol_l": None}, OUT),
+        ({"strength_reading": None, "alcohol_l": None}, PASSED_OVER),
+    ]),
     "strength-reading": ({"direction": "out"}, [
         ({"part": "hearts", "strength_pct_vol": 90.0}, WITHIN), ({"part": "hearts", "strength_pct_vol": 0.0}, WITHIN),
         ({"part": "hearts", "strength_pct_vol": None}, OUT), ({"part": "wash", "strength_pct_vol": None}, PASSED_OVER),

@@ -42,6 +42,18 @@ allergens_on_label = ["nuts"]
 """
 
 
+RUM = """
+[[products]]
+code = "RUM"
+name = "Rum"
+category = "rum"
+jurisdiction = "US"
+label_strength_pct_vol = 42.0
+nominal_ml = 750.0
+targets_ug_kg = { ethyl_carbamate = 125.0 }
+"""
+
+
 @pytest.fixture
 def framed(frames_with):
     """The frames of the small house with four products more."""
@@ -159,6 +171,20 @@ def test_contaminants_of_each_market(put, framed):
     assert rows.select("market", "standing", "most_ug_kg", "value_ug_kg").rows() == [
         ("CA", "limit", 400.0, None), ("DE", "target", 800.0, None), ("EU", "target", 1000.0, None),
     ]  # fmt: skip
+
+
+def test_a_target_of_the_house_is_one_of_its_products(put, frames_with, bottle, row_of):
+    """Where no law says anything of rum, the house's own figure does; of its other products it says nothing."""
+    bottle("R-1", "RUM", "LIQ-R")
+    bottle("V-1", "VODKA", "LIQ-V")
+    rows = frames_with(RUM)["contaminants"]
+
+    row = row_of(rows, batch="R-1")
+    assert (row["record"], row["standing"], row["most_ug_kg"]) == (
+        "batch R-1, ethyl carbamate (house)", "house target", 125.0,
+    )  # fmt: skip
+    assert row["value_ug_kg"] is None
+    assert rows.filter(batch="V-1").is_empty()
 
 
 @pytest.mark.parametrize(("value", "unit"), [(0.4, "mg/L"), (0.1, "g/hL pa")])

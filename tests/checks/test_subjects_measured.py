@@ -243,3 +243,57 @@ def test_neutral_spirit_has_its_last_known_strength_and_its_own_uncertainties(pu
     assert found["strength"] == [96.5, 0.1, None]
     assert found["methanol"][:2] == [4.0, 0.5]
     assert found["furfural"][1] == (0.0 if found["furfural"][2] == 0 else 0.5)
+
+
+def test_a_dip_stands_beside_the_strongest_spirit_that_can_be(put, frames, row_of):
+    """With its reading and what came of it: a tank, and a cask gauged again; the site's azeotrope is 97.2 % vol."""
+    put(
+        "typed.stock",
+        vessel="T1",
+        lot="L-1",
+        gauged_at="2031-02-28 18:00",
+        volume_at_t_l=100.0,
+        strength_reading=99.0,
+        reading_kind="pct_vol_20c",
+        source_id=1,
+        line=4,
+    )
+    put(
+        "derived.stock_gauges",
+        vessel="T1",
+        lot="L-1",
+        gauged_at="2031-02-28 18:00",
+        strength_pct_vol=99.0,
+        u_strength_pct_vol=0.1,
+        alcohol_l=99.0,
+        source_id=1,
+        line=4,
+    )
+    put(
+        "derived.cask_events",
+        cask="C1",
+        event="regauged",
+        happened_at="2031-03-01",
+        filling=1,
+        contents="C1/1",
+        strength_reading=700.0,
+        reading_kind="density",
+        source_id=2,
+        line=9,
+    )
+    put(
+        "derived.stock_gauges",
+        vessel="C1",
+        lot="C1/1",
+        gauged_at="2031-03-01",
+        not_computed="no mixture",
+        source_id=2,
+        line=9,
+    )
+    rows = frames()["dips"]
+
+    tank, cask = row_of(rows, lot="L-1"), row_of(rows, lot="C1/1")
+    assert tank["record"] == "dip of T1, lot L-1, 2031-02-28 18:00"
+    assert columns(tank, "strength_pct_vol strength_reading") == (99.0, 99.0)
+    assert tank["highest_strength_pct_vol"] == pytest.approx(97.2, abs=0.1)
+    assert columns(cask, "strength_reading alcohol_l note line") == (700.0, None, "no mixture", 9)

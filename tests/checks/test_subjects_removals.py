@@ -1,6 +1,12 @@
 """The subjects of what leaves the house, comes back and is counted, on records made by hand."""
 
+from dataclasses import replace
+
 import pytest
+
+from gaugebook.checks.evaluation.subjects import subject_frame, tables_for_subjects
+from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 
 @pytest.fixture
@@ -69,6 +75,61 @@ def test_what_came_back_is_held_against_what_left(frames, removal, made, row_of)
     first, second = (row_of(rows, document=name) for name in ("R-1", "R-2"))
     assert (first["returned_so_far"], first["dispatched_before"]) == (50, 60)
     assert (second["returned_so_far"], second["dispatched_before"]) == (70, 60)
+
+
+def test_a_document_belongs_to_one_consignment(frames, removal, row_of):
+    """Several lots to one recipient on one day are one; another recipient or day is a second use of the number."""
+    removal("dispatched", "B-1", "2026-02-01 09:00", document="D-1", to_whom="K-1")
+    removal("dispatched", "B-2", "2026-02-01 16:00", document="D-1", to_whom="K-1")
+    removal("dispatched", "B-1", "2026-02-03", document="D-2", to_whom="K-1")
+    removal("dispatched", "B-2", "2026-02-03", document="D-2", to_whom="K-2")
+    removal("dispatched", "B-1", "2026-02-05", document="D-3", to_whom="K-1")
+    removal("dispatched", "B-2", "2026-02-06", document="D-3", to_whom="K-1")
+    removal("dispatched", "B-1", "2026-02-07", to_whom="K-1")
+    removal("dispatched", "B-1", "2026-02-08", to_whom="K-2")
+    removal("sampled", "B-1", "2026-02-09", document="D-1")
+    rows = frames()["removals"]
+
+    out = rows.filter(kind="dispatched").select("document", "lot", "document_uses").rows()
+    assert sorted(set(out), key=str) == [
+        ("D-1", "B-1", 1), ("D-1", "B-2", 1), ("D-2", "B-1", 2), ("D-2", "B-2", 2), ("D-3", "B-1", 2),
+        ("D-3", "B-2", 2), (None, "B-1", None),
+    ]  # fmt: skip
+    note = row_of(rows, document="D-2", lot="B-1")["note"]
+    assert note == "60 bottles, to K-1, document also of lot B-2 to K-2 on 2026-02-03"
+    assert row_of(rows, kind="sampled")["document_uses"] is None
+
+
+def test_a_day_of_a_document_is_one_of_the_house(book, removal):
+    """Noon and six in the evening in Denver are one day there, though midnight of UTC lies between them."""
+    removal("dispatched", "B-1", "2026-01-05 19:00", document="D-1", to_whom="K-1")
+    removal("dispatched", "B-2", "2026-01-06 01:00", document="D-1", to_whom="K-1")
+
+    def uses(zone):
+        house = replace(profile_in_force(book), time_zone=zone)
+        with tables_for_subjects(book, house, read_limits()):
+            return subject_frame(book, "removals")["document_uses"].to_list()
+
+    assert (uses("UTC"), uses("America/Denver")) == ([2, 2], [1, 1])
+
+
+@pytest.mark.parametrize(
+    ("document", "dispatch_is"),
+    [
+        ("D-1", "on record"), ("D-2", "of another lot"), ("D-3", "of a later day"), ("D-9", "not on record"),
+        (None, None),
+    ],
+)  # fmt: skip
+def test_a_return_names_the_document_by_which_the_lot_left(frames, removal, row_of, document, dispatch_is):
+    """One that was never issued, that was issued for another lot, or only after the goods had come back, is told."""
+    removal("dispatched", "B-1", "2026-02-01", document="D-1")
+    removal("dispatched", "B-2", "2026-02-01", document="D-2")
+    removal("dispatched", "B-1", "2026-03-01", document="D-3")
+    removal("returned", "B-1", "2026-02-05", document="R-1", dispatch_document=document)
+
+    row = row_of(frames()["removals"], kind="returned")
+    assert row["dispatch_is"] == dispatch_is
+    assert row["note"] == "60 bottles" + (f", left by {document}" if document else "")
 
 
 def test_the_fewest_bottles_are_those_at_the_end_of_a_day(frames, put, row_of):

@@ -75,7 +75,7 @@ def test_table_of_the_account(oracle_folder: Path, account_files: Path) -> None:
         assert (line["place"], line["kind"] == "vessel") == (row["place"], row["is_vessel"])
         told = {name.removesuffix("_lpa"): float(value) for name, value in line.items() if name.endswith("_lpa")}
         assert told == {name: row[name] for name in told}
-        assert len(told) == 17
+        assert len(told) == 18
 
 
 def test_gauges_of_the_account(oracle_book: duckdb.DuckDBPyConnection, account_files: Path) -> None:

@@ -5,10 +5,8 @@ from pathlib import Path
 import pytest
 
 from gaugebook.pipeline.book.database import open_book
-from gaugebook.pipeline.intake.flow import receive
 
 ROOT = Path(__file__).parents[2]
-SECOND_HOUSE = ROOT / "sample_logs" / "second_house"
 
 
 @pytest.fixture(scope="session")
@@ -33,22 +31,9 @@ def sample_logs():
     return ROOT / "sample_logs"
 
 
-@pytest.fixture(scope="session")
-def second_book(tmp_path_factory):
-    """Folder of a book with every file of the house received and checked; tests only read it."""
-
-    from gaugebook.checks.run import run_checks
-
-    folder = tmp_path_factory.mktemp("second") / "book"
-    receive(folder, [SECOND_HOUSE / "files"], SECOND_HOUSE / "house.toml")
-    with open_book(folder, writing=True) as book:
-        run_checks(book)
-    return folder
-
-
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def rows(second_book):
-    """Rows of a query, as dicts."""
+    """Rows of a query of the second house's book, as dicts."""
 
     def of(sql: str) -> list[dict]:
         with open_book(second_book) as book:

@@ -199,6 +199,7 @@ CASES = [
     Case("bottling", "bottles_filled", "pieces", 12_000),
     Case("bottling", "bottles_rejected", "pieces", 24_000),
     Case("fills", "net_content_ml", "volume", 0.5015, kept_as=501.5),
+    Case("fills", "content_temperature_c", "temperature", 15.5),
     Case("fills", "sample_no", "number", 7),
     Case("panel", "assessors", "number", 24),
     Case("panel", "correct_answers", "number", 9),

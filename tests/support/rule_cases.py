@@ -70,6 +70,12 @@ BOTTLES = {
         (0.01, WITHIN), (0.02, WITHIN), (0.0201, OUT), (None, NOT_EVALUATED),
         ({"fill_greatest_variation": 0.5, "jurisdiction": "EU"}, PASSED_OVER),
     ]),
+    # 27 CFR 19.356(b): as close to 100 percent fill as may be; three standard uncertainties, common practice
+    "fill-average-us": ({"jurisdiction": "US", "nominal_ml": 750.0, "u_fill_mean_ml": 0.3}, [
+        (751.5, WITHIN), (750.0, WITHIN), (749.1, WITHIN), (749.0, OUT), (744.4, OUT), (None, PASSED_OVER),
+        ({"fill_mean_ml": 749.0, "u_fill_mean_ml": None}, NOT_EVALUATED),
+        ({"fill_mean_ml": 700.0, "jurisdiction": "EU"}, PASSED_OVER),
+    ]),
     # 27 CFR 19.356(b): about as many overfills as underfills; of 36, three standard deviations of chance are 18
     "fill-balance": ({"jurisdiction": "US", "sd_over_less_under": 6.0}, [
         (0, WITHIN), (18, WITHIN), (-18, WITHIN), (20, DOUBTFUL), (-36, DOUBTFUL), (None, NOT_EVALUATED),
@@ -78,6 +84,10 @@ BOTTLES = {
     "bottling-signed": ({}, [("AQ", WITHIN), (None, OUT)]),
     "nominal-volume": ({"volume_is_bound": "yes"}, [
         (700.0, WITHIN), (None, OUT), ({"allowed_ml": None, "volume_is_bound": None}, PASSED_OVER),
+        ({"allowed_ml": None, "volume_is_bound": "from memory"}, PASSED_OVER),
+    ]),
+    "nominal-volume-from-memory": ({"volume_is_bound": "from memory"}, [
+        (700.0, WITHIN), (None, OUT), ({"allowed_ml": None, "volume_is_bound": "yes"}, PASSED_OVER),
     ]),
     "label-as-product": ({"profile_strength_pct_vol": 40.0}, [
         (40.0, WITHIN), (40.5, OUT),
@@ -107,7 +117,17 @@ CASKS = {
         (3.0, WITHIN), (0.0, WITHIN), (-1.0, WITHIN),
         (-1.5, DOUBTFUL), (-2.0, DOUBTFUL), (-2.1, OUT), (None, PASSED_OVER),
     ]),
-    "claim-shown": ({}, [("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED)]),
+    "claim-shown": ({"is_confirmed": "yes"}, [
+        ("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED), ({"shown": "no", "is_confirmed": "no"}, PASSED_OVER),
+    ]),
+    "claim-from-memory": ({"is_confirmed": "no"}, [
+        ("yes", WITHIN), ("no", OUT), (None, NOT_EVALUATED), ({"shown": "no", "is_confirmed": "yes"}, PASSED_OVER),
+    ]),
+    # 27 CFR 5.143(c): 125 proof, 62.55 % vol at 20 °C by 27 CFR 30.11 and OIML R 22
+    "cask-entry-strength": ({"entry_most_pct_vol": 62.55, "u_entry_pct_vol": 0.04}, [
+        (60.0, WITHIN), (62.55, WITHIN), (62.6, DOUBTFUL), (62.63, DOUBTFUL), (62.64, OUT), (63.05, OUT),
+        (None, NOT_EVALUATED),
+    ]),
     "cask-evaporation": ({"usual_per_year": 0.04, "least_per_year": 0.01, "most_per_year": 0.07}, [
         (0.04, WITHIN), (0.07, WITHIN), (0.08, DOUBTFUL), (0.005, DOUBTFUL), (None, NOT_EVALUATED),
         ({"evaporation_per_year": 0.2, "usual_per_year": None}, PASSED_OVER),
@@ -185,6 +205,10 @@ CATEGORIES = {
         ({"value_ug_kg": 500.0, "standing": "target"}, PASSED_OVER),
     ]),
     # Recommendation (EU) 2016/22: 1,000 µg/kg in stone fruit spirits, a target; however far beyond, it is only told
+    "house-target": ({"standing": "house target", "most_ug_kg": 125.0}, [
+        (80.0, WITHIN), (125.0, WITHIN), (126.0, DOUBTFUL), (None, NOT_EVALUATED),
+        ({"value_ug_kg": 500.0, "standing": "target"}, PASSED_OVER),
+    ]),
     "contaminant-target": ({"standing": "target", "most_ug_kg": 1000.0}, [
         (900.0, WITHIN), (1000.0, WITHIN), (1001.0, DOUBTFUL), (50000.0, DOUBTFUL), (None, NOT_EVALUATED),
         ({"value_ug_kg": 5000.0, "standing": "from memory"}, DOUBTFUL),
@@ -221,6 +245,14 @@ DISPATCHES = {
     "return-after-dispatch": ({"kind": "returned", "dispatched_before": 60.0, "u_returned": 0.0}, [
         (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_so_far": 60.8, "u_returned": 0.5}, WITHIN),
         (None, NOT_EVALUATED), ({"returned_so_far": 61, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    # a number of its own for each consignment; common practice
+    "dispatch-document-own": ({"kind": "dispatched"}, [
+        (1, WITHIN), (2, OUT), (None, PASSED_OVER), ({"document_uses": 2, "kind": "returned"}, PASSED_OVER),
+    ]),
+    "return-document": ({"kind": "returned"}, [
+        ("on record", WITHIN), ("of another lot", OUT), ("of a later day", OUT), ("not on record", OUT),
+        (None, PASSED_OVER), ({"dispatch_is": "not on record", "kind": "dispatched"}, PASSED_OVER),
     ]),
     "destruction-witness": ({"kind": "destroyed"}, [
         ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),

@@ -12,6 +12,10 @@ from gaugebook.pipeline.derived.tracing import trace
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 from gaugebook.pipeline.intake.flow import derive, receive
 from gaugebook.reports.accounts.account import gather_account, known_months
+from gaugebook.reports.board.board import gather_board
+from gaugebook.reports.board.board_page import board_html
+from gaugebook.reports.trends.trends import trends_html
+from gaugebook.reports.trends.trends_gather import gather_trends
 
 SAMPLE_LOGS = Path(__file__).parents[2] / "sample_logs"
 YEAR_S = 10.0  # to receive the regauges of a year, on an idle machine of two cores
@@ -77,6 +81,32 @@ def test_deriving_and_asking_take_no_longer_than_the_sample_does(book_folder, tm
     assert ratios["derive"] < 5.0
     assert ratios["account"] < 5.0
     assert ratios["trace"] < 5.0
+
+
+def test_trends_and_board_take_no_longer_than_the_sample_s(book_folder, sample_book, tmp_path):
+    """Gathered and written as pages, by the processor's time, as ratios to the first sample's in the same run."""
+    with open_book(book_folder, writing=True) as book:
+        run_checks(book)
+    casks, sample = _pages(book_folder, tmp_path), _pages(sample_book, tmp_path)
+    ratios = {name: casks[name] / sample[name] for name in casks}
+    print(", ".join(f"{name}: {casks[name]:.2f} s, {ratio:.1f} of the sample's" for name, ratio in ratios.items()))
+
+    assert ratios["trends"] < 3.0
+    assert ratios["board"] < 3.0
+
+
+def _pages(folder: Path, out: Path) -> dict[str, float]:
+    """Processor seconds of the trends and of the board, each gathered and made a page."""
+    took = {}
+    with open_book(folder) as book:
+        house = profile_in_force(book)
+        began = process_time()
+        trends_html(gather_trends(book, house))
+        took["trends"] = process_time() - began
+        began = process_time()
+        board_html(gather_board(book, house, out))
+        took["board"] = process_time() - began
+    return took
 
 
 def _times(folder: Path, lot: str | None) -> dict[str, float]:

@@ -57,3 +57,6 @@ RESET VARIABLE records_of_book;
 -- Where in its warehouse a cask lies, apart from the warehouse: row, tier, rack.
 ALTER TABLE IF EXISTS typed.casks ADD COLUMN IF NOT EXISTS position VARCHAR;
 ALTER TABLE IF EXISTS typed.cask_events ADD COLUMN IF NOT EXISTS position VARCHAR;
+-- At which temperature a sampled content was that volume: of older records 20 °C. By which document a return had left.
+ALTER TABLE typed.fills ADD COLUMN IF NOT EXISTS content_temperature_c DOUBLE;
+ALTER TABLE IF EXISTS typed.returns ADD COLUMN IF NOT EXISTS dispatch_document VARCHAR;

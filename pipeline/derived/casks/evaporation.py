@@ -29,6 +29,8 @@ OF_BAND = (
     "like_it", "casks", "usual_per_year", "u_usual_per_year", "scatter_per_year", "z", "critical", "is_outlier",
 )  # fmt: skip
 
+OF_RATE = ("per_year", "u_per_year", "scatter_per_year", "like_it")
+
 LOCATED = """
     SELECT cask, p.location, c.nominal_l, c.wood
     FROM typed.casks AS c FULL JOIN (
@@ -133,23 +135,34 @@ def _beside(row: dict[str, Any], bands: Mapping[Key, tuple[Band, list[str]]]) ->
         return own | dict.fromkeys(OF_BAND)
     key, band = alike
     place = bands[key][1].index(row["contents"])
-    left = float(np.exp(-band.log_rate))
+    usual = _of_band(key, band)
     return own | {
-        "like_it": ", ".join(_told(name, value) for name, value in zip(key[0], key[1:], strict=True)) or "all casks",
+        "like_it": usual["like_it"],
         "casks": band.casks,
-        "usual_per_year": 1 - left,
-        "u_usual_per_year": left * band.u_log_rate,
-        "scatter_per_year": left * band.scatter,
+        "usual_per_year": usual["per_year"],
+        "u_usual_per_year": usual["u_per_year"],
+        "scatter_per_year": usual["scatter_per_year"],
         "z": float(band.z[place]),
         "critical": band.critical,
         "is_outlier": bool(band.is_outlier[place]),
     }
 
 
+def _of_band(key: Key, band: Band) -> dict[str, Any]:
+    """The rate of casks like it, and whose it is."""
+    left = float(np.exp(-band.log_rate))
+    return {
+        "per_year": 1 - left,
+        "u_per_year": left * band.u_log_rate,
+        "scatter_per_year": left * band.scatter,
+        "like_it": ", ".join(_told(name, value) for name, value in zip(key[0], key[1:], strict=True)) or "all casks",
+    }
+
+
 def _told(name: str, value: Any) -> str:
     if value is None:
         return {"nominal_l": "size", "wood": "wood", "location": "place"}[name] + " not on record"
-    return f"{value:g} L" if name == "nominal_l" else str(value)
+    return f"{value:.0f} L" if name == "nominal_l" else str(value)
 
 
 def _foretold(
@@ -161,14 +174,17 @@ def _foretold(
     """What the cask should hold at the last moment of the book: by its own rate, else by that of casks like it."""
     years = max((level["as_of"] - level["gauged_at"]).total_seconds() / YEAR_S, 0.0)
     expected, u_expected, by = level["gauged_l"], level["u_gauged_l"], "last gauge"
+    rate: dict[str, Any] = dict.fromkeys(OF_RATE)
     alike = _band_of(kind, bands)
     if level["gauged_l"] is not None and level["gauged_l"] >= 0:
         held = (level["gauged_l"], level["u_gauged_l"], years)
         if own is not None:
-            expected, u_expected = expected_alcohol(*held, own["rate"].log_rate, own["rate"].u_log_rate, 0.0)
-            by = "its own rate"
+            of_cask = own["rate"]
+            expected, u_expected = expected_alcohol(*held, of_cask.log_rate, of_cask.u_log_rate, 0.0)
+            by, rate = "its own rate", rate | {"per_year": of_cask.per_year, "u_per_year": of_cask.u_per_year}
+            rate["scatter_per_year"] = 0.0
         elif alike is not None:
-            band = alike[1]
+            key, band = alike
             expected, u_expected = expected_alcohol(*held, band.log_rate, band.u_log_rate, band.scatter)
-            by = "casks like it"
-    return level | {"expected_l": expected, "u_expected_l": u_expected, "expected_by": by}
+            by, rate = "casks like it", _of_band(key, band)
+    return level | {"expected_l": expected, "u_expected_l": u_expected, "expected_by": by} | rate

@@ -138,5 +138,9 @@ CREATE OR REPLACE TABLE derived.cask_stock (        -- one row a cask that holds
     gauged_at TIMESTAMP, gauged_l DOUBLE, u_gauged_l DOUBLE,    -- LPA by the last gauge, and what went in and out since
     as_of TIMESTAMP,                                -- the last moment of the book
     expected_l DOUBLE, u_expected_l DOUBLE,         -- what should be there by then
-    expected_by VARCHAR                             -- its own rate, casks like it, last gauge (no rate is known)
+    expected_by VARCHAR,                            -- its own rate, casks like it, last gauge (no rate is known)
+    per_year DOUBLE,                                -- that rate: part of the alcohol that is gone after a year
+    u_per_year DOUBLE,                              -- of casks like it that of their mean, which all foretold by it share
+    scatter_per_year DOUBLE,                        -- from cask to cask; 0 for its own rate
+    like_it VARCHAR                                 -- whose rate it is; NULL for its own
 );

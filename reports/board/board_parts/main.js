@@ -5,6 +5,7 @@ import { redrawAll } from "./plot.js";
 import { ages, shelf } from "./shelf.js";
 import { batchPage, runPage } from "./details.js";
 import { pointTable, sharedSpan, spanControls, spark, trendChart } from "./trends.js";
+import { stock } from "./warehouse.js";
 
 const data = JSON.parse(document.getElementById("data").textContent);
 const root = document.documentElement;
@@ -19,6 +20,8 @@ ages(document.getElementById("ages"), data, (asked) => {
   lists["flag-table"].ask(asked);
   document.getElementById("flag-table").scrollIntoView();
 });
+
+stock(data.warehouse);
 
 const span = sharedSpan(data.charts);
 spanControls(document.getElementById("span"), span);
@@ -61,14 +64,18 @@ const named = new Map(Object.entries({
     lists["flag-table"].ask({});
     return document.getElementById(flag);
   },
+  cask(slug) {
+    lists["cask-table"]?.ask({});
+    return document.getElementById(`cask-${slug}`);
+  },
   chart(slug) {
     const chart = data.charts.findIndex((item) => item.slug === slug);
     return openMeasure(data.measures.find((item) => item.charts.includes(chart)), chart);
   },
   measure: (code) => openMeasure(data.measures.find((item) => item.code === code), -1),
 }));
-const whole = ["in-hand", "batches", "flags", "trends", "runs"];
-const nearest = new Map(Object.entries({ batch: "batches", batches: "batches", flag: "flags", chart: "trends", measure: "trends", run: "runs" }));
+const whole = ["in-hand", "batches", "flags", "warehouse", "trends", "runs"];
+const nearest = new Map(Object.entries({ batch: "batches", batches: "batches", cask: data.warehouse ? "warehouse" : "in-hand", flag: "flags", chart: "trends", measure: "trends", run: "runs" }));
 const unknown = document.getElementById("unknown");
 
 /** Shows one part of the page and puts the focus on what was asked for; says so where the page does not know it. */

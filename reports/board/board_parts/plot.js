@@ -10,6 +10,16 @@ export function redrawAll() {
   drawn.forEach((redraw) => redraw());
 }
 
+/** Draws what cannot be walked at the width of its place, and again whenever that changes. */
+export function redrawn(host, draw) {
+  const redraw = () => {
+    const width = Math.round(host.clientWidth);
+    if (width) draw(width);
+  };
+  new ResizeObserver(redraw).observe(host);
+  drawn.add(redraw);
+}
+
 const DRAG = 6;  // points that a pointer moves before it zooms
 
 /**

@@ -70,7 +70,7 @@ export function spanControls(form, span) {
 const said = (data, signal) => signal.split(" ").filter(Boolean).map((name) => data.rules[name] ?? name).join("; ");
 
 export function trendChart(host, chart, data, span, go) {
-  const label = `${chart.title}, ${chart.unit}: ${plural(chart.at.length, chart.of, chart.of === "batch" ? "batches" : undefined)}`;
+  const label = `${chart.title}, ${chart.unit}: ${plural(chart.at.length, chart.of, chart.points)}`;
   const drawing = plot(host, label, {
     span: () => span.now,
     whole: span.whole,
@@ -183,7 +183,7 @@ export function trendChart(host, chart, data, span, go) {
       if (u) sheet.append(svg("path", { class: "bar", d: `M${at},${y(value - u)}V${y(value + u)}` }));
       sheet.append(mark("square", at, y(value), 3.6, runs < 3));
       if (width / shown.length > 26) sheet.append(words(at, floor - 5, String(runs), "middle", { class: "soft" }));
-      const tail = `${plural(runs, chart.of, chart.of === "batch" ? "batches" : undefined)}${leftOut ? `, ${leftOut} left out` : ""}`;
+      const tail = `${plural(runs, chart.of, chart.points)}${leftOut ? `, ${leftOut} left out` : ""}`;
       return { at: minuteOf(name) + 15 * DAY, x: at, ys: [y(value)], month: name, words: `${name}, ${text}, ${tail}`, parts: () => [`${name} · ${text} · ${tail}`] };
     });
     return { points, back, top: TOP, bottom: floor };

@@ -26,7 +26,7 @@ def product(category="whisky", jurisdiction="EU", strength=40.0, **more):
     )  # fmt: skip
 
 
-def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=()):
+def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=(), label=60, strength=None):
     """{what is asked: (shown, note)} of a batch of these casks, all emptied on 1 February 2026 into one vat.
 
     `fills`: cask -> the day on which it was filled.
@@ -59,8 +59,10 @@ def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-0
         ],
         bottling=[
             {"lot": "B-1", "run": "BOT-1", "product": "AGED", "bottled_at": bottled, "nominal_ml": 700,
-             "label_strength_pct_vol": 60, "bottles_filled": 140, "bottles_rejected": 0},
+             "label_strength_pct_vol": label, "bottles_filled": 140, "bottles_rejected": 0},
         ],
+        **({"laboratory": [{"sample": "S-1", "lot": "VAT-1", "analyte": "strength", "value": strength,
+                            "unit": "pct_vol"}]} if strength else {}),
     )  # fmt: skip
     with open_book(book, writing=True) as opened:
         frame = claims(opened, profile_in_force(opened), read_limits())
@@ -156,15 +158,31 @@ def test_bourbon_goes_in_at_most_at_125_proof(tmp_path):
 def test_bottled_in_bond(tmp_path):
     """27 CFR 5.88: four years, 100 proof, one season; spirit bought in unaged has no season on record."""
     bond = product("rye whisky", "US", 50.0, claims='["bottled in bond"]')
-    found = shown(tmp_path / "a", bond, {"C1": "2021-06-01"})
-    young = shown(tmp_path / "b", bond, {"C1": "2022-03-01"})
-    weak = shown(tmp_path / "c", product("rye whisky", "US", 49.5, claims='["bottled in bond"]'), {"C1": "2021-06-01"})
+    found = shown(tmp_path / "a", bond, {"C1": "2021-06-01"}, label=50, strength=50.06)
+    young = shown(tmp_path / "b", bond, {"C1": "2022-03-01"}, label=50)
 
     assert found["at least 4 years"][0] == "yes"
-    assert found["bottled at 100 proof"][0] == "yes"
+    assert found["bottled at 100 proof"] == ("yes", "the laboratory found 100.0")
     assert found["distilled in one season"][0] is None
     assert young["at least 4 years"] == ("no", "3 years 11 months 0 days by C1/1")
-    assert weak["bottled at 100 proof"] == ("no", "the label says 99")
+    assert young["bottled at 100 proof"] == (None, "the strength at bottling is not on record")
+
+
+@pytest.mark.parametrize(
+    ("label", "strength", "note"),
+    [
+        (49.5, 49.56, "the label says 99"),
+        (50, 49.4, "the laboratory found 98.7"),
+        (50, 50.7, "the laboratory found 101.3"),
+    ],
+)
+def test_bottled_in_bond_is_bottled_at_100_proof(tmp_path, label, strength, note):
+    """27 CFR 5.88(a)(6), whatever the profile says of the product: by the batch's own label, and by the laboratory
+    within 0.3 % vol (19.356(c)) and its uncertainty."""
+    bond = product("rye whisky", "US", 50.0, claims='["bottled in bond"]')
+    found = shown(tmp_path, bond, {"C1": "2021-06-01"}, label=label, strength=strength)
+
+    assert found["bottled at 100 proof"] == ("no", note)
 
 
 def test_single_cask_and_cask_strength(tmp_path):

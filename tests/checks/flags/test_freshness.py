@@ -1,9 +1,13 @@
 """A book that another edition of the code worked on: nothing is read from it before it is computed anew."""
 
+from shutil import copytree
+
 import pytest
 from click.testing import CliRunner
 
 from gaugebook.checks.commands.check_commands import check_command
+from gaugebook.checks.flags.freshness import rule_book_sha256
+from gaugebook.checks.rulebook.published_limits import FOLDER
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.derived.build_state import is_of_this_edition
 from gaugebook.pipeline.errors import BookError
@@ -57,3 +61,18 @@ def test_flags_by_another_edition_of_the_checks_are_not_read(old_book):
 
     with pytest.raises(BookError, match='run "gaugebook check" again'):
         CliRunner().invoke(dossier_command, ["V-1"], obj=old_book, catch_exceptions=False)
+
+
+def test_the_digest_of_the_rule_book_holds_the_published_limits(tmp_path, rules):
+    """A limit that is changed changes it, and so does a rule; another folder with the same text does not."""
+    told, fewer = tuple(rules.values()), tuple(rules.values())[1:]
+    copytree(FOLDER, tmp_path / "limits")
+    as_published = rule_book_sha256(told, tmp_path / "limits")
+    path = tmp_path / "limits" / "contaminants.toml"
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("most_ug_kg = 150.0", "most_ug_kg = 151.0"), encoding="utf-8"
+    )
+
+    assert as_published == rule_book_sha256(told)
+    assert rule_book_sha256(told, tmp_path / "limits") != as_published
+    assert rule_book_sha256(fewer) != rule_book_sha256(told)

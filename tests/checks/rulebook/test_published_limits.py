@@ -320,6 +320,7 @@ def test_sizes_of_the_united_states_by_date():
     assert set(first.allowed_ml) == {50, 100, 200, 375, 750, 1000, 1750}
     assert set(second.allowed_ml) - set(first.allowed_ml) == {700, 720, 900, 1800}
     assert set(third.allowed_ml) - set(second.allowed_ml) == added
+    assert [volumes.confirmed for volumes in (first, second, third)] == [True, True, False]
     assert set(first.allowed_ml) < set(second.allowed_ml) < set(third.allowed_ml)
 
 
@@ -329,6 +330,7 @@ def test_sizes_of_the_european_union():
 
     assert sizes.allowed_ml == (100, 200, 350, 500, 700, 1000, 1500, 1750, 2000)
     assert (sizes.from_ml, sizes.to_ml) == (100, 2000)
+    assert not sizes.confirmed  # the Directive's own page was not seen
 
 
 def test_variation_of_fill_in_the_united_states():

@@ -2,6 +2,7 @@
 that the reference test asks."""
 
 import pytest
+from r22_formula import density, mass_fraction_of_strength
 from small_house import MAPS, write_house
 
 from gaugebook.pipeline.book.database import open_book
@@ -20,7 +21,7 @@ def batch_of(received, tmp_path):
     """The one batch of the small house under a law: batch_of("US", fills=[751.0], strength=45.0)."""
     received()
 
-    def made(jurisdiction, fills=(), strength=None, bottles=470, house=""):
+    def made(jurisdiction, fills=(), strength=None, bottles=470, house="", at_c=None):
         with open_book(tmp_path / "book", writing=True) as book:
             book.execute(
                 "UPDATE received.houses SET text = replace(replace(text, 'jurisdiction = \"EU\"', ?), '[house]', ?)",
@@ -29,7 +30,9 @@ def batch_of(received, tmp_path):
             book.execute("UPDATE typed.bottling SET nominal_ml = 750, bottles_filled = ?", [bottles])
             book.execute("DELETE FROM typed.fills")
             for number, content in enumerate(fills, start=1):
-                book.execute("INSERT INTO typed.fills VALUES ('RYE-1', ?, NULL, ?, NULL, 1, 1)", [number, content])
+                book.execute(
+                    "INSERT INTO typed.fills VALUES ('RYE-1', ?, NULL, ?, ?, NULL, 1, 1)", [number, content, at_c]
+                )
             if strength is not None:
                 book.execute("DELETE FROM typed.laboratory WHERE analyte = 'density' AND replicate = 2")
                 book.execute(
@@ -38,7 +41,11 @@ def batch_of(received, tmp_path):
                     [strength],
                 )
             rebuild(book, profile_in_force(book))
-            return book.frame("SELECT * FROM derived.bottlings").row(0, named=True)
+            sql = (
+                "SELECT b.*, g.volume_l AS bottled_l FROM derived.bottlings AS b "
+                "JOIN derived.gauges AS g ON g.lot = b.batch AND g.direction = 'out'"
+            )
+            return book.frame(sql).row(0, named=True)
 
     return made
 
@@ -88,6 +95,40 @@ def test_fills_of_the_united_states_are_at_60_f_and_know_no_tolerable_error(batc
     asked = ("tolerable_negative_error_ml", "fills_asked", "fills_below_tne", "fills_below_2tne", "accepted_below_tne",
              "rejected_below_tne", "fill_mean_deficit_ml")  # fmt: skip
     assert [batch[name] for name in asked] == [None] * len(asked)
+
+
+F60_C = (60 - 32) / 1.8
+
+
+@pytest.mark.parametrize("strength", [40.069, None])
+def test_contents_measured_at_60_f_are_those_of_an_american_label(batch_of, strength):
+    """What the label states at 60 °F and the bottle holds at 60 °F is compared as it is, to the last digit."""
+    batch = batch_of("US", fills=[750.0, 751.0, 748.5], strength=strength, at_c=F60_C)
+
+    assert batch["fill_mean_ml"] == pytest.approx((750.0 + 751.0 + 748.5) / 3, abs=1e-9)
+    assert (batch["fills_over"], batch["fills_under"]) == (1, 1)
+
+
+def test_contents_of_another_temperature_come_to_20_c(batch_of):
+    """750 mL at 60 °F of 40 % vol are 752.6 mL at 20 °C, by the densities of OIML R 22 (Table 7 of 27 CFR 30.67 prints
+    0.997 at 68 °F); so much more alcohol was bottled."""
+    p = mass_fraction_of_strength(40.0)
+    larger = density(p, F60_C) / density(p, 20.0)
+    batch = batch_of("EU", fills=[750.0] * 80, strength=40.0, at_c=F60_C)
+
+    assert larger == pytest.approx(1 / 0.997, abs=5e-4)
+    assert batch["fill_mean_ml"] == pytest.approx(750.0 * larger, abs=1e-6)
+    assert batch["bottled_l"] == pytest.approx(470 * 0.75 * larger, rel=1e-9)
+
+
+def test_a_nominal_content_is_one_at_the_temperature_of_its_law(batch_of):
+    """Without a measured content a bottle counts by its nominal one: at 60 °F in the United States, else at 20 °C."""
+    p = mass_fraction_of_strength(40.0)
+
+    assert batch_of("EU", strength=40.0)["bottled_l"] == pytest.approx(470 * 0.75, rel=1e-9)
+    assert batch_of("US", strength=40.0)["bottled_l"] == pytest.approx(
+        470 * 0.75 * density(p, F60_C) / density(p, 20.0), rel=1e-9
+    )
 
 
 def test_no_law_is_lent_to_fills_of_another_jurisdiction(batch_of):

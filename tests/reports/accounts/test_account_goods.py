@@ -85,9 +85,9 @@ def test_people_read_words(folder, account, tmp_path):
     assert "Count of B-1: 100 bottles, 1 short." in printed
     for words in ("Finished goods", "Dispatched, duty paid", "On hand at the end", "Bottles counted in the month"):
         assert words in paper
-    for name in ("came_back", "cask_loss"):
+    for name in ("came_back", "cask_loss", "cask_gain"):
         assert name not in printed + paper
-        assert HEADS[name] in ("came back", "lost in casks")
+        assert HEADS[name] in ("came back", "lost in casks", "gained in casks")
 
 
 def test_the_account_for_machines_has_the_goods(folder):

@@ -119,3 +119,14 @@ def test_differences_bring_what_was_declared_to_what_is(then, now):
     for place in {*then, *now}:
         before, after = (state.get(place, {"closing": 0.0})["closing"] for state in (then, now))
         assert before + changed.get(place, 0.0) == pytest.approx(after, abs=1e-9)
+
+
+def test_a_month_declared_before_gains_had_a_column_is_compared_as_it_was_kept():
+    """Then a cask's gain stood among the losses with its sign; splitting them changes nothing that was declared."""
+    then = {"rows": [{"place": "C1", "cask_loss": -4.2, "closing": 10.0}], "goods": []}
+    now = {"rows": [{"place": "C1", "cask_loss": -7.2, "cask_gain": 3.0, "closing": 10.0}], "goods": []}
+    later = {"rows": [{"place": "C1", "cask_loss": -7.2, "cask_gain": 3.5, "closing": 10.5}], "goods": []}
+
+    assert differences(then, now) == []
+    assert [change["column"] for change in differences(then, later)] == ["cask_loss", "closing"]
+    assert [change["column"] for change in differences(now, later)] == ["cask_gain", "closing"]

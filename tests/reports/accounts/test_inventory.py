@@ -2,6 +2,7 @@
 
 import json
 from datetime import date, datetime
+from shutil import copytree
 
 import polars as pl
 import pytest
@@ -140,6 +141,19 @@ def test_the_document_is_signed_and_cautions(inventory):
     assert "highly flammable" in text and "local codes" in text
     assert "not found" in text and "not counted" in text
     assert document.content == inventory_document(inventory).content
+
+
+def test_the_sheet_is_named_by_the_day_that_was_asked(folder, tmp_path):
+    """The end of 15 February in Denver is 16 February in UTC; the file bears the day of the house's calendar."""
+    copytree(folder, tmp_path / "book")
+    with open_book(tmp_path / "book", writing=True) as book:
+        book.execute("""UPDATE received.houses SET text = replace(text, '"UTC"', '"America/Denver"')""")
+    words = ["--book", str(tmp_path / "book"), "inventory", "--sheet", "--as-of", "2026-02-15", "--out", str(tmp_path)]
+
+    assert CliRunner().invoke(main, words).exit_code == 0
+    assert sorted(path.name for path in tmp_path.glob("count-sheet-*")) == [
+        "count-sheet-2026-02-15.csv", "count-sheet-2026-02-15.pdf",
+    ]  # fmt: skip
 
 
 def test_the_commands_write_the_files(folder, tmp_path):

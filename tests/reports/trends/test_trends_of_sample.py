@@ -14,6 +14,7 @@ from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.intake.flow import profile_in_force
 from gaugebook.reports.trends.events import events, headline
 from gaugebook.reports.trends.measures import Trends
+from gaugebook.reports.trends.trend_tables import tables
 from gaugebook.reports.trends.trends import keys, trends_html
 from gaugebook.reports.trends.trends_gather import gather_trends
 from sample_logs.generator.faults import FALL_FROM, FALL_TO
@@ -220,5 +221,15 @@ def test_no_mean_mixes_what_is_not_alike(trends):
             assert name or code == "utilisation"
     assert set(trends.together["strip_hearts_strength"]) == {"rye-oat mash"}
     strengths = [m.value for m in trends.together["strip_hearts_strength"]["rye-oat mash"]]
-    assert min(strengths) > 85  # % vol: no month of it holds apple spirit, which is far weaker
+    assert min(strengths) > 70  # % vol: no month of it holds apple spirit, which is far weaker (31 to 34 % vol)
     assert "all together" not in trends_html(trends)
+
+
+def test_a_house_without_casks_shows_nothing_of_them(trends):
+    """No page, chart, table or note of casks or dispatches, which this house has not."""
+    page = trends_html(trends)
+    assert trends.stock == ()
+    assert "stock_in_casks" not in tables(trends)
+    assert all(chart.measure.is_everywhere for chart in trends.charts)
+    for words in ("Stock in casks", "Evaporation in casks", "dispatched", "In casks"):
+        assert words not in page

@@ -1,5 +1,6 @@
 """Casks in the ledger: fillings as lots, losses from gauge to gauge, what leaves the house; worked by hand."""
 
+from datetime import date
 from math import hypot
 from pathlib import Path
 
@@ -8,6 +9,9 @@ import pytest
 from cask_house import CASKS, OPENING, cask_book, event, filled
 
 from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.reports.accounts.account import gather_account
+from gaugebook.reports.accounts.account_views import gather_view
 
 
 @pytest.fixture
@@ -156,3 +160,36 @@ def test_a_weighed_cask(tmp_path):
         lot = book.frame("SELECT volume_l, alcohol_l FROM derived.gauges WHERE lot = 'C1/1'").row(0)
 
     assert lot == (pytest.approx(litres, rel=2e-6), pytest.approx(0.625 * litres, rel=2e-6))
+
+
+def test_what_a_cask_gained_is_no_negative_loss(tmp_path):
+    """One lost 7.2 LPA (125 less 190 x 0.62), the other was gauged 3 LPA above its filling (194.8 x 0.625 less 118.75):
+    two figures of the month, as the guide of the United Kingdom has them, and the account ties with both."""
+    folder = cask_book(
+        tmp_path,
+        opening_stock=OPENING,
+        casks=CASKS,
+        cask_events=[
+            filled("C1", 200, "2024-02-01"),
+            filled("C2", 190, "2024-02-01"),
+            event("C1", "regauged", "2025-02-01", volume_at_t_l=190, strength_reading=62.0),
+            event("C2", "regauged", "2025-02-02", volume_at_t_l=194.8, strength_reading=62.5),
+        ],
+    )
+    with open_book(folder) as book:
+        account = gather_account(book, profile_in_force(book), date(2025, 2, 1))
+        storage = gather_view(book, profile_in_force(book), date(2025, 2, 1), "storage")
+        notes = dict(
+            book.frame("SELECT entry, note FROM derived.account_entries WHERE entry LIKE 'cask %'").iter_rows()
+        )
+
+    asked = {item["name"]: float(item["alcohol_l"]) for item in storage.elements if item["alcohol_l"] is not None}
+    total = {name: float(value) for name, value in account.total.items()}
+    assert (total["cask_loss"], total["cask_gain"]) == (-7.2, 3.0)
+    assert total["closing"] == pytest.approx(total["opening"] - 7.2 + 3.0)
+    assert asked["Losses from packages and tanks"] == -7.2
+    assert asked["Gains found in packages, set against no loss"] == 3.0
+    assert notes == {
+        "cask loss": "lost in the cask until it was gauged again",
+        "cask gain": "more in the cask than the book held, when it was gauged again",
+    }
