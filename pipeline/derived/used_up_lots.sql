@@ -7,7 +7,7 @@ WITH gauged AS (
     SELECT g.lot, g.vessel, g.direction,
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
     FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
+    WHERE g.part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 dips AS (              -- a stocktake is all dips of one day by the house's calendar; its moment is the last of them
     SELECT lot, vessel, gauged_at, max(gauged_at) OVER (PARTITION BY timezone(getvariable('house_zone'), timezone('UTC', gauged_at))::DATE) AS taken_at
