@@ -123,8 +123,9 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     if any(chart.sums for chart in charts):
         sentences.append(f"CUSUM: of the same, above the mean and below it ({parameters()[1]}).")
     if any(not math.isnan(point.predicted) for points in shown for point in points):
-        sentences.append("Dotted: predicted from extract or sugar on the certificates of the run's own lots and what of "
-                    "it ferments.")  # fmt: skip
+        sentences.append(
+            "Dotted: predicted from extract or sugar on the certificates of the run's own lots and what of it ferments."
+        )
     if measure.adds_up:
         sentences.append("Months: sums; a month without is a gap.")
     elif any(chart.months for chart in charts):
