@@ -198,10 +198,10 @@ def _query(book: Book, name: str) -> pl.DataFrame:
 
 
 def _by_batch(book: Book, name: str) -> dict[str, list[dict[str, Any]]]:
-    found: dict[str, list[dict[str, Any]]] = {}
+    by_batch: dict[str, list[dict[str, Any]]] = {}
     for row in _query(book, name).to_dicts():
-        found.setdefault(row["batch"], []).append(row)
-    return found
+        by_batch.setdefault(row["batch"], []).append(row)
+    return by_batch
 
 
 def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]:
@@ -344,7 +344,8 @@ def _aged(
     if not _reached(maybe.days, months, maybe.left or on):
         return _row(claim, asks, "no", f"{_in_words(maybe.days, maybe.left or on)} by {maybe.youngest}", citation)
     if sure.days is None or not _reached(sure.days, months, sure.left or on):
-        return _row(claim, asks, None, f"the wood of a cask is not on record: {sure.youngest}", citation)
+        unknown = [contents for contents, fit in (fits or {}).items() if fit is None]
+        return _row(claim, asks, None, f"wood or size is not on record of {_some(unknown)}", citation)
     return _row(claim, asks, "yes", _in_words(sure.days, sure.left or on), citation)
 
 

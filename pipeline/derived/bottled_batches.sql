@@ -1,11 +1,12 @@
--- One row a batch: the laboratory's strength of the liquid that was bottled, and alcohol in and into bottles.
+-- One row a batch: the laboratory's strength of the liquid that was bottled, and alcohol in and into bottles. With one gauge
+-- that could not be computed the sum is not known, and neither is the loss.
 WITH drawn AS (
-    SELECT run, sum(alcohol_l) AS alcohol_in_l,
+    SELECT run, CASE WHEN count(*) = count(alcohol_l) THEN sum(alcohol_l) END AS alcohol_in_l,
            first(lot ORDER BY alcohol_l DESC, lot) FILTER (alcohol_l IS NOT NULL) AS liquid
     FROM derived.gauges WHERE direction = 'in' AND stage = 'bottle' GROUP BY run
 ),
 filled AS (
-    SELECT lot, sum(alcohol_l) AS alcohol_bottled_l
+    SELECT lot, CASE WHEN count(*) = count(alcohol_l) THEN sum(alcohol_l) END AS alcohol_bottled_l
     FROM derived.gauges WHERE direction = 'out' AND part = 'bottles' GROUP BY lot
 ),
 counted AS (

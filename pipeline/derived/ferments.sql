@@ -1,6 +1,6 @@
 -- One row a ferment run: what was mashed for it, the gravities, and the wash that came out.
-WITH worts AS (
-    SELECT g.run, g.lot AS wort_lot, m.run AS mash_run
+WITH worts AS (         -- once, in however many gauges a ferment drew it
+    SELECT DISTINCT g.run, g.lot AS wort_lot, m.run AS mash_run
     FROM derived.gauges AS g
     LEFT JOIN (SELECT DISTINCT lot, run FROM derived.gauges WHERE direction = 'out' AND part = 'wort') AS m USING (lot)
     WHERE g.direction = 'in' AND g.part = 'wort' AND g.stage = 'ferment'

@@ -10,13 +10,16 @@ from .equilibrium import SITE_PRESSURE_KPA
 from .instruments import read_alcoholmeter, weigh
 from .logs import COOLING_MIN, Setting, still_log
 from .mixing import Liquid, water, water_to_reduce
+from .plan import STRIPS_A_RECTIFYING
 from .records import Gauge, Run
 from .still import Course, Policy, distil
 from .stillhouse import Stillhouse, near
 
-CHARGE_LPA = {"GIN": 330.0, "AKVAVIT": 200.0}
+CHARGE_LPA = {"GIN": 200.0, "AKVAVIT": 185.0}
 RECIPES = {"GIN": "quillmere gin", "AKVAVIT": "caraway akvavit"}
-RECTIFY_PCT_VOL = 50.0
+RECTIFY_PCT_VOL, RECTIFY_LPA = 45.0, 715.0  # of a full charge
+# Ideal stages that the plates of house.toml are worth at the reflux they are run at: five and forty-four plates.
+STRIP_STAGES, RECTIFY_STAGES = 3, 18
 WARM_C = 27.0
 
 
@@ -31,18 +34,18 @@ def strip(house: Stillhouse, at: datetime, still: str, apples: bool = False) -> 
     house.book.movements[-1].gauge.reading = reading  # the laboratory's figure is carried over
     fall = faults.fall(still, started) if not apples else 0.0
     hearts = bounded(rng, 0.955, 0.002 if fall else 0.0065) - fall
-    lost = bounded(rng, 0.0130, 0.0025) + fall * faults.FALL_VAPOUR_SHARE
+    lost = bounded(rng, 0.0115, 0.0015) + fall * faults.FALL_VAPOUR_SHARE
     policy = (
         Policy(1, 7.5, 60.0, 0.5, 1.0, 0.6, 0.006, hearts, lost, 0.004)
         if apples
-        else Policy(6, 9.6, bounded(rng, 93.4, 0.15), 2.0, 18.0, 3.0, 0.007, hearts, lost, 0.004)
+        else Policy(STRIP_STAGES, 8.7, bounded(rng, 86.0, 0.2), 1.0, 8.0, 2.0, 0.007, hearts, lost, 0.004)
     )
     course = distil(wash, policy)
     clock = -60 if started.date() == faults.LOG_HOUR else 0
     entry = _work(house, run, "strip", still, started, course, rng, "APPLE" if apples else None, clock_error_min=clock)
     hearts_lot = f"HRT-{run[4:]}"
     house.account(run, [(wash_lot, wash)], _parts(run, hearts_lot, course), [("vapour and hold-up", course.lost)])
-    vessel = f"H{len([r for r in house.book.runs if r.stage == 'strip']) % 9 + 1}"
+    vessel = f"H{len([r for r in house.book.runs if r.stage == 'strip']) % 7 + 1}"
     _lay_down_parts(house, entry, hearts_lot, course, "D4" if apples else vessel)
     laboratory.strength(house, hearts_lot, course.hearts, _next_morning(entry.ended), 1)
     if apples:
@@ -74,8 +77,8 @@ def _strip_faults(house: Stillhouse, entry: Run, hearts_lot: str, course: Course
 
 
 def rectify(house: Stillhouse, at: datetime, cycle: int) -> None:
-    """Six lots of strip hearts to neutral spirit."""
-    lots, house.hearts = house.hearts[:6], house.hearts[6:]
+    """The strip hearts that wait to neutral spirit."""
+    lots, house.hearts = house.hearts[:STRIPS_A_RECTIFYING], house.hearts[STRIPS_A_RECTIFYING:]
     run = house.number("REC", at.date())
     stuck = faults.STUCK_PROBE[1:] if cycle == faults.STUCK_PROBE[0] else None
     lot = _rectified(house, at, run, f"NS-{run[4:]}", lots, "hearts", f"N{cycle % 3 + 1}", stuck)
@@ -110,8 +113,8 @@ def _rectified(
         house.add_water(run, added, started - timedelta(minutes=15))
         into.append(("water", water(added)))
         charge += water(added)
-    scale = charge.alcohol_l / 1350.0
-    policy = Policy(25, 13.2 * max(scale, 0.4), bounded(rng, 96.42, 0.05), 2.5, 9.0, 1.5, 0.03,
+    scale = charge.alcohol_l / RECTIFY_LPA
+    policy = Policy(RECTIFY_STAGES, 9.0 * max(scale, 0.4), bounded(rng, 96.31, 0.04), 2.5, 9.0, 1.5, 0.03,
                     bounded(rng, 0.88, 0.009), bounded(rng, 0.0145, 0.003), 0.012)  # fmt: skip
     course = distil(charge, policy)
     entry = _work(house, run, "rectify", "R1", started, course, rng, stuck=stuck)
@@ -139,7 +142,7 @@ def botanical(house: Stillhouse, at: datetime, cycle: int, product: str, charge:
     wrong = faults.UNKNOWN_LOT[1] if cycle == faults.UNKNOWN_LOT[0] and product == "GIN" else None
     house.add_water(run, added, started - timedelta(minutes=40), wrong)
     _weigh_botanicals(house, run, started, recipe, drawn.alcohol_l, cycle, product)
-    policy = Policy(0, 2.6 if product == "GIN" else 1.9, 95.0, 0.0, 0.0, 0.0, 0.012, bounded(rng, 0.855, 0.008),
+    policy = Policy(0, 1.8 if product == "GIN" else 1.6, 95.0, 0.0, 0.0, 0.0, 0.012, bounded(rng, 0.855, 0.008),
                     bounded(rng, 0.0145, 0.003), 0.04)  # fmt: skip
     course = distil(drawn + water(added), policy)
     forgotten = 80 if overlaps and charge == 0 else COOLING_MIN

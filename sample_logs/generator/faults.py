@@ -8,8 +8,8 @@ LOG_HOUR = date(2026, 3, 31)  # the logger of S1 missed the change to summer tim
 FALL_FROM, FALL_TO = date(2026, 3, 13), date(2026, 5, 22)  # S2 loses vapour at a worn gasket
 REPAIRED = date(2026, 5, 29)  # the next run on S2, with a new gasket
 FALL_RECOVERY = 0.08  # by the last run
-FALL_VAPOUR_SHARE = 0.45  # of it leaves as vapour; the rest is cut into the tails, whose strength falls with it
-POOR_MALT_FROM, POOR_MALT_TO = date(2026, 1, 12), date(2026, 1, 26)
+FALL_VAPOUR_SHARE = 0.42  # of it leaves as vapour; the rest is cut into the tails, whose strength falls with it
+POOR_MALT_FROM, POOR_MALT_TO = date(2026, 1, 12), date(2026, 1, 29)
 POOR_MALT_SHORT = 0.12  # of the certificate's extract
 
 # Cycles (numbered from nought, one a rectifying run) that carry a fault.
@@ -37,7 +37,7 @@ def fall(still: str, started: datetime) -> float:
 
 def is_clearly_low(fall_share: float) -> bool:
     """Whether a strip run has fallen so far that its own recovery is flagged, not only the row of runs."""
-    return fall_share > 0.85 * FALL_RECOVERY
+    return fall_share > 0.75 * FALL_RECOVERY
 
 
 def swappable(strength: float) -> float | None:

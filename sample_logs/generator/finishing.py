@@ -12,9 +12,10 @@ from .plan import CYCLES
 from .records import Bottling, Gauge
 from .stillhouse import Stillhouse, near
 
-STEEP_LPA = 200.0
-HEEL_LPA = 15.0  # stays in a neutral-spirit tank
-MOST_VODKA_LPA = 700.0
+STEEP_LPA = 115.0
+THIRD_LPA = {"akvavit": CHARGE_LPA["AKVAVIT"], "quince": STEEP_LPA, None: 0.0}
+HEEL_LPA = 8.0  # stays in a neutral-spirit tank
+MOST_VODKA_LPA = 440.0
 PREFIXES = {"VODKA": "VOD", "GIN": "GIN", "AKVAVIT": "AKV", "QUINCE": "QUI", "APPLE": "APP"}
 BLENDS = {"GIN": "quillmere gin blend"}  # recipe of each product that is blended
 QUINCE_WATER, QUINCE_EXTRACT = 0.84, 0.115  # of the fruit's mass
@@ -132,7 +133,7 @@ def _target(house: Stillhouse, cycle: int | str, product: str) -> float:
 def _vodka_lpa(house: Stillhouse, cycle: int) -> float:
     """What is left for vodka when the other uses of a neutral spirit are kept back."""
     charges, third = CYCLES[cycle]
-    kept = charges * CHARGE_LPA["GIN"] + (STEEP_LPA if third else 0.0) + HEEL_LPA
+    kept = charges * CHARGE_LPA["GIN"] + THIRD_LPA[third] + HEEL_LPA
     return min(house.cellar.lots[house.neutral[cycle]].holds.alcohol_l - kept, MOST_VODKA_LPA)
 
 

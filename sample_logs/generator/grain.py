@@ -11,8 +11,9 @@ from .stillhouse import Stillhouse, near
 
 # Balling: 2.0665 g of extract give 1 g of alcohol, 0.9565 g of carbon dioxide and 0.11 g of yeast.
 EXTRACT_PER_ALCOHOL, GAS_PER_ALCOHOL, YEAST_PER_ALCOHOL = 2.0665, 0.9565, 0.11
-GRIST_KG = (("rye malt", 490.0), ("oat malt", 160.0))
-APPLES_KG, WORT_L, APPLE_WORT_L = 2450.0, 2620.0, 2430.0
+GRIST_KG = (("rye malt", 300.0), ("oat malt", 100.0))
+MASH_WATER_KG, APPLE_WATER_KG = 1940.0, 350.0
+APPLES_KG, WORT_L, APPLE_WORT_L = 2060.0, 1780.0, 2045.0
 MASH_YIELD = 0.965  # of the true extract, into the wort
 
 
@@ -22,7 +23,7 @@ def mash(house: Stillhouse, at: datetime, fermenter: str, apples: bool = False) 
     rng = stream(run)
     started = near(at, run)
     recipe = "apple mash" if apples else "rye-oat mash"
-    house.run(run, "mash", "MT1", started, started + timedelta(hours=6, minutes=5 * rng.randint(0, 6)),
+    house.run(run, "mash", "MT1", started, started + timedelta(hours=5, minutes=5 * rng.randint(0, 6)),
               "APPLE" if apples else None, recipe)  # fmt: skip
     ended = house.book.runs[-1].ended
     solids, into = Liquid(), []
@@ -34,10 +35,10 @@ def mash(house: Stillhouse, at: datetime, fermenter: str, apples: bool = False) 
         into.append((store.lot, Liquid(water_kg=moist, extract_kg=(mass - moist) * store.true_extract_pct / 100.0)))
         gauge = Gauge(mass_kg=weigh(rng, mass, 0.5), instrument="BAL-2")
         house.move(run, "in", store.lot, "fruit" if apples else "grain", None, started - timedelta(minutes=20), gauge)
-    added = water(450.0 if apples else bounded(rng, 2860.0, 12.0))
+    added = water(APPLE_WATER_KG if apples else bounded(rng, MASH_WATER_KG, 8.0))
     house.add_water(run, added.mass_kg, started - timedelta(minutes=10))
     extract_kg = solids.extract_kg * bounded(rng, MASH_YIELD, 0.006)
-    volume_l = bounded(rng, APPLE_WORT_L if apples else WORT_L, 12.0)
+    volume_l = bounded(rng, APPLE_WORT_L if apples else WORT_L, 8.0)
     wort = Liquid(water_kg=(volume_l - extract_kg * 0.617) * 0.998201, extract_kg=extract_kg)
     lot = run.replace("MSH", "WORT")
     temperature = bounded(rng, 19.0, 0.6)

@@ -1,4 +1,4 @@
-"""The calendar: what is worked when. Two mashes a week, a rectifying run every six strips, then its products."""
+"""The calendar: what is worked when. Five mashes in three weeks, one rectifying run of them, then its products."""
 
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
@@ -10,7 +10,9 @@ FIRST_MASH, LAST_MASH = date(2025, 10, 2), date(2026, 10, 22)
 FIRST_DAY, LAST_DAY = date(2025, 10, 1), date(2026, 10, 31)
 CLOSED = ((date(2025, 12, 24), date(2026, 1, 6)), (date(2026, 7, 15), date(2026, 7, 28)))
 MONDAY, THURSDAY = 0, 3
-STRIP_AFTER_DAYS = 8  # a week of fermentation and a day to settle
+STRIP_AFTER_DAYS = 8  # five days of fermentation, the rest to settle
+STRIPS_A_RECTIFYING = 5
+RECTIFY_AFTER_DAYS = 6  # from the Friday of the last strip to a Thursday
 
 # One entry a rectifying run: gin charges, and what the third part of the spirit goes to.
 CYCLES = (
@@ -53,15 +55,17 @@ def _is_closed(day: date) -> bool:
 
 
 def mash_days() -> list[date]:
-    """Mondays and Thursdays whose strip falls on an open day."""
+    """Mondays and Thursdays whose strip falls on an open day; each third Monday the mash tun is taken apart instead."""
     days = (FIRST_MASH + timedelta(days=n) for n in range((LAST_MASH - FIRST_MASH).days + 1))
-    return [
+    open_days = [
         day
         for day in days
         if day.weekday() in (MONDAY, THURSDAY)
         and not _is_closed(day)
         and not _is_closed(day + timedelta(days=STRIP_AFTER_DAYS))
     ]
+    three_weeks = STRIPS_A_RECTIFYING + 1
+    return [day for number, day in enumerate(open_days) if number % three_weeks != STRIPS_A_RECTIFYING]
 
 
 def calendar() -> list[Step]:
@@ -71,10 +75,11 @@ def calendar() -> list[Step]:
     for number, day in enumerate(mash_days()):
         steps.append(Step(_at(day, 7), "mash", {"fermenter": f"F{number % 4 + 1}"}))
         strip_day = day + timedelta(days=STRIP_AFTER_DAYS)
-        steps.append(Step(_at(day, 15), "ferment", {"ends": _at(strip_day, 6) - timedelta(hours=16)}))
+        steps.append(Step(_at(day, 15), "ferment", {"ends": _at(strip_day, 6) - timedelta(hours=64)}))
         strips.append(strip_day)
         steps.append(Step(_at(strip_day, 7), "strip", {"still": "S1" if day.weekday() == MONDAY else "S2"}))
-    rectify_days = [open_day(strips[n], 2) for n in range(5, len(strips), 6)]
+    last_strips = strips[STRIPS_A_RECTIFYING - 1 :: STRIPS_A_RECTIFYING]
+    rectify_days = [open_day(day, RECTIFY_AFTER_DAYS) for day in last_strips]
     for cycle, day in enumerate(day for day in rectify_days if day <= LAST_DAY - timedelta(days=9)):
         steps += _cycle(cycle, day)
     for number, day in enumerate(APPLE_MASHES):

@@ -33,7 +33,7 @@ _QUARTERS = _months("2510", "2601", "2604", "2607", "2610")
 _EVERY_OTHER_MONTH = _months("2510", "2512", "2602", "2604", "2606", "2608", "2610")
 _EVERY_MONTH = tuple(date(2025 + (9 + n) // 12, (9 + n) % 12 + 1, 1) for n in range(13))
 RYE_DELIVERIES = (
-    date(2025, 10, 1), date(2025, 11, 19), date(2026, 1, 9), date(2026, 1, 27), date(2026, 3, 17),
+    date(2025, 10, 1), date(2025, 11, 19), date(2026, 1, 9), date(2026, 1, 30), date(2026, 3, 17),
     date(2026, 5, 5), date(2026, 6, 23), date(2026, 8, 11), date(2026, 9, 29),
 )  # fmt: skip
 SUPPLIES = {

@@ -33,6 +33,8 @@ SYMMETRIC = {
     "broadcast_arrays",
     "broadcast_shapes",
     "isdisjoint",
+    "with_columns",  # columns go by name
+    "agg",
 }
 SQL: tuple[tuple[str, str], ...] = (
     (r"(?<=\s)<(?=\s)", "<="), (r"(?<=\s)<=(?=\s)", "<"), (r"(?<=\s)>(?=\s)", ">="), (r"(?<=\s)>=(?=\s)", ">"),

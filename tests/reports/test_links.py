@@ -140,7 +140,7 @@ def documents(lived_book) -> dict[str, Made]:
         house = profile_in_force(book)
         batch, trends = gather_batch(book, house, "GIN-2610A"), gather_trends(book, house)
         account, trace = gather_account(book, house, date(2026, 10, 1)), gather_trace(book, house, "GIN-2610A")
-        run = gather_run(book, house, "STR-2605-07")
+        run = gather_run(book, house, "STR-2605-06")
     return {
         "dossier": lambda: dossier_document(batch).content,
         "trends": lambda: trends_pdf(trends),

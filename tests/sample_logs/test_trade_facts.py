@@ -1,139 +1,93 @@
-"""Figures of the trade that must come out of the simulation by themselves; all of them 'common practice'."""
+"""Figures of the trade, all of them 'common practice', that distillation gives on equipment of the tests.
 
-from datetime import timedelta
-from statistics import mean
+The sample house has other equipment and figures; what must hold of it stands in test_house_figures.
+"""
 
 import pytest
 
 from gaugebook.pipeline.engineering.pure_alcohol import litres_of_pure_alcohol
-from gaugebook.pipeline.engineering.vapour import highest_strength_pct_vol
-from sample_logs.generator.equilibrium import SITE_PRESSURE_KPA
+from gaugebook.pipeline.engineering.vapour import (
+    highest_strength_pct_vol,
+    mole_fraction_from_strength,
+    strength_from_mole_fraction,
+)
+from gaugebook.pipeline.engineering.vapour_check import stages_available
+from sample_logs.generator.equilibrium import SITE_PRESSURE_KPA, column, dew_c
+from sample_logs.generator.grain import EXTRACT_PER_ALCOHOL
+from sample_logs.generator.mixing import Liquid, water, water_to_reduce
+from sample_logs.generator.still import Policy, distil
+
+# A pot under eight plates, worth six ideal stages, and a column of sixty, worth twenty-five at its reflux.
+STRIP_PLATES, STRIP = 8, Policy(6, 9.0, 93.4, 2.0, 18.0, 3.0, 0.007, 0.955, 0.013, 0.004)
+RECTIFY_PLATES, RECTIFY = 60, Policy(25, 13.2, 96.42, 2.5, 9.0, 1.5, 0.03, 0.88, 0.0145, 0.012)
 
 
-def _parts(house, prefix, lot_prefix):
-    return [
-        (working.run, liquid)
-        for working in house.book.workings
-        if working.run.startswith(prefix)
-        for name, liquid in working.out
-        if name.startswith(lot_prefix)
-    ]
+@pytest.fixture(scope="module")
+def wash():
+    """Of 650 kg of malt with 72 % of extract in 2,600 L, fermented to 86 %."""
+    extract = 0.965 * 0.72 * 650.0
+    wort = Liquid(water_kg=(2600.0 - 0.617 * extract) * 0.998201, extract_kg=extract)
+    fermented = 0.86 * wort.extract_kg
+    return Liquid(fermented / EXTRACT_PER_ALCOHOL, wort.water_kg, wort.extract_kg - fermented)
 
 
-def _hours(runs, names):
-    return [
-        (run.hearts_to - run.hearts_from) / timedelta(hours=1)
-        for run in runs
-        if run.run in names
-    ]  # fmt: skip
+@pytest.fixture(scope="module")
+def strip(wash):
+    """One strip of it."""
+    return distil(wash, STRIP)
 
 
-def _grain_strips(house):
-    return {run.run for run in house.book.runs if run.stage == "strip" and run.product is None}
+@pytest.fixture(scope="module")
+def rectified(strip):
+    """Neutral spirit of six strips, charged at 50 % vol."""
+    hearts = strip.hearts.times(6.0)
+    return distil(hearts + water(water_to_reduce(hearts, 50.0)), RECTIFY)
 
 
-def test_wash_is_near_ten_percent_after_about_a_week(house):
-    """A grain wash holds 8.5 to 10 % vol after six and a half to eight days."""
-    strengths = [liquid.strength_pct_vol for run, liquid in _parts(house, "FER", "WASH") if not _is_apple(house, run)]
-    days = [
-        (run.ended - run.started) / timedelta(days=1)
-        for run in house.book.runs
-        if run.stage == "ferment" and run.product is None
-    ]
-
-    assert min(strengths) > 8.3 and max(strengths) < 10.0
-    assert 9.0 < mean(strengths) < 10.0
-    assert min(days) > 6.5 and max(days) < 8.0
+def test_650_kg_of_malt_in_2600_l_give_a_wash_of_nine_to_ten_percent(wash):
+    """A grain wash is near 9.5 % vol (common practice)."""
+    assert wash.strength_pct_vol == pytest.approx(9.5, abs=0.5)
 
 
-def _is_apple(house, run_name):
-    return next(run.product for run in house.book.runs if run.run == run_name) == "APPLE"
+def test_plates_are_worth_the_stages():
+    """Neither still needs more ideal stages than its plates can give."""
+    for plates, policy in ((STRIP_PLATES, STRIP), (RECTIFY_PLATES, RECTIFY)):
+        assert stages_available(plates) >= 1 + policy.stages
 
 
-def test_pot_under_eight_plates_gives_about_250_l_at_90_percent_in_about_six_hours(house):
-    """Hearts of a grain strip: about 250 L, about 90 % vol, about six hours."""
-    strips = _grain_strips(house)
-    hearts = [liquid for run, liquid in _parts(house, "STR", "HRT") if run in strips]
-
-    assert mean(h.volume_l for h in hearts) == pytest.approx(250.0, abs=15.0)
-    assert mean(h.strength_pct_vol for h in hearts) == pytest.approx(90.0, abs=1.0)
-    assert mean(_hours(house.book.runs, strips)) == pytest.approx(6.0, abs=0.8)
+def test_pot_under_eight_plates_gives_about_250_l_at_90_percent_in_about_six_hours(strip):
+    """Hearts of a grain strip: about 250 L, about 90 % vol, about six hours (common practice)."""
+    assert strip.hearts.volume_l == pytest.approx(250.0, abs=15.0)
+    assert strip.hearts.strength_pct_vol == pytest.approx(90.0, abs=1.0)
+    assert (strip.hearts_to_min - strip.hearts_from_min) / 60.0 == pytest.approx(6.0, abs=0.5)
 
 
-def test_six_strips_fill_the_next_still(house):
-    """Six runs of 250 L at 90 % vol are 1,350 LPA; each rectifying run of grain spirit takes six lots of about that."""
+def test_six_strips_fill_the_next_still(strip):
+    """Six runs of 250 L at 90 % vol are 1,350 LPA (common practice), and six of these strips about that."""
     assert litres_of_pure_alcohol(6 * 250.0, 90.0) == pytest.approx(1350.0)
-    for working in house.book.workings:
-        lots = [name for name, _ in working.into if name.startswith("HRT")]
-        if working.run.startswith("REC") and len(lots) > 1:
-            assert len(lots) == 6
-            alcohol = sum(liquid.alcohol_l for _, liquid in working.into)
-            assert alcohol == pytest.approx(1350.0, rel=0.05), working.run
+    assert 6 * strip.hearts.alcohol_l == pytest.approx(1350.0, rel=0.05)
 
 
-def test_sixty_plates_give_96_percent_and_never_pass_the_azeotrope(house):
-    """Neutral spirit stands between 96.2 and 96.6 % vol, below what the azeotrope allows at the site."""
-    strengths = [liquid.strength_pct_vol for _, liquid in _parts(house, "REC", "NS")]
-    assert len(strengths) >= 17
-
-    assert min(strengths) > 96.2 and max(strengths) < 96.6
-    assert max(strengths) < float(highest_strength_pct_vol(SITE_PRESSURE_KPA))
-
-
-def test_gauged_neutral_spirit_stays_below_the_azeotrope(house):
-    """No laboratory value of neutral spirit passes the azeotrope, the planted slip of the pen included."""
-    values = [r.value for r in house.book.results if r.lot.startswith("NS") and r.analyte == "strength"]
-
-    assert max(values) < float(highest_strength_pct_vol(SITE_PRESSURE_KPA))
+def test_sixty_plates_give_96_percent_and_never_pass_the_azeotrope(rectified):
+    """Neutral spirit of 96 % vol at least (common practice; Regulation (EU) 2019/787, Article 5), below the azeotrope
+    of the site; the few plates of the strip still do not reach it even at their highest reflux."""
+    azeotrope = float(highest_strength_pct_vol(SITE_PRESSURE_KPA))
+    assert 96.0 < rectified.hearts.strength_pct_vol < azeotrope
+    highest = [
+        float(strength_from_mole_fraction(column(policy.stages).distillate(0.32, 18.0))) for policy in (STRIP, RECTIFY)
+    ]
+    assert highest[0] < 96.0 < highest[1] < azeotrope
 
 
-def test_gin_distillate_starts_near_74_percent(house):
-    """The first hearts of a gin run are near 74 % vol, their mean lies lower."""
-    gins = {run.run for run in house.book.runs if run.stage == "botanical" and run.product == "GIN"}
-    first = [log for log in house.book.logs if log.run in gins]
-    assert len(first) == len(gins)
-    for log in first:
-        parrot = log.values["parrot_strength_pct_vol"]
-        start = parrot[parrot > 60.0][:5].mean()
-        assert start == pytest.approx(74.0, abs=1.2), log.run
-    hearts = [liquid.strength_pct_vol for run, liquid in _parts(house, "BOT", "DIST") if run in gins]
-    assert max(hearts) < 74.0
+def test_gin_distillate_starts_near_74_percent():
+    """The vapour of a pot of 28 % vol, without plates, is near 74 % vol (common practice)."""
+    first = column(0).distillate(float(mole_fraction_from_strength(28.0)), 0.0)
+
+    assert float(strength_from_mole_fraction(first)) == pytest.approx(74.0, abs=1.2)
 
 
-def test_ethanol_boils_near_78_c(house):
-    """The head of the rectifying still stands near 78 °C while neutral spirit comes over."""
-    for log in house.book.logs:
-        run = next(r for r in house.book.runs if r.run == log.run)
-        if run.equipment == "R1":
-            from_min = int((run.hearts_from - log.started) / timedelta(minutes=1))
-            to_min = int((run.hearts_to - log.started) / timedelta(minutes=1))
-            head = log.values["vapour_temperature_c"][from_min:to_min]
-            assert head.mean() == pytest.approx(78.0, abs=0.6)
+def test_ethanol_boils_near_78_c(rectified):
+    """The head of the rectifying still stands near 78 °C while neutral spirit comes over (common practice)."""
+    hearts = rectified.distillate[rectified.hearts_from_min : rectified.hearts_to_min]
 
-
-def test_apple_spirit_is_distilled_below_86_percent(house):
-    """Fruit spirit is distilled below 86 % vol (Regulation (EU) 2019/787, Annex I, category 9)."""
-    hearts = [liquid.strength_pct_vol for run, liquid in _parts(house, "REC", "DIST")]
-
-    assert len(hearts) == 4
-    assert max(hearts) < 86.0
-
-
-def test_recoveries_lie_where_the_house_expects_them(house):
-    """True recoveries: strip 0.955, rectifying 0.88 of the alcohol charged, a good still's losses 1 to 2 %."""
-    falling = {
-        run.run for run in house.book.runs if run.equipment == "S2" and "2026-03-10" < f"{run.started}" < "2026-05-25"
-    }
-    for prefix, lot_prefix, expected in (("STR", "HRT", 0.955), ("REC", "NS", 0.88)):
-        ratios, losses = [], []
-        for working in house.book.workings:
-            if (
-                working.run.startswith(prefix)
-                and working.run not in falling
-                and working.out[1][0].startswith(lot_prefix)
-            ):
-                charged = sum(liquid.alcohol_l for _, liquid in working.into)
-                ratios.append(working.out[1][1].alcohol_l / charged)
-                losses.append(sum(liquid.alcohol_l for _, liquid in working.lost) / charged)
-        assert mean(ratios) == pytest.approx(expected, abs=0.006)
-        assert min(losses) > 0.005 and max(losses) < 0.025
+    assert [float(dew_c(y)) for y in hearts] == pytest.approx([78.0] * len(hearts), abs=0.6)

@@ -1,7 +1,8 @@
 -- made from: derived.cask_events, derived.gauge_errors, derived.lot_flows, derived.openings, derived.stock_gauges
 -- What each filling lost in its cask from one measurement to the next: what it should have held (the last measurement and all
 -- that went in and out since) less what it was found to hold, at a regauge and when it was emptied. Evaporation is in it, and
--- what the wood drank; a leak that was written down with its quantity is not. Errors that the gauges share cancel.
+-- what the wood drank; a leak that was written down with its quantity is not. Errors that the gauges share cancel. A cask that
+-- is gauged as it is emptied is gauged first: what was drawn then belongs to the emptying alone.
 INSERT INTO derived.cask_losses BY NAME
 WITH fillings AS (
     SELECT DISTINCT contents, cask FROM derived.cask_events
@@ -18,7 +19,8 @@ measured AS (
     SELECT contents, cask, happened_at, 'emptied', 0, NULL, source_id, line FROM derived.cask_events WHERE event = 'emptied'
 ),
 in_turn AS (
-    SELECT *, lag(measured_at) OVER turn AS from_at, lag(found_l) OVER turn AS began_l, lag(gauge) OVER turn AS began_gauge,
+    SELECT *, max(measured_at) FILTER (found_when = 'emptied') OVER (PARTITION BY contents) AS emptied_at,
+           lag(measured_at) OVER turn AS from_at, lag(found_l) OVER turn AS began_l, lag(gauge) OVER turn AS began_gauge,
            row_number() OVER turn AS number
     FROM measured
     WINDOW turn AS (PARTITION BY contents ORDER BY measured_at, found_when DESC, source_id, line)
@@ -27,7 +29,9 @@ between AS (            -- what each measurement stands on: flows up to it, and 
     SELECT m.contents, m.number, f.gauge, f.sign, f.alcohol_l, f.moved_at,
            -- what was drawn as it was emptied is what it still held
            f.moved_at = m.measured_at AND f.sign = -1 AND m.found_when = 'emptied' AS is_found
-    FROM in_turn AS m JOIN flows AS f ON f.contents = m.contents AND f.moved_at <= m.measured_at AND (m.from_at IS NULL OR f.moved_at > m.from_at)
+    FROM in_turn AS m JOIN flows AS f ON f.contents = m.contents
+        AND CASE WHEN f.sign = -1 AND f.moved_at = m.emptied_at THEN m.found_when = 'emptied'
+                 ELSE f.moved_at <= m.measured_at AND (m.from_at IS NULL OR f.moved_at > m.from_at) END
     UNION ALL SELECT contents, number, began_gauge, 1, began_l, from_at, false FROM in_turn WHERE from_at IS NOT NULL
     UNION ALL SELECT contents, number, gauge, -1, found_l, measured_at, true FROM in_turn
 ),

@@ -122,6 +122,31 @@ def test_a_result_is_as_uncertain_as_its_instrument(value, unit, instrument, exp
     assert (u == pytest.approx(expected, rel=5e-3)) if expected else u != u
 
 
+@pytest.mark.parametrize(
+    ("unit", "value", "instrument", "expected"),
+    [
+        ("kg/m3", density(mass_fraction_of_strength(40.0), 35.0), "VOL", 0.2 * slope(40.0, 35.0)),
+        ("pct_vol", 40.0, "DM", 0.05 / slope(40.0)),  # a strength is that at 20 °C, whenever it was measured
+    ],
+)
+def test_a_density_has_the_slope_of_its_temperature(unit, value, instrument, expected):
+    """At 35 °C it falls more for each % vol than at 20 °C: results and readings alike."""
+    results = pl.DataFrame(
+        {"value": [value], "unit": [unit], "instrument": [instrument], "lot_strength_pct_vol": [None]},
+        schema_overrides={"lot_strength_pct_vol": pl.Float64},
+    ).with_columns(temperature_c=35.0)
+    readings = pl.DataFrame(
+        {
+            "strength_reading": [value], "reading_kind": ["density" if unit == "kg/m3" else "pct_vol_20c"],
+            "reading_temperature_c": [35.0], "instrument": [instrument],
+        }
+    )  # fmt: skip
+
+    assert slope(40.0, 35.0) > 1.03 * slope(40.0)
+    assert u_of_results(results, PROFILE).item() == pytest.approx(expected, rel=5e-3)
+    assert u_of_readings(readings, PROFILE).item() == pytest.approx(expected, rel=5e-3)
+
+
 def test_the_book_has_them(tmp_path):
     """A gauge and a congener in mg/L of the small house, from files to the derived tables."""
     write_house(

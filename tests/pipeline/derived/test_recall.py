@@ -118,8 +118,62 @@ def test_bottles_that_stood_there_when_the_book_was_begun(put, recalled):
     put("derived.openings", lot="BULK", kind="spirit", pieces=5.0, alcohol_l=5.0)
     put("derived.bottlings", batch="B", bottled_at="2031-01-01", bottles_filled=10, alcohol_bottled_l=2.8)
     put("derived.openings", lot="B", kind="bottled spirit", pieces=7.0, alcohol_l=2.0)
+    put("derived.openings", lot="OLD", kind="bottled spirit", material="VODKA", pieces=0.0, alcohol_l=0.0)
 
     rows = recalled("recall_bottles", None, ("OLD", 0.4, 0.5), ("BULK", 0.4, 0.5), ("B", 0.4, 0.5))
 
     assert {row["batch"]: (row["product"], row["bottles"]) for row in rows} == {"OLD": ("GIN", 100), "B": (None, 10)}
     assert {row["batch"]: row["consumed"] for row in rows} == pytest.approx({"OLD": 14.0, "B": 1.4})
+
+
+def test_what_became_of_every_bottle(put, recalled):
+    """200 filled and 12 there before, 60 and 30 sent out, 6 and 1 back, 2 and 1 sampled, 3 and 2 broken, 50 and 4 used
+    again: 67 in the house; the last of two counts found 4 of them missing, and a cask of that name counts apart."""
+    for entry, pieces in (
+        ("bottled", 200), ("opening", 12), ("dispatched", -60), ("dispatched", -30), ("returned", 6), ("returned", 1),
+        ("sampled", -2), ("sampled", -1), ("destroyed", -3), ("destroyed", -2), ("used", -50), ("used", -4),
+    ):  # fmt: skip
+        put("derived.goods_entries", batch="B", product="GIN", entry=entry, pieces=pieces)
+    for on, counted, difference, container in (
+        ("2031-02-01", 63, -4, "cased goods"), ("2031-01-01", 90, 9, "cased goods"), ("2031-03-01", 1, -1, "cask"),
+    ):  # fmt: skip
+        put("derived.counts", item="B", container=container, counted_at=on, pieces=counted, difference=difference)
+
+    (row,) = recalled("recall_goods", None, ("B", 0.4, 0.5), ("X", 0.4, 0.5))
+
+    assert str(row.pop("counted_at"))[:10] == "2031-02-01"
+    assert row == {
+        "batch": "B", "product": "GIN", "share": 0.4, "came": 212, "dispatched": 90, "returned": 7, "sampled": 3,
+        "destroyed": 5, "used": 54, "in_the_house": 67, "counted": 63, "unaccounted": 4,
+    }  # fmt: skip
+
+
+def test_bottles_of_which_nothing_is_told(put, recalled):
+    """Nothing came and nothing went that was counted; nobody counted the store."""
+    put("derived.goods_entries", batch="B", product="GIN", entry="bottled")
+    put("derived.goods_entries", batch="C", product="GIN", entry="sampled", pieces=-1)
+
+    uncounted, sampled = recalled("recall_goods", None, ("B", 0.4, 0.5), ("C", 0.4, 0.5))
+
+    ways = ("came", "dispatched", "returned", "sampled", "destroyed", "used", "in_the_house", "unaccounted")
+    assert [uncounted[name] for name in ways] == [0] * 8
+    assert [sampled[name] for name in ways] == [0, 0, 0, 1, 0, 0, -1, 0]
+    assert uncounted["counted"] is None
+
+
+def test_what_left_in_bulk_and_what_casks_lost(put, recalled):
+    """10 LPA sent out hold 5 of the lot, 2 that came back take 1 off; bottles are told above; a cask lost 3 LPA of the
+    lot itself."""
+    for kind, lot, alcohol_l, is_bottled in (
+        ("dispatched", "S", 10.0, False), ("returned", "S", 2.0, False), ("sampled", "B", 0.2, True),
+        ("dispatched", "X", 9.0, False),
+    ):  # fmt: skip
+        put("derived.removals", kind=kind, lot=lot, alcohol_l=alcohol_l, is_bottled=is_bottled, removed_at="2031-01-01")
+    put("derived.cask_losses", contents="A", loss_l=3.0, found_when="emptied", to_at="2031-02-01")
+
+    rows = recalled("recall_removals", None, ("A", 1.0, 1.0), ("S", 0.4, 0.5), ("B", 0.4, 0.5))
+
+    assert [(row["kind"], row["lot"], row["consumed"]) for row in rows] == [
+        ("dispatched", "S", 5.0), ("returned", "S", -1.0), ("sampled", "B", 0.0), ("lost in cask", "A", 3.0),
+    ]  # fmt: skip
+    assert (rows[3]["reason"], rows[3]["alcohol_l"], rows[3]["share"]) == ("found when it was emptied", 3.0, 1.0)

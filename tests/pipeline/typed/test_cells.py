@@ -137,6 +137,15 @@ def test_a_hole_within_the_repeated_hour_does_not_bring_the_first_pass_back():
     assert _in_order([texts[n] for n in kept]) == [instants[n] for n in kept]
 
 
+@pytest.mark.parametrize("falls", [False, True])
+def test_a_log_of_an_hour_shows_the_repeated_time_twice(falls):
+    """Once of each pass, in either direction."""
+    texts = [f"2025-10-26 {clock}:00" for clock in ("01:10", "02:10", "02:10", "03:10")]
+    instants = [datetime(2025, 10, 25, 23, 10) + timedelta(hours=n) for n in range(4)]
+
+    assert _in_order(texts[::-1] if falls else texts) == (instants[::-1] if falls else instants)
+
+
 def test_rows_out_of_order_in_the_repeated_hour_are_not_guessed():
     """Where time steps to and fro within the hour, its rows are refused; rows outside it are read."""
     texts = [f"2025-10-26 {clock}:00" for clock in ("01:50", "02:10", "02:05", "02:20", "02:15", "03:10")]

@@ -1,6 +1,7 @@
 """The commands account and trace, and their documents, on the small house."""
 
 import json
+import re
 from datetime import date
 from pathlib import Path
 
@@ -182,15 +183,16 @@ def test_the_account_tells_what_the_sample_distillery_hides(sample_book):
 
     rise = next(note for note in may.notes if note["what"] == "rise of losses")
     assert rise["place"] == "S2"
-    assert "in week 2026-W16" in rise["words"]
+    week = re.search(r"in week (2026-W\d\d)", rise["words"])[1]
+    assert "2026-W12" <= week <= "2026-W21"  # from the first run that fell to the last before the repair
     assert rise["value_l"] > 4 * rise["u_l"]
-    assert -may.total["unexplained"] > 25
+    assert -may.total["unexplained"] > 13  # of the 17 LPA that left at the worn gasket in May (generator/faults.py)
     strips = next(row for row in may.runs if row["stage"] == "strip")
     assert 0 < strips["mass_lost_kg"] < 0.01 * strips["mass_in_kg"]  # the mass of what is lost, the water with it
     assert [note["record"] for note in november.notes if note["what"] == "suspect reading"] == ["HRT-2511-03"]
     first = least_agreeing(november.gauges)[0]
     assert (first["run"], first["verdict"]) == ("STR-2511-03", "suspect")
-    assert first["measured_l"] - first["reconciled_l"] > 2.0  # 27 °C read as 20 °C: 1.2 % vol too much of 90.7
+    assert first["measured_l"] - first["reconciled_l"] > 2.0  # 27 °C read as 20 °C: 2.0 % vol too much of 75.7
 
 
 def test_gauges_that_nothing_checks_are_told(sample_book, tmp_path):

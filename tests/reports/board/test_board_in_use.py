@@ -10,7 +10,7 @@ from gaugebook.reports.board.board import gather_board
 from gaugebook.reports.board.board_data import board_data
 from gaugebook.reports.board.board_page import board_html
 
-SLOW = "STR-2605-07"  # the last run of the still whose recovery fell
+SLOW = "STR-2605-06"  # the last run of the still whose recovery fell
 RECOVERY = "Stripping recovery, S2, rye-oat mash"
 PLOT = ".measure:not([hidden]) .chart:last-of-type .plot"
 STOPS, TO_EXPLAIN = "stops release", "needs explanation"

@@ -11,7 +11,7 @@ from gaugebook.pipeline.derived.curves.records import PARROT, RunCurve
 from gaugebook.pipeline.statistics.log_cleaning import clean
 from gaugebook.reports.runs.run_figures import _points, _series, as_json, figure_of, figures_of
 
-STUCK, HOUR_OFF = "REC-2607-01", "STR-2603-09"  # planted_faults.toml
+STUCK, HOUR_OFF = "REC-2607-01", "STR-2603-07"  # planted_faults.toml
 
 
 @pytest.fixture(scope="module")
