@@ -159,8 +159,8 @@ def test_a_flag_that_is_not_found_again_is_gone(put_event, changes, last):
 
 
 def put_amendment(put, number, at=DAY, **key):
-    put("typed.amendments", amendment=number, kind="movements", record="as people read it", record_key=json.dumps(key),
-        field="x", person="KM", reason="y", amended_at=at)  # fmt: skip
+    put("typed.amendments", amendment=number, kind="movements", record="shown", record_key=json.dumps(key), field="x",
+        person="KM", reason="y", amended_at=at)  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -176,8 +176,9 @@ def test_an_amendment_since_takes_a_flag_away(put, put_event, changes, named, re
     put_event(5, "F-1", "opened", **named)
     put_amendment(put, 1, run="R", lot="X")
     put_amendment(put, 2, datetime(2031, 1, 11), run="R", lot="L")
-    put_amendment(put, 3, lot="B")
+    put_amendment(put, 3, lot="B", sample_no="R")
     put_amendment(put, 4, datetime(2031, 1, 9), run="R", lot="L")
+    put_amendment(put, 5, lot="ELSE")
     put_ancestry(put, "C", ("R", "Z", "C"))
     put("derived.gauges", run="Q", lot="L", direction="in")
 
