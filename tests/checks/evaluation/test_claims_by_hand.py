@@ -14,6 +14,7 @@ from gaugebook.checks.evaluation.claims import (
     _all_of,
     _asks,
     _Behind,
+    _Bottling,
     _entered,
     _fits,
     _in_one,
@@ -22,9 +23,9 @@ from gaugebook.checks.evaluation.claims import (
     _of_claim,
     _of_maturation,
     _Record,
-    _season,
     wood_of,
 )
+from gaugebook.checks.evaluation.distilling_seasons import season
 from gaugebook.checks.rulebook.maturation import Claim, Maturation, read_claims
 from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.pipeline.house.products import Product
@@ -33,6 +34,7 @@ ON = date(2023, 6, 1)
 CHARRED = "charred new oak"
 OAK = Maturation("whisky", "EU", "oak", "made up, 1", least_age_months=36.0)
 PRODUCT = Product("P", "Product", "whisky", "EU", 40.0, 700.0)
+BOTTLED = _Bottling("B", "P", ON, label_pct_vol=50.0, strength_pct_vol=50.0, u_strength_pct_vol=0.05)
 
 
 def fill(cask, on, into=None):
@@ -66,7 +68,7 @@ def test_the_age_is_that_of_the_youngest_in_wood_that_fits():
 
     assert row == {
         "claim": "whisky", "asks": "at least 3 years", "shown": "yes", "note": "3 years 0 months 0 days",
-        "citation": "made up, 1",
+        "citation": "made up, 1", "is_confirmed": "yes",
     }  # fmt: skip
     assert (short["asks"], short["shown"]) == ("at least 37 months", "no")
     assert short["note"] == "3 years 0 months 0 days by C2/1"
@@ -165,7 +167,7 @@ def test_casks_that_break_a_claim_go_before_those_of_which_nothing_is_known():
     assert _all_of("c", "a", fits, "x")["note"] == "broken by C0/1, C1/1, C2/1, C3/1 and 2 more"
     assert _all_of("c", "a", {"C7/1": None, "C8/1": True}, "x")["note"] == "not on record of C7/1"
     assert _all_of("c", "a", {"C8/1": True}, "x") == {
-        "claim": "c", "asks": "a", "shown": "yes", "note": None, "citation": "x",
+        "claim": "c", "asks": "a", "shown": "yes", "note": None, "citation": "x", "is_confirmed": "yes",
     }  # fmt: skip
 
 
@@ -194,7 +196,7 @@ def test_what_was_distilled_in_one_year():
 
     assert in_year(one) == ("distilled in one season", "yes", None)
     assert in_year(one, 2020) == ("distilled in 2020", "yes", None)
-    assert in_year(one, 2019) == ("distilled in 2019", "no", "2020 (R2)")
+    assert in_year(one, 2019) == ("distilled in 2019", "no", "2020 (R1)")
     assert in_year(two) == ("distilled in one season", "no", "2020 (R1), 2021 (R2)")
     assert in_year(two, 2020) == ("distilled in 2020", "no", "2020 (R1), 2021 (R2)")
     assert in_year(distilled(("R3", None))) == (
@@ -207,7 +209,7 @@ def test_what_stood_there_was_distilled_by_the_day_on_which_it_was_filled():
     came = [{"lot": "OLD", "aged_from": date(2018, 5, 1)}, {"lot": "NEW", "aged_from": None}]
     old = distilled(opened=["OLD"], came=came)
 
-    assert in_year(old, 2018) == ("distilled in 2018", "yes", None)
+    assert in_year(old, 2018) == ("distilled in 2018", "yes", "by the day of filling, not of distillation: OLD")
     assert in_year(old, 2019) == ("distilled in 2019", "no", "2018 (OLD)")
     assert in_year(replace(old, distilled=[("R1", date(2018, 1, 1))]), 2018)[1] == "yes"
     assert in_year(replace(old, distilled=[("R1", date(2019, 1, 1))]))[1:] == ("no", "2018 (OLD), 2019 (R1)")
@@ -218,37 +220,64 @@ def test_what_stood_there_was_distilled_by_the_day_on_which_it_was_filled():
 
 def test_a_season_is_half_a_year():
     """27 CFR 5.88: January to June, and July to December."""
-    assert _season(date(2020, 6, 30)) == "2020, January to June"
-    assert _season(date(2020, 7, 1)) == "2020, July to December"
+    assert season(date(2020, 6, 30)) == "2020, January to June"
+    assert season(date(2020, 7, 1)) == "2020, July to December"
 
 
 BOND = Claim("bond", "US", "wood", "x", 24.0, 100.0, one_distiller=True, one_season=True)
 
 
 def test_a_claim_asks_for_age_proof_season_and_distiller():
-    """Three years in any wood, 50 % vol by the label, one half of one year, nothing bought."""
-    product = replace(PRODUCT, label_strength_pct_vol=50.0)
+    """Three years in any wood, 50 % vol by the label and the laboratory, one half of one year, nothing bought."""
     behind = distilled(("R1", date(2020, 1, 1)), ("R2", date(2020, 6, 30)))
     bought = replace(
         behind, bought=["L1", "L2", "L3", "L4"], distilled=[("R1", date(2020, 1, 1)), ("R2", date(2020, 7, 1))]
     )
 
-    assert answers(_of_claim(behind, product, ON, BOND)) == {
-        "at least 2 years": ("yes", "3 years 0 months 0 days"), "bottled at 100 proof": ("yes", None),
+    assert answers(_of_claim(behind, BOTTLED, BOND)) == {
+        "at least 2 years": ("yes", "3 years 0 months 0 days"),
+        "bottled at 100 proof": ("yes", "the laboratory found 100.0"),
         "distilled in one season": ("yes", None), "spirit of one distiller": ("yes", None),
     }  # fmt: skip
-    assert answers(_of_claim(bought, replace(product, label_strength_pct_vol=49.5), ON, BOND)) == {
+    assert answers(_of_claim(bought, replace(BOTTLED, label_pct_vol=49.5), BOND)) == {
         "at least 2 years": ("yes", "3 years 0 months 0 days"), "bottled at 100 proof": ("no", "the label says 99"),
         "distilled in one season": ("no", "2020, January to June (R1), 2020, July to December (R2)"),
         "spirit of one distiller": ("no", "bought: L1, L2, L3"),
     }  # fmt: skip
-    assert list(_of_claim(behind, product, ON, Claim("c", "US", "wood", "x"))) == []
+    assert list(_of_claim(behind, BOTTLED, Claim("c", "US", "wood", "x"))) == []
     unknown = replace(behind, fillings=(filling("C1", None), filling("C2", None)))
-    assert answers(_of_claim(unknown, product, ON, BOND))["at least 2 years"][0] is None
+    assert answers(_of_claim(unknown, BOTTLED, BOND))["at least 2 years"][0] is None
+
+
+@pytest.mark.parametrize(
+    ("strength", "shown"), [(None, None), (50.39, "yes"), (50.41, "no"), (49.61, "yes"), (49.59, "no")]
+)
+def test_the_proof_at_bottling_is_that_of_the_laboratory_too(strength, shown):
+    """0.3 % vol off (27 CFR 19.356(c)) and twice its uncertainty of 0.05; without a result it is not shown."""
+    rows = answers(_of_claim(BEHIND, replace(BOTTLED, strength_pct_vol=strength), BOND))
+    assert rows["bottled at 100 proof"][0] == shown
+
+
+def test_spirit_out_of_another_cask_has_no_strength_at_entry():
+    """C2 took only what had lain in C1: however strong, nothing new went into it."""
+    item = Maturation("bourbon whisky", "US", "charred new oak", "made up, 2", entry_most_proof=125.0)
+    topped = replace(filling("C2", entry=66.0), took_new_spirit=False)
+
+    rows = answers(_of_maturation(replace(BEHIND, fillings=(filling("C1"), topped)), ON, item))
+    assert rows["into the cask at most at 125 proof"] == ("yes", None)
+
+
+def test_a_text_that_was_not_read_is_told_apart():
+    """What it asks is answered all the same, and marked, so that no rule of law takes it for law."""
+    read, unread = OAK, replace(OAK, confirmed=False)
+    assert [row["is_confirmed"] for item in (read, unread) for row in _of_alternatives(BEHIND, ON, [item])] == [
+        "yes",
+        "no",
+    ]
 
 
 def claimed(**more):
-    return answers(_of_batch(BEHIND, replace(PRODUCT, category="liqueur", **more), ON, read_limits()))
+    return answers(_of_batch(BEHIND, replace(PRODUCT, category="liqueur", **more), BOTTLED, read_limits()))
 
 
 def test_what_a_label_claims_is_asked_of_the_casks():
@@ -260,7 +289,9 @@ def test_what_a_label_claims_is_asked_of_the_casks():
         "one cask": ("no", "C1, C2"), "no water after the cask": ("yes", None),
     }  # fmt: skip
     rows = {
-        law: list(_of_batch(BEHIND, replace(PRODUCT, category="x", jurisdiction=law, age_years=3.0), ON, read_limits()))
+        law: list(
+            _of_batch(BEHIND, replace(PRODUCT, category="x", jurisdiction=law, age_years=3.0), BOTTLED, read_limits())
+        )
         for law in ("EU", "US")
     }
     assert rows["EU"][0]["citation"].startswith("Regulation (EU) 2019/787, Article 13(6)")
@@ -273,10 +304,10 @@ def test_single_cask_and_cask_strength_by_what_stands_behind():
     product = replace(PRODUCT, category="liqueur", claims=("single cask", "cask strength"))
     twice = replace(BEHIND, fillings=(filling("C1"), replace(filling("C1"), contents="C1/2")), is_watered=True)
 
-    assert answers(_of_batch(twice, product, ON, read_limits())) == {
+    assert answers(_of_batch(twice, product, BOTTLED, read_limits())) == {
         "one cask": ("yes", "C1"), "no water after the cask": ("no", None),
     }  # fmt: skip
-    assert answers(_of_batch(replace(BEHIND, fillings=()), product, ON, read_limits())) == {
+    assert answers(_of_batch(replace(BEHIND, fillings=()), product, BOTTLED, read_limits())) == {
         "one cask": (None, "no cask stands behind it on record"),
         "no water after the cask": (None, "no cask stands behind it on record"),
     }
@@ -288,9 +319,9 @@ def test_a_claim_is_asked_where_its_law_holds():
     known = [item for item in read_claims() if item.claim == "bottled in bond"]
 
     assert {item.jurisdiction for item in known} == {"US"}
-    in_bond = _of_batch(BEHIND, replace(bond, jurisdiction="US"), ON, read_limits())
+    in_bond = _of_batch(BEHIND, replace(bond, jurisdiction="US"), BOTTLED, read_limits())
     assert "bottled at 100 proof" in answers(in_bond)
-    assert answers(_of_batch(BEHIND, bond, ON, read_limits())) == {}
+    assert answers(_of_batch(BEHIND, bond, BOTTLED, read_limits())) == {}
 
 
 @pytest.mark.parametrize(
@@ -313,7 +344,7 @@ def test_the_ancestry_of_a_batch_is_its_own():
     for place, one in enumerate(steps):
         into.setdefault(one["into_lot"], []).append((place, one))
     row = {"contents": "C1/1", "wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 1,
-           "nominal_l": 200.0, "entry_pct_vol": 60.0, "u_entry_pct_vol": 0.1}  # fmt: skip
+           "nominal_l": 200.0, "entry_pct_vol": 60.0, "u_entry_pct_vol": 0.1, "took_new_spirit": True}  # fmt: skip
     record = _Record(
         into, [{"lot": "NM"}, {"lot": "ELSE"}], {"B": [row]},
         {"B": [{"bought": ["L"], "opened": None}, {"bought": None, "opened": ["O"]}]},
