@@ -60,3 +60,34 @@ ALTER TABLE IF EXISTS typed.cask_events ADD COLUMN IF NOT EXISTS position VARCHA
 -- At which temperature a sampled content was that volume: of older records 20 °C. By which document a return had left.
 ALTER TABLE typed.fills ADD COLUMN IF NOT EXISTS content_temperature_c DOUBLE;
 ALTER TABLE IF EXISTS typed.returns ADD COLUMN IF NOT EXISTS dispatch_document VARCHAR;
+-- Sugar, starch and fructan of materials, beside the extract of grain.
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS fermentability_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS original_gravity DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS final_gravity DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS brix DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS purity_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS sugar_free_extract_g_l DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS potential_alcohol_pct_vol DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS total_sugars_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS reducing_sugars_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS sucrose_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS lactose_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS starch_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS fructan_pct DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS sugar_g_l DOUBLE;
+ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS juice_l_per_100kg DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS fermentability_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS original_gravity DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS final_gravity DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS brix DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS purity_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS sugar_free_extract_g_l DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS potential_alcohol_pct_vol DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS total_sugars_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS reducing_sugars_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS sucrose_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS lactose_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS starch_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS fructan_pct DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS sugar_g_l DOUBLE;
+ALTER TABLE typed.opening_stock ADD COLUMN IF NOT EXISTS juice_l_per_100kg DOUBLE;

@@ -299,6 +299,16 @@ def test_what_a_label_claims_is_asked_of_the_casks():
     assert (rows["EU"][0]["claim"], rows["EU"][0]["asks"]) == ("age of 3 years", "at least 3 years")
 
 
+def test_what_a_category_asks_is_asked_without_a_word_on_the_label():
+    """Whisky of the Union lies three years in wood of at most 700 L: Regulation (EU) 2019/787, Annex I, 2(a)(iii)."""
+    large = replace(BEHIND, fillings=(filling("C1", nominal_l=701.0), filling("C2", nominal_l=701.0)))
+
+    assert answers(_of_batch(BEHIND, PRODUCT, ON, read_limits())) == {
+        "at least 3 years": ("yes", "3 years 0 months 0 days")
+    }
+    assert answers(_of_batch(large, PRODUCT, ON, read_limits()))["at least 3 years"][0] == "no"
+
+
 def test_single_cask_and_cask_strength_by_what_stands_behind():
     """One cask filled twice is one; without a cask neither is shown; with water the strength is not the cask's."""
     product = replace(PRODUCT, category="liqueur", claims=("single cask", "cask strength"))

@@ -56,6 +56,7 @@ def test_a_flag_stands_before_batches_that_come_of_its_run_or_lot(tables, put, p
     put_ancestry(put, "B", ("R", "L", "B"))
     put_flag("F-batch", batch="A", run="R")
     put_flag("F-run", run="R")
+    put_flag("F-one", run="S")
     put_flag("F-lot", lot="M")
     put_flag("F-still", equipment="S1")
     put_flag("F-other", lot="ELSE")
@@ -63,7 +64,7 @@ def test_a_flag_stands_before_batches_that_come_of_its_run_or_lot(tables, put, p
     tables.run_file(CHECKS / "flags" / "batch_flags.sql")
 
     assert tables.frame("FROM flagged.batch_flags").rows() == [
-        ("A", "F-batch"), ("A", "F-lot"), ("A", "F-run"), ("B", "F-batch"), ("B", "F-run"),
+        ("A", "F-batch"), ("A", "F-lot"), ("A", "F-one"), ("A", "F-run"), ("B", "F-batch"), ("B", "F-run"),
     ]  # fmt: skip
 
 
