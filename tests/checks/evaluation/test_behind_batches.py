@@ -71,7 +71,7 @@ def test_fillings_behind_a_batch(put, rows_of):
 
     assert rows["C1/1"] == {
         "batch": "B", "filling": 1, "wood": "oak", "treatment": "charred", "former_contents": "new", "nominal_l": 200.0,
-        "entry_pct_vol": 63.0, "u_entry_pct_vol": 0.1,
+        "entry_pct_vol": 63.0, "u_entry_pct_vol": 0.1, "took_new_spirit": True,
     }  # fmt: skip
     assert list(rows) == ["C1/1", "C2/3", "C8/1", "C9/1"]
     assert (rows["C2/3"]["filling"], rows["C2/3"]["entry_pct_vol"], rows["C2/3"]["wood"]) == (3, None, None)

@@ -303,10 +303,10 @@ def test_what_a_category_asks_is_asked_without_a_word_on_the_label():
     """Whisky of the Union lies three years in wood of at most 700 L: Regulation (EU) 2019/787, Annex I, 2(a)(iii)."""
     large = replace(BEHIND, fillings=(filling("C1", nominal_l=701.0), filling("C2", nominal_l=701.0)))
 
-    assert answers(_of_batch(BEHIND, PRODUCT, ON, read_limits())) == {
+    assert answers(_of_batch(BEHIND, PRODUCT, BOTTLED, read_limits())) == {
         "at least 3 years": ("yes", "3 years 0 months 0 days")
     }
-    assert answers(_of_batch(large, PRODUCT, ON, read_limits()))["at least 3 years"][0] == "no"
+    assert answers(_of_batch(large, PRODUCT, BOTTLED, read_limits()))["at least 3 years"][0] == "no"
 
 
 def test_single_cask_and_cask_strength_by_what_stands_behind():

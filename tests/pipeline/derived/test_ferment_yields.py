@@ -61,7 +61,7 @@ def test_a_wash_of_two_mashes(yields):
     it was drawn, 60 LPA in 750 L: 8 % vol, 300 LPA a tonne where 76.75 % x 0.85 x 6.06 were to be had."""
     (row,) = yields().values()
 
-    assert (row["mash_run"], row["wash_lot"], row["malt_lots"]) == ("MASH-1, MASH-2", "WASH-1", "G1, G2, G3")
+    assert (row["mash_run"], row["wash_lot"], row["malt_lots"]) == ("MASH-1, MASH-2", "WASH-1", ["G1", "G2", "G3"])
     assert (row["grain_kg"], row["extract_kg"]) == (200.0, pytest.approx(153.5))
     assert (row["wash_volume_l"], row["wash_strength_pct_vol"], row["alcohol_l"]) == (750.0, pytest.approx(8.0), 60.0)
     assert (row["original_gravity"], row["final_gravity"]) == (1.060, 0.998)

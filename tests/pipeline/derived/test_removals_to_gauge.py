@@ -27,8 +27,8 @@ def test_each_kind_says_what_its_record_says(put, rows):
         person="P4", **amounts)  # fmt: skip
 
     names = ("vessel", "to_whom", "duty_status", "document", "reason", "person", "witness", "measured_in")
-    told = {kind: tuple(row[name] for name in names) for kind, row in rows().items()}
-    assert told == {
+    shown = {kind: tuple(row[name] for name in names) for kind, row in rows().items()}
+    assert shown == {
         "dispatched": ("T1", "K-1", "in bond", "D", None, "P1", None, "T1"),
         "returned": ("T2", "K-2", "duty paid", "R", "broken", "P2", None, "T2"),
         "sampled": ("T3", "LAB", None, "S", "panel", "P3", None, "T3"),
@@ -66,9 +66,9 @@ def test_bottles_stand_for_their_part_of_what_was_filled(put, rows):
     put("typed.samples", lot="B", taken_at=DAY, pieces=10.0, alcohol_l=2.5)
     put("typed.returns", lot="OTHER", returned_at=DAY, pieces=10.0)
 
-    told = {kind: (row["stated_alcohol_l"], row["is_bottled"]) for kind, row in rows().items()}
+    shown = {kind: (row["stated_alcohol_l"], row["is_bottled"]) for kind, row in rows().items()}
 
-    assert told == {
+    assert shown == {
         "dispatched": (pytest.approx(3.0), True), "sampled": (2.5, True), "returned": (None, False),
     }  # fmt: skip
 
@@ -101,14 +101,14 @@ def test_a_sample_of_a_cask_is_as_strong_as_it_was_last_found(put, rows):
     put_event(put, "sampled", DAY, volume_at_t_l=0.2, line=5, document="D", person="P", reason="check")
     put_event(put, "lost", "2031-01-11", line=6, strength_reading=58.0, volume_at_t_l=1.0)
 
-    told = rows()
+    shown = rows()
     names = ("strength_reading", "reading_kind", "reading_temperature_c", "instrument", "preparation")
 
-    assert [told["sampled"][name] for name in names] == [62.0, "pct_vol_20c", 19.0, "DM", "direct"]
-    assert (told["sampled"]["lot"], told["sampled"]["vessel"], told["sampled"]["removed_at"]) == ("C1/1", "C1", DAY)
-    assert (told["sampled"]["document"], told["sampled"]["person"], told["sampled"]["reason"]) == ("D", "P", "check")
-    assert told["lost"]["strength_reading"] == 58.0
-    assert set(told) == {"sampled", "lost"}
+    assert [shown["sampled"][name] for name in names] == [62.0, "pct_vol_20c", 19.0, "DM", "direct"]
+    assert (shown["sampled"]["lot"], shown["sampled"]["vessel"], shown["sampled"]["removed_at"]) == ("C1/1", "C1", DAY)
+    assert (shown["sampled"]["document"], shown["sampled"]["person"], shown["sampled"]["reason"]) == ("D", "P", "check")
+    assert shown["lost"]["strength_reading"] == 58.0
+    assert set(shown) == {"sampled", "lost"}
 
 
 @pytest.mark.parametrize(
@@ -143,8 +143,8 @@ def test_a_cask_of_the_opening_stock_is_as_strong_as_it_was_counted(put, rows):
     put_event(put, "sampled", DAY, "C9/1", volume_at_t_l=0.2)
     put_event(put, "lost", DAY, "C9/1", line=2)
 
-    told = rows()
-    assert (told["sampled"]["strength_reading"], told["lost"]["strength_reading"]) == (60.0, None)
+    shown = rows()
+    assert (shown["sampled"]["strength_reading"], shown["lost"]["strength_reading"]) == (60.0, None)
 
 
 def test_what_the_laboratory_and_the_extract_say(put, rows):
@@ -160,8 +160,8 @@ def test_what_the_laboratory_and_the_extract_say(put, rows):
 
     names = ("known_strength_pct_vol", "u_known_strength_pct_vol", "known_preparation", "known_from",
              "known_instrument", "known_scatter", "known_for", "extract_g_l", "u_extract_g_l", "may_hold")  # fmt: skip
-    told = {kind: tuple(row[name] for name in names) for kind, row in rows().items()}
-    assert told == {
+    shown = {kind: tuple(row[name] for name in names) for kind, row in rows().items()}
+    assert shown == {
         "sampled": (61.0, 0.1, "distilled", "laboratory", "DM", 0.3, "A", 5.0, 0.2, True),
         "returned": (None,) * 7 + (0.1, None, False),
     }

@@ -124,9 +124,9 @@ def test_runs_are_compared_with_those_of_their_still_stage_and_recipe():
     runs = [ROW | more for more in ({}, {"equipment": "S2"}, {"stage": "x"}, {"recipe": "x"}, {}, {"is_unusual": True})]
 
     assert list(_groups(runs)) == [[0, 4, 5], [1], [2], [3]]
-    told = _compared(runs, [GOOD] * 6)
-    assert [one.runs for one in told] == [1, 0, 0, 0, 1, 2]
-    assert {one.band for one in told} == {"no band yet"}
+    comparisons = _compared(runs, [GOOD] * 6)
+    assert [comparison.runs for comparison in comparisons] == [1, 0, 0, 0, 1, 2]
+    assert {comparison.band for comparison in comparisons} == {"no band yet"}
 
 
 PART = PartOfCurve("hearts", 600.0, 3000.0, 40.5, 0.4, 32.5, 0.3, 0.1, 0.2)
