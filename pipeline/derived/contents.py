@@ -139,12 +139,12 @@ def _by_gravities(n: dict[str, Array]) -> Array:
 
 
 def _as_sucrose(n: dict[str, Array]) -> Array:
-    """Sugars as sucrose [% mass]; NaN where none are told."""
-    stated = [n["total_sugars_pct"] * SUCROSE_OF_INVERT, n["reducing_sugars_pct"] * SUCROSE_OF_INVERT, n["sucrose_pct"],
-            n["lactose_pct"]]  # fmt: skip
-    single = np.where(np.isfinite(stated[1]) | np.isfinite(stated[2]) | np.isfinite(stated[3]),
-                      sum(np.nan_to_num(part) for part in stated[1:]), np.nan)  # fmt: skip
-    return np.where(np.isfinite(stated[0]), stated[0], single)
+    """Sugars as sucrose [% mass]; NaN where the certificate says none."""
+    sugars = [n["total_sugars_pct"] * SUCROSE_OF_INVERT, n["reducing_sugars_pct"] * SUCROSE_OF_INVERT, n["sucrose_pct"],
+              n["lactose_pct"]]  # fmt: skip
+    single = np.where(np.isfinite(sugars[1]) | np.isfinite(sugars[2]) | np.isfinite(sugars[3]),
+                      sum(np.nan_to_num(part) for part in sugars[1:]), np.nan)  # fmt: skip
+    return np.where(np.isfinite(sugars[0]), sugars[0], single)
 
 
 def _more_than_solids(n: dict[str, Array]) -> np.ndarray:

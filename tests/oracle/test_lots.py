@@ -331,7 +331,7 @@ def origins(by_hand: BookByHand) -> dict[str, tuple[float, float, float, float]]
     """Of each lot with alcohol the parts that were fermented here, bought, and there at the beginning; kg of grain a
     litre. WASH-1: 762 / 277.231 = 2.7486 kg; all of NS-B1 bought, OLD-1 and GIN-Z of the opening inventory. What a run
     made is of its charges by their alcohol: BLEND-1 0.28858 own, 0.71142 bought."""
-    found = {
+    known = {
         "WASH-1": (1.0, 0.0, 0.0, 762.0 / made(by_hand, "FER-1", "WASH-1")), "NS-B1": (0.0, 1.0, 0.0, 0.0),
         "OLD-1": (0.0, 0.0, 1.0, 0.0), "GIN-Z": (0.0, 0.0, 1.0, 0.0),
     }  # fmt: skip
@@ -339,13 +339,13 @@ def origins(by_hand: BookByHand) -> dict[str, tuple[float, float, float, float]]
         if stage in ("mash", "ferment"):
             continue
         of_run = [
-            (found[lot], shares(by_hand)[run, lot], (amount(by_hand, run, lot) or 0.0) / made(by_hand, run, main))
-            for lot in drawn if lot in found
+            (known[lot], shares(by_hand)[run, lot], (amount(by_hand, run, lot) or 0.0) / made(by_hand, run, main))
+            for lot in drawn if lot in known
         ]  # fmt: skip
         own, bought, opening = (sum(part * origin[n] for origin, part, _ in of_run) for n in range(3))
         kg = sum(a_litre * origin[3] for origin, _, a_litre in of_run)
-        found |= dict.fromkeys((main, *besides), (own, bought, opening, kg))
-    return found
+        known |= dict.fromkeys((main, *besides), (own, bought, opening, kg))
+    return known
 
 
 @expect("derived.lot_origins", "lot")

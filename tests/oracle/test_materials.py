@@ -92,7 +92,7 @@ def answer(rows: Rows, row: dict[str, str]) -> float | None:
     else:
         way, part = ("in", f"lot = '{named}'") if item == "lpa_in" else ("out", f"part = '{named}'")
         sql = f"SELECT alcohol_l AS value FROM derived.gauges WHERE run = '{run}' AND direction = '{way}' AND {part}"
-    values = [found["value"] for found in rows(sql)]
+    values = [row_of_book["value"] for row_of_book in rows(sql)]
     assert values, f"{row}: the book says nothing"
     return None if None in values else sum(values)
 
@@ -141,22 +141,22 @@ def test_each_planted_fault_is_told(rows: Rows) -> None:
         assert flags.get((rule, record)) == expected, (rule, record)
     planted = {fault[:2] for fault in FAULTS.values()}
     asked = {rule for rule, _, _ in FAULTS.values()} | {"mash-yield"}
-    told = {flag: answer for flag, answer in flags.items() if flag[0] in asked and flag not in planted}
-    assert {flag for flag, answer in told.items() if answer != "not evaluated"} == {
+    unplanted = {flag: answer for flag, answer in flags.items() if flag[0] in asked and flag not in planted}
+    assert {flag for flag, answer in unplanted.items() if answer != "not evaluated"} == {
         ("yield-predicted", "run F07"), ("mash-yield", "run F11"),
     }  # fmt: skip
     # of the two ferments of which something is not known, what cannot be compared is not taken for within
-    assert {flag for flag, answer in told.items() if answer == "not evaluated"} == {
+    assert {flag for flag, answer in unplanted.items() if answer == "not evaluated"} == {
         ("mash-yield", "run F07"), ("mash-yield", "run F12"), ("yield-above-theory", "run F12"),
     }  # fmt: skip
 
 
 def test_what_is_missing_is_named(rows: Rows) -> None:
     """Which lot, and what it lacks; the impossible certificate has no content, and nothing is predicted of it."""
-    told = {
+    reasons = {
         row["run"]: row["value"] for row in rows("SELECT run, value FROM flagged.flags WHERE rule = 'yield-predicted'")
     }
-    assert told == {"F12": "SY-1: no certificate", "F07": "HO-1: no fermentability"}
+    assert reasons == {"F12": "SY-1: no certificate", "F07": "HO-1: no fermentability"}
     (impossible,) = rows("SELECT * FROM derived.contents WHERE lot = 'MO-2'")
     assert impossible["not_known"] == "more sugar than solids"
     assert impossible["fermentable_kg_per_kg"] is None

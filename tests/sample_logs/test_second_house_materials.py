@@ -25,7 +25,7 @@ def test_each_ferment_gives_what_its_material_promises(rows):
     weighings (0.1 and 0.3 %) and certificates scatter: three of these are 2 %. Of Brix nothing else is in between."""
     with (HOUSE / "expected.csv").open(encoding="utf-8", newline="") as file:
         expected = list(csv.DictReader(file))
-    made = {
+    produced = {
         row["record"]: float(row["true"]) * LPA_PER_PG
         for row in expected if (row["subject"], row["item"]) == ("lot", "produced")
     }  # fmt: skip
@@ -38,20 +38,20 @@ def test_each_ferment_gives_what_its_material_promises(rows):
     for row in ferments:
         share, factor = TURNED[row["recipe"]]
         by_balling = row["extract_kg"] * share / 2.0665 / 0.789239
-        assert made[row["wash_lot"]] == pytest.approx(by_balling, rel=0.02), row["wash_lot"]
+        assert produced[row["wash_lot"]] == pytest.approx(by_balling, rel=0.02), row["wash_lot"]
         assert row["predicted_alcohol_l"] == pytest.approx(by_balling / factor, rel=1e-3)
         assert row["yield_of_possible"] < 1.0
-        ratios[row["recipe"]].append(made[row["wash_lot"]] / by_balling)
-    for recipe, found in ratios.items():
-        assert sum(found) / len(found) == pytest.approx(1.0, abs=0.015), recipe
+        ratios[row["recipe"]].append(produced[row["wash_lot"]] / by_balling)
+    for recipe, of_recipe in ratios.items():
+        assert sum(of_recipe) / len(of_recipe) == pytest.approx(1.0, abs=0.015), recipe
 
 
 def test_molasses_and_juice_are_sugar_by_their_brix(rows):
     """They stand in the bill as sugar, on the basis of their soluble solids; grain as grain, by its extract."""
     bills = rows("SELECT DISTINCT material, part, kind, basis FROM derived.mash_bill ORDER BY material")
-    told = {row["material"]: (row["part"], row["kind"], row["basis"]) for row in bills}
-    assert told["molasses"] == told["cane juice"] == ("sugar", "sugar", "solids")
-    assert {told[name] for name in ("corn", "rye", "wheat")} == {("grain", "adjunct", "extract")}
+    bases = {row["material"]: (row["part"], row["kind"], row["basis"]) for row in bills}
+    assert bases["molasses"] == bases["cane juice"] == ("sugar", "sugar", "solids")
+    assert {bases[name] for name in ("corn", "rye", "wheat")} == {("grain", "adjunct", "extract")}
 
 
 def test_the_blend_shows_what_of_it_was_bought(rows):
@@ -60,8 +60,8 @@ def test_the_blend_shows_what_of_it_was_bought(rows):
     (row,) = rows("SELECT * FROM derived.batch_yields WHERE batch = 'VBL-25-01'")
     (neutral,) = rows("SELECT * FROM derived.batch_bill WHERE batch = 'VBL-25-01' AND origin = 'bought'")
     drawn = {
-        found["is_neutral"]: found["alcohol_l"]
-        for found in rows("""SELECT lot LIKE 'NS-%' AS is_neutral, sum(alcohol_l) AS alcohol_l FROM derived.gauges
+        charge["is_neutral"]: charge["alcohol_l"]
+        for charge in rows("""SELECT lot LIKE 'NS-%' AS is_neutral, sum(alcohol_l) AS alcohol_l FROM derived.gauges
                              WHERE stage = 'blend' AND direction = 'in' AND alcohol_l > 0
                              AND run IN (SELECT run FROM derived.ancestor_runs WHERE batch = 'VBL-25-01') GROUP BY 1""")
     }

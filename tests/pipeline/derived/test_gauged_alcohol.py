@@ -56,8 +56,8 @@ def test_a_spirit_is_not(gauged):
         (READ, "neither volume nor mass was gauged"),
         (
             READ | VOLUME | {"volume_temperature_c": 109.0},
-            "the volume cannot be brought to 20 °C from this temperature (up to 40 °C; up to 100 °C at most at "
-            "22.5 % vol)",
+            "the volume cannot be brought to 20 °C from this temperature "
+            "(up to 40 °C; up to 100 °C at most at 22.5 % vol)",
         ),
         (READ | VOLUME, None),
         (READ | {"mass_kg": 90.0}, None),
