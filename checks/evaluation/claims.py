@@ -12,8 +12,9 @@ from typing import Any
 
 import polars as pl
 
+from gaugebook.checks.evaluation.cask_fillings import Filling, entered, filling_of, fits, wood_of
 from gaugebook.checks.evaluation.distilling_seasons import Period, in_one_period, season
-from gaugebook.checks.rulebook.maturation import CASK_WOODS, Claim, Maturation, read_claims, requirements_of
+from gaugebook.checks.rulebook.maturation import Claim, Maturation, read_claims, requirements_of
 from gaugebook.checks.rulebook.published_limits import Limits
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.derived.casks.ages import History, histories, ways_into_wood
@@ -25,30 +26,12 @@ SCHEMA = {
     "batch": pl.String, "product": pl.String, "claim": pl.String, "asks": pl.String, "shown": pl.String,
     "note": pl.String, "citation": pl.String, "is_confirmed": pl.String,
 }  # fmt: skip
-OAKS = ("american oak", "european oak", "oak")
-CHARRED = ("charred", "charred and toasted")
 IN_THE_UNION = "Regulation (EU) 2019/787, Article 13(6): age of the youngest ingredient"
 OF_THE_STATES = "27 CFR 5.74: age statements, of the youngest spirits"
 COMMON = "common practice"
 LABEL_MAY_BE_OFF_PCT_VOL = 0.3  # 27 CFR 19.356(c)
 NO_CASK = "no cask stands behind it on record"
 HERE = Path(__file__).parent
-
-
-@dataclass(frozen=True)
-class Filling:
-    """One filling of a cask behind a batch, as the register of casks has it."""
-
-    contents: str
-    wood: str | None  # one of CASK_WOODS; None where the register does not say enough
-    nominal_l: float | None
-    entry_pct_vol: float | None
-    u_entry_pct_vol: float | None
-    took_new_spirit: bool  # and not only what had lain in another cask
-
-    @property
-    def cask(self) -> str:
-        return self.contents.rsplit("/", 1)[0]
 
 
 def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
@@ -69,29 +52,6 @@ def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
         for row in _of_batch(record.behind(bottling.batch), product, bottling, limits)
     ]
     return pl.DataFrame(rows, schema=SCHEMA)
-
-
-def wood_of(row: dict[str, Any]) -> str | None:
-    """What law calls a filling's cask, by the register; None where it does not say enough.
-
-    >>> wood_of({"wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 1})
-    'charred new oak'
-    >>> wood_of({"wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 2})
-    'used oak'
-    """
-    if row["wood"] is None or row["wood"] == "other":
-        return None
-    if row["wood"] not in OAKS:
-        return "other wood"
-    if row["filling"] > 1:
-        return "used oak"
-    if row["former_contents"] is None:
-        return None
-    if row["former_contents"].strip().casefold() != "new":
-        return "used oak"
-    if row["treatment"] is None:
-        return None
-    return "charred new oak" if row["treatment"] in CHARRED else "uncharred new oak"
 
 
 @dataclass(frozen=True)
@@ -176,7 +136,7 @@ class _Record:
         origins = self.origins.get(batch, [])
         return _Behind(
             batch,
-            fillings=tuple(_filling(row) for row in self.fillings.get(batch, [])),
+            fillings=tuple(filling_of(row) for row in self.fillings.get(batch, [])),
             steps=[step for _, step in sorted(steps, key=lambda item: item[0])],
             came=[row for row in self.came if row["lot"] in lots],
             bought=[lot for row in origins for lot in row["bought"] or ()],
@@ -184,13 +144,6 @@ class _Record:
             distilled=[(row["run"], row["on_day"]) for row in self.distilled.get(batch, [])],
             is_watered=batch in self.watered,
         )
-
-
-def _filling(row: dict[str, Any]) -> Filling:
-    return Filling(
-        row["contents"], wood_of(row), row["nominal_l"], row["entry_pct_vol"], row["u_entry_pct_vol"],
-        row["took_new_spirit"],
-    )  # fmt: skip
 
 
 def _query(book: Book, name: str) -> pl.DataFrame:
@@ -250,14 +203,14 @@ def _of_maturation(behind: _Behind, on: date, item: Maturation) -> Iterator[dict
     if not behind.fillings:
         yield _row(item.category, f"stored in {item.wood}", None, NO_CASK, item.citation)
         return
-    fits = {filling.contents: _fits(filling, item) for filling in behind.fillings}
+    fitting = {filling.contents: fits(filling, item) for filling in behind.fillings}
     if item.jurisdiction == "US":  # all of it in that wood; in the Union only the time in it counts
-        yield _all_of(item.category, f"stored in {item.wood}", fits, item.citation)
+        yield _all_of(item.category, f"stored in {item.wood}", fitting, item.citation)
     if item.least_age_months is not None:
-        yield _aged(behind, item.category, item.least_age_months, on, fits, item.citation)
+        yield _aged(behind, item.category, item.least_age_months, on, fitting, item.citation)
     if item.entry_most_pct_vol is not None:
         entries = {
-            filling.contents: _entered(filling, item.entry_most_pct_vol)
+            filling.contents: entered(filling, item.entry_most_pct_vol)
             for filling in behind.fillings
             if filling.took_new_spirit
         }
@@ -290,30 +243,6 @@ def _bottled_at(bottling: _Bottling, claim: str, proof: float, citation: str) ->
     if off > 2 * (LABEL_MAY_BE_OFF_PCT_VOL + 2 * (bottling.u_strength_pct_vol or 0.0)):
         return _row(claim, asks, "no", f"the laboratory found {2 * bottling.strength_pct_vol:.1f}", citation)
     return _row(claim, asks, "yes", f"the laboratory found {2 * bottling.strength_pct_vol:.1f}", citation)
-
-
-def _fits(filling: Filling, item: Maturation) -> bool | None:
-    """Whether a filling lies in the wood and size that is asked; None where that is not known."""
-    if filling.wood is not None and filling.wood not in item.cask_woods:
-        return False
-    bounds = (item.cask_least_l, item.cask_below_l, item.cask_most_l)
-    if filling.nominal_l is not None:
-        least, below, most = bounds
-        if (least is not None and filling.nominal_l < least) or (below is not None and filling.nominal_l >= below):
-            return False
-        if most is not None and filling.nominal_l > most:
-            return False
-    is_known = (filling.wood is not None or item.cask_woods == CASK_WOODS) and (
-        filling.nominal_l is not None or bounds == (None, None, None)
-    )
-    return True if is_known else None
-
-
-def _entered(filling: Filling, most_pct_vol: float) -> bool | None:
-    """Whether a filling went in at most at this strength, twice its standard uncertainty allowed (GUM)."""
-    if filling.entry_pct_vol is None:
-        return None
-    return filling.entry_pct_vol <= most_pct_vol + 2 * (filling.u_entry_pct_vol or 0.0)
 
 
 def _all_of(claim: str, asks: str, fits: dict[str, bool | None], citation: str) -> dict[str, Any]:
