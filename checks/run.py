@@ -24,6 +24,7 @@ from gaugebook.pipeline.book.table_digests import append_events, last_stated, st
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 HERE = Path(__file__).parent
+SCHEMAS = ("flagged", "history", "eval_cache")  # what a check changes
 EXPECTATIONS = "gaugebook.checks.evaluation.expectations"  # takes seconds to import
 EXPLAINED = """
     SELECT count(*) FROM flagged.flags JOIN history.flag_states AS states ON states.flag = flags.flag
@@ -86,11 +87,12 @@ def run_checks(book: Book, at: datetime | None = None) -> CheckSummary:
 
 def _enter(book: Book, at: datetime) -> None:
     """Tell the register, unless this check came to just what the last one did."""
-    names = [name for schema in ("flagged", "history", "eval_cache") for name in tables_of(book, schema)]
-    if states_of(book, names) == last_stated(book, names):
+    states = states_of(book, [name for schema in SCHEMAS for name in tables_of(book, schema)])
+    if states == last_stated(book, states):
         return
     rule_book = book.value("SELECT rule_book_sha256 FROM flagged.checked_from")
-    append_events(book, [Event("check", "all records by the rule book", {"rule_book_sha256": rule_book})], names, at)
+    check = Event("check", "all records by the rule book", {"rule_book_sha256": rule_book})
+    append_events(book, [check], states, at)
 
 
 def now() -> datetime:

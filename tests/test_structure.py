@@ -1,14 +1,17 @@
 """How the code hangs together is a test too."""
 
+import ast
 import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parent.parent
 LONGEST_MODULE = 400
+PACKAGES = {"pipeline", "checks", "reports"}
 
 
 def _files(*suffixes: str) -> list[Path]:
@@ -45,7 +48,7 @@ def test_every_module_of_the_pipeline_says_what_it_is_for():
     silent = [
         path
         for path in _files(".py")
-        if {"pipeline", "checks", "reports"} & set(path.relative_to(ROOT).parts)
+        if PACKAGES & set(path.relative_to(ROOT).parts)
         and not re.match(r'\s*(#.*\n)*r?"""', path.read_text(encoding="utf-8"))
     ]
 
@@ -61,3 +64,34 @@ def test_no_file_names_a_registry_or_this_machine(word):
 
     assert len(texts) > 50
     assert [str(path) for path in texts if word in path.read_text(encoding="utf-8", errors="replace")] == []
+
+
+CATCH_ALL = {"around", "found", "here", "made", "one", "said", "speaks", "told"}
+
+
+def _names_given(tree: ast.Module) -> Iterator[tuple[str, int]]:
+    """Every name that a module gives, to a value, a parameter, a function or a class, with its line."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            yield node.id, node.lineno
+        elif isinstance(node, ast.arg):
+            yield node.arg, node.lineno
+        elif isinstance(node, ast.FunctionDef | ast.ClassDef):
+            yield node.name, node.lineno
+
+
+def test_names_say_what_they_hold():
+    """Words that any value could bear name none, in the packages and in what supports the tests."""
+    files = [
+        path
+        for path in _files(".py")
+        if path.relative_to(ROOT).parts[0] in PACKAGES or path.relative_to(ROOT).parts[:2] == ("tests", "support")
+    ]
+    assert len(files) > 300
+    names = [
+        f"{path.relative_to(ROOT)}:{line} {name}"
+        for path in files
+        for name, line in _names_given(ast.parse(path.read_text(encoding="utf-8")))
+        if name in CATCH_ALL
+    ]
+    assert names == []

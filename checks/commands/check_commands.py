@@ -81,8 +81,8 @@ def _print_told(book: Book, flag: str, as_json: bool) -> None:
     from gaugebook.checks.run import effective_rules
 
     require_checked(book)
-    told = explanation(book, flag, *effective_rules(book))
-    _print_json(told) if as_json else print_explanation(told)
+    flag_explained = explanation(book, flag, *effective_rules(book))
+    _print_json(flag_explained) if as_json else print_explanation(flag_explained)
 
 
 @click.command("batches")
@@ -95,9 +95,9 @@ def batches_command(book_folder: Path, as_json: bool) -> None:
 
     with open_book(book_folder) as book:
         rows = _standings(book).to_dicts()
-        found, sentences = lowered(book), lowered_in_words(book)
+        lowered_rules, sentences = lowered(book), lowered_in_words(book)
     if as_json:
-        _print_json([row | {"house_profile_lowers": found} for row in rows])
+        _print_json([row | {"house_profile_lowers": lowered_rules} for row in rows])
     else:
         _print_batches(rows)
         for sentence in sentences:

@@ -63,14 +63,17 @@ def decide_command(book_folder: Path, batch: str, verdict: str | None, person: s
         require_checked(book)
         rules, _ = effective_rules(book)
         with book.transaction():
-            made = decide(book, profile_in_force(book), rules, batch, verdict, person, reason, now())
-        found, sentences = lowered(book), lowered_in_words(book)
+            decision = decide(book, profile_in_force(book), rules, batch, verdict, person, reason, now())
+        lowered_rules, sentences = lowered(book), lowered_in_words(book)
     if as_json:
-        _print_json(vars(made) | {"house_profile_lowers": found})
+        _print_json(vars(decision) | {"house_profile_lowers": lowered_rules})
         return
-    over = f" Flags overruled: {', '.join(made.overruled)}." if made.overruled else ""
-    click.echo(f"Decision {made.decision}: {made.batch} is {made.verdict} by {made.person} ({made.role}).{over}")
-    click.echo(f"It rests on evidence with SHA-256 {made.evidence_sha256}.")
+    over = f" Flags overruled: {', '.join(decision.overruled)}." if decision.overruled else ""
+    click.echo(
+        f"Decision {decision.decision}: {decision.batch} is {decision.verdict} by {decision.person} "
+        f"({decision.role}).{over}"
+    )
+    click.echo(f"It rests on evidence with SHA-256 {decision.evidence_sha256}.")
     for sentence in sentences:
         click.echo(sentence)
 

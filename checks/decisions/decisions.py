@@ -118,12 +118,12 @@ def _overruled(house: House, person: Person, batch: str, in_the_way: pl.DataFram
     if person.code in house.decisions.may_overrule:
         return flags
     stops = int((in_the_way["severity"] == "stops release").sum())
-    told = [f"{stops} that stop a release"] if stops else []
-    told += [f"{len(flags) - stops} that await an explanation"] if len(flags) > stops else []
+    kinds = [f"{stops} that stop a release"] if stops else []
+    kinds += [f"{len(flags) - stops} that await an explanation"] if len(flags) > stops else []
     who = ", ".join(house.decisions.may_overrule)
     overrule = f"only {who} may overrule them" if who else "the house profile names nobody who may overrule them"
     raise NotAllowed(
-        f"{batch} cannot be released: flags stand in the way, {' and '.join(told)} ({', '.join(flags[:5])}"
+        f"{batch} cannot be released: flags stand in the way, {' and '.join(kinds)} ({', '.join(flags[:5])}"
         f'{" …" if len(flags) > 5 else ""}); {overrule}. "gaugebook check --explain FLAG" tells what each means.'
     )
 
@@ -138,8 +138,8 @@ def decided_batches(book: Book) -> pl.DataFrame:
     for row in verdicts:
         then, now = json.loads(row["data_parts"]), parts_now[row["batch"]]
         changed = sorted(part for part in then.keys() | now.keys() if then.get(part) != now.get(part))
-        told = {"decided_data": _short(then), "data": _short(now), "changed": ", ".join(changed) or None}
-        rows.append({name: row[name] for name in DECIDED if name in row} | told)
+        comparison = {"decided_data": _short(then), "data": _short(now), "changed": ", ".join(changed) or None}
+        rows.append({name: row[name] for name in DECIDED if name in row} | comparison)
     return pl.DataFrame(rows, schema=DECIDED)
 
 

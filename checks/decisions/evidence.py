@@ -57,10 +57,10 @@ def _records(book: Book, batches: Sequence[str]) -> dict[str, dict[str, list[str
     """Batch -> part -> its records as JSON, sorted."""
     records: dict[str, dict[str, list[str]]] = {batch: {} for batch in batches}
     with book.with_temp_view("asked_batches", pl.DataFrame({"batch": batches}, schema={"batch": pl.String})):
-        found = book.frame(
+        frame = book.frame(
             f"SELECT batch, part, list(row ORDER BY row) AS rows FROM ({_sql()}) GROUP BY batch, part ORDER BY ALL"
         )
-    for batch, part, rows in found.iter_rows():
+    for batch, part, rows in frame.iter_rows():
         records[batch][part] = rows
     return records
 

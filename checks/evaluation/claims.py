@@ -151,10 +151,10 @@ def _query(book: Book, name: str) -> pl.DataFrame:
 
 
 def _by_batch(book: Book, name: str) -> dict[str, list[dict[str, Any]]]:
-    found: dict[str, list[dict[str, Any]]] = {}
+    by_batch: dict[str, list[dict[str, Any]]] = {}
     for row in _query(book, name).to_dicts():
-        found.setdefault(row["batch"], []).append(row)
-    return found
+        by_batch.setdefault(row["batch"], []).append(row)
+    return by_batch
 
 
 def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]:

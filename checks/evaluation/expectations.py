@@ -3,7 +3,8 @@
 Each rule becomes one expectation of its subject's suite, or one for each bound where it has several, with its id in
 `meta` and the answer that a row gets which fails it. Results are joined by that, not by their order.
 
-Every expectation is first asked only whether it holds, which is quick; of those that do not, which rows fail them.
+Every expectation is first asked only whether it holds, which is quick; of those that do not, which rows fail them. A
+rule that concerns none of the rows has none that could fail it, and is not asked: of a few new rows most rules are so.
 """
 
 import warnings
@@ -57,9 +58,10 @@ def failing(rules: Sequence[Rule], prepared: Mapping[str, pl.DataFrame]) -> pl.D
     )
     answers: list[dict[str, Any]] = []
     for subject, rows in prepared.items():
-        asked = [expectation for rule in rules if rule.subject == subject for expectation in _expectations(rule)]
+        concerned = [rule for rule in rules if rule.subject == subject and rows[known_column(rule)].count()]
+        asked = [expectation for rule in concerned for expectation in _expectations(rule)]
         suited = {str(number): expectation for number, expectation in enumerate(asked)}
-        if rows.is_empty() or not suited:
+        if not suited:
             continue
         batch = definition.get_batch({"dataframe": rows.to_pandas()})
         failed = [number for number, result in _results(batch, subject, suited, WHETHER) if not result.success]

@@ -30,19 +30,19 @@ def contaminants_per_kg(contaminants: pl.DataFrame) -> pl.DataFrame:
     contaminants : DataFrame
         value_mg_l, u_value_mg_l, laboratory_strength_pct_vol, below_limit, most_ug_kg.
     """
-    found = _per_mass(contaminants, np.zeros(contaminants.height), "value_mg_l", "value_ug_kg", 1e6)
+    per_kg = _per_mass(contaminants, np.zeros(contaminants.height), "value_mg_l", "value_ug_kg", 1e6)
     unseen = pl.col("below_limit").fill_null(False) & (pl.col("value_ug_kg") > pl.col("most_ug_kg"))
-    return found.with_columns(value_ug_kg=pl.when(~unseen).then(pl.col("value_ug_kg")))
+    return per_kg.with_columns(value_ug_kg=pl.when(~unseen).then(pl.col("value_ug_kg")))
 
 
-def _per_mass(rows: pl.DataFrame, dissolved_g_l: np.ndarray, given: str, made: str, factor: float) -> pl.DataFrame:
+def _per_mass(rows: pl.DataFrame, dissolved_g_l: np.ndarray, given: str, result: str, factor: float) -> pl.DataFrame:
     """A column by volume and its `u_` as columns by mass: value x factor / density."""
     strength = _numbers(rows, "laboratory_strength_pct_vol")
     low, high = EXTRACT_RANGE_G_L
     known = np.where((dissolved_g_l >= low) & (dissolved_g_l <= high), dissolved_g_l, np.nan)
     density_kg_m3 = pl.Series(np.asarray(density_with_extract(strength, known)), dtype=pl.Float64, nan_to_null=True)
     return rows.with_columns(
-        pl.Series(f"{u}{made}", rows[f"{u}{given}"].cast(pl.Float64) * factor / density_kg_m3) for u in ("", "u_")
+        pl.Series(f"{u}{result}", rows[f"{u}{given}"].cast(pl.Float64) * factor / density_kg_m3) for u in ("", "u_")
     )
 
 

@@ -41,14 +41,14 @@ def looked_at(rows: pl.DataFrame, rules: Sequence[Rule]) -> dict[str, int]:
 
 def missing(rows: pl.DataFrame, rules: Sequence[Rule]) -> pl.DataFrame:
     """Rows without what their rule compares: not evaluated. Under a rule of presence that is for the rule to say."""
-    found = [
+    not_evaluated = [
         rows.filter(~pl.col(known_column(rule))).select(
             pl.lit(rule.id).alias("rule"), pl.col("row").cast(pl.Int64), pl.lit("not evaluated").alias("answer")
         )
         for rule in rules
         if not rule.present
     ]
-    return pl.concat(found) if found else pl.DataFrame(schema=ANSWERS)
+    return pl.concat(not_evaluated) if not_evaluated else pl.DataFrame(schema=ANSWERS)
 
 
 def known_column(rule: Rule) -> str:

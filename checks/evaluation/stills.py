@@ -44,8 +44,8 @@ def drifts(recoveries: pl.DataFrame) -> pl.DataFrame:
                 first, last = runs.item(low[0], "run"), runs.item(low[1] - 1, "run")
                 mean = np.mean(runs["recovery"].to_numpy()[low[0] : low[1]])
                 note += f"; runs {first} to {last}: mean {mean:.3f}"
-            told = runs.item(0, "loss")
-            note += f"; {told}" if runs_low and told else ""
+            loss = runs.item(0, "loss")
+            note += f"; {loss}" if runs_low and loss else ""
         rows.append({"record": f"still {still}", "equipment": still, "runs_low": runs_low, "note": note})
     schema = {"record": pl.String, "equipment": pl.String, "runs_low": pl.Int64, "note": pl.String}
     return pl.DataFrame(rows, schema=schema)

@@ -83,10 +83,10 @@ def explanation(book: Book, name: str, rules: Sequence[Rule], frames: Mapping[st
         If no check ever raised it, or the last one did not.
     """
     event = last_event(book, name)
-    found = book.frame("SELECT * FROM flagged.flags WHERE flag = ?", [name]).to_dicts()
-    if not found:
+    flags = book.frame("SELECT * FROM flagged.flags WHERE flag = ?", [name]).to_dicts()
+    if not flags:
         raise UnknownRecord(f"Flag {name} ({event['rule']}, {event['record']}) is {event['state']}.")
-    flag = found[0]
+    flag = flags[0]
     rule = next(rule for rule in rules if rule.id == flag["rule"])
     row, kinds = _row_of(frames[rule.subject], rule, name), INPUTS[rule.subject]
     places = book.frame(

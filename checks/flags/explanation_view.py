@@ -5,13 +5,13 @@ from typing import Any
 import click
 
 
-def print_explanation(told: dict[str, Any], places: int = 40) -> None:
+def print_explanation(explained: dict[str, Any], places: int = 40) -> None:
     """Print what `checks.flags.explanation.explanation` found; of many inputs the first ones, and how many more."""
     from rich.table import Table
 
     from gaugebook.pipeline.commands.screen import console, text
 
-    flag, rule = told["flag"], told["rule"]
+    flag, rule = explained["flag"], explained["rule"]
     screen = console()
     screen.print(text((flag["flag"], "bold"), f"  {flag['rule']}, {flag['severity']}"))
     screen.print(text(flag["message"]))
@@ -21,11 +21,13 @@ def print_explanation(told: dict[str, Any], places: int = 40) -> None:
         ("Computed", rule["computation"]), ("Usual causes", rule["causes"]), ("To do", rule["to_do"]),
     ):  # fmt: skip
         facts.add_row(name, text(words))
-    for name, value in told["numbers"].items():
+    for name, value in explained["numbers"].items():
         facts.add_row(name, text(_shown(value)))
     screen.print(facts)
-    _print_table(screen, Table("Read from", "Record"), [(i["place"] or "", i["what"]) for i in told["inputs"]], places)
-    history = [(f"{e['happened_at']:%Y-%m-%d %H:%M}", _happened(e)) for e in told["history"]]
+    _print_table(
+        screen, Table("Read from", "Record"), [(i["place"] or "", i["what"]) for i in explained["inputs"]], places
+    )
+    history = [(f"{e['happened_at']:%Y-%m-%d %H:%M}", _happened(e)) for e in explained["history"]]
     _print_table(screen, Table("When (UTC)", "What happened"), history, places)
 
 

@@ -81,21 +81,21 @@ def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, 
     if answer == "not evaluated":
         missing = [in_words(column) for column in rule.compared if row[column] is None]
         verb = "is" if len(missing) == 1 else "are"
-        said = f"{rule.quantity} could not be judged, since {' and '.join(missing)} {verb} not known"
-        said += f"; {REQUIRED_BY[rule.required_by]}" if rule.required_by else ""
+        sentence = f"{rule.quantity} could not be judged, since {' and '.join(missing)} {verb} not known"
+        sentence += f"; {REQUIRED_BY[rule.required_by]}" if rule.required_by else ""
     elif rule.present:
-        said = f"{rule.quantity} is missing"
+        sentence = f"{rule.quantity} is missing"
         if value is not None and rule.shows:
-            said += f" (found {value}{unit if isinstance(row[rule.shows], float) else ''})"
+            sentence += f" (found {value}{unit if isinstance(row[rule.shows], float) else ''})"
     elif rule.law:
-        said = f"{rule.quantity} is {value}{unit}; {_beside_the_law(rule, row, answer, limits)}"
+        sentence = f"{rule.quantity} is {value}{unit}; {_beside_the_law(rule, row, answer, limits)}"
     elif rule.spans:
         allowed = "in range is" if answer == "doubtful" else "allowed is"
-        said = f"{rule.quantity} is {value}{unit}; {allowed} {limits}{_allowance(rule, row, answer)}"
+        sentence = f"{rule.quantity} is {value}{unit}; {allowed} {limits}{_allowance(rule, row, answer)}"
     else:
-        said = f"{rule.quantity} is {value}{unit}; expected {limits}"
+        sentence = f"{rule.quantity} is {value}{unit}; expected {limits}"
     note = f" ({row['note']})" if row["note"] else ""
-    return f"{record}: {said}{note}."
+    return f"{record}: {sentence}{note}."
 
 
 def _beside_the_law(rule: Rule, row: Mapping[str, Any], answer: str, limits: str | None) -> str:

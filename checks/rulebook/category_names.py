@@ -50,20 +50,20 @@ def names_by_jurisdiction(
     SettingsError
         If a name stands for two categories, or for one that is not held; the sentence names file and line.
     """
-    found: dict[tuple[str, str], str] = {}
+    names: dict[tuple[str, str], str] = {}
     for jurisdiction, name in own:
-        found.setdefault((jurisdiction, folded(name)), name)
+        names.setdefault((jurisdiction, folded(name)), name)
     for table, place in tables(folder / f"{file}.toml", f"limits/{file}.toml", "names", "category"):
         other: OtherNames = build_at(OtherNames, table, place)
-        if found.get((other.jurisdiction, folded(other.category))) != other.category:
+        if names.get((other.jurisdiction, folded(other.category))) != other.category:
             raise SettingsError(
                 f'{place.at("category")}: no category "{other.category}" is held for {other.jurisdiction}.'
             )
         for name in other.names:
-            taken = found.setdefault((other.jurisdiction, folded(name)), other.category)
+            taken = names.setdefault((other.jurisdiction, folded(name)), other.category)
             if taken != other.category:
                 raise SettingsError(f'{place.at("names")}: "{name}" stands for "{taken}" too; give it one category.')
-    return found
+    return names
 
 
 def own_name(names: Mapping[tuple[str, str], str], name: str, jurisdiction: str) -> str | None:

@@ -35,13 +35,13 @@ def read_contaminants(folder: Path = FOLDER) -> tuple[ContaminantLimit, ...]:
     SettingsError
         If one is neither limit nor target; the sentence names file and line.
     """
-    found = []
+    limits = []
     for table, place in tables(folder / "contaminants.toml", "limits/contaminants.toml", "contaminants", "analyte"):
         limit: ContaminantLimit = build_at(ContaminantLimit, table, place)
         if limit.standing not in STANDINGS:
             raise SettingsError(f'{place.at("standing")}: "{limit.standing}" is none of {", ".join(STANDINGS)}.')
-        found.append(limit)
-    return tuple(found)
+        limits.append(limit)
+    return tuple(limits)
 
 
 def limits_of(

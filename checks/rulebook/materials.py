@@ -39,8 +39,8 @@ class Allergen:
 
 def read_grains(folder: Path = FOLDER) -> tuple[Grain, ...]:
     """The grains of mash bills."""
-    found = tables(folder / "grains.toml", "limits/grains.toml", "grains", "grain")
-    return tuple(build_at(Grain, table, place) for table, place in found)
+    grains = tables(folder / "grains.toml", "limits/grains.toml", "grains", "grain")
+    return tuple(build_at(Grain, table, place) for table, place in grains)
 
 
 def read_allergens(folder: Path = FOLDER) -> tuple[Allergen, ...]:
@@ -51,13 +51,13 @@ def read_allergens(folder: Path = FOLDER) -> tuple[Allergen, ...]:
     SettingsError
         If one is none of the fourteen; the sentence names file and line.
     """
-    found = []
+    allergens = []
     for table, place in tables(folder / "allergens.toml", "limits/allergens.toml", "allergens", "allergen"):
         allergen: Allergen = build_at(Allergen, table, place)
         if allergen.allergen not in ALLERGENS:
             raise SettingsError(f'{place.at("allergen")}: "{allergen.allergen}" is none of {", ".join(ALLERGENS)}.')
-        found.append(allergen)
-    return tuple(found)
+        allergens.append(allergen)
+    return tuple(allergens)
 
 
 def material_frames(folder: Path = FOLDER) -> dict[str, pl.DataFrame]:

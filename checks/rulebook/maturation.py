@@ -125,7 +125,7 @@ def read_maturations(folder: Path = FOLDER) -> tuple[Maturation, ...]:
     SettingsError
         If a table names an unknown wood or category, or bounds that hold nothing; the sentence names file and line.
     """
-    limits, found = read_limits(folder), []
+    limits, maturations = read_limits(folder), []
     for table, place in tables(folder / "maturation.toml", "limits/maturation.toml", "maturations", "category"):
         maturation: Maturation = build_at(Maturation, table, place)
         _check(maturation, place)
@@ -133,8 +133,8 @@ def read_maturations(folder: Path = FOLDER) -> tuple[Maturation, ...]:
             raise SettingsError(
                 f'{place.at("category")}: no category "{maturation.category}" is held for {maturation.jurisdiction}.'
             )
-        found.append(maturation)
-    return tuple(found)
+        maturations.append(maturation)
+    return tuple(maturations)
 
 
 @cache
@@ -146,12 +146,12 @@ def read_claims(folder: Path = FOLDER) -> tuple[Claim, ...]:
     SettingsError
         If a table names an unknown wood; the sentence names file and line.
     """
-    found = []
+    claims = []
     for table, place in tables(folder / "maturation.toml", "limits/maturation.toml", "claims", "claim"):
         claim: Claim = build_at(Claim, table, place)
         _check(claim, place)
-        found.append(claim)
-    return tuple(found)
+        claims.append(claim)
+    return tuple(claims)
 
 
 def requirements_of(

@@ -263,8 +263,8 @@ def read_limits(folder: Path = FOLDER) -> Limits:
     """
 
     def all_of(file: str, key: str, record: type, named_by: str) -> tuple[Any, ...]:
-        found = tables(folder / f"{file}.toml", f"limits/{file}.toml", key, named_by)
-        return tuple(build_at(record, table, place) for table, place in found)
+        entries = tables(folder / f"{file}.toml", f"limits/{file}.toml", key, named_by)
+        return tuple(build_at(record, table, place) for table, place in entries)
 
     categories = _categories(folder, "eu_categories") + _categories(folder, "us_classes")
     return Limits(
@@ -279,18 +279,18 @@ def read_limits(folder: Path = FOLDER) -> Limits:
 
 def _categories(folder: Path, file: str) -> tuple[Category, ...]:
     """The categories of a file; one of a name at any time."""
-    found: list[Category] = []
+    categories: list[Category] = []
     for table, place in tables(folder / f"{file}.toml", f"limits/{file}.toml", "categories", "name"):
         category = _category(table, place)
-        for other in found:
+        for other in categories:
             if set(other.keys) & set(category.keys) and _overlap(other.dates, category.dates):
                 raise SettingsError(f'{place.at("name")}: the category "{category.name}" stands there twice.')
-        found.append(category)
-    return tuple(found)
+        categories.append(category)
+    return tuple(categories)
 
 
-def _overlap(one: tuple[date, date], other: tuple[date, date]) -> bool:
-    return one[0] < other[1] and other[0] < one[1]
+def _overlap(first: tuple[date, date], other: tuple[date, date]) -> bool:
+    return first[0] < other[1] and other[0] < first[1]
 
 
 def _category(row: dict[str, Any], place: TomlLocation) -> Category:

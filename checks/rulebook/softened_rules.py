@@ -34,17 +34,21 @@ def below_the_law(book: Book) -> tuple[str, ...]:
 
 def lowered_in_words(book: Book) -> tuple[str, ...]:
     """The same as sentences for the screen; none where the profile lowers nothing."""
-    found = lowered(book)
-    told = []
-    for grade, said in (
+    lowered_rules = lowered(book)
+    sentences = []
+    for grade, opening in (
         (Grade.BELOW, "sets below the law, so nothing is released"),
         (Grade.EASED, "eases near a limit"),
     ):
-        rules = [f"{row['rule']} ({row['softened_by']})" for row in found["rules"] if row["softened"] == grade.value]
+        rules = [
+            f"{row['rule']} ({row['softened_by']})" for row in lowered_rules["rules"] if row["softened"] == grade.value
+        ]
         if rules:
-            told.append(f"Rules of law that the house profile {said}: {', '.join(rules)}.")
-    if found["may_decide_too"]:
-        told.append(f"The house profile lets decide besides the QA lead: {', '.join(found['may_decide_too'])}.")
-    if found["may_overrule"]:
-        told.append(f"The house profile lets release against flags: {', '.join(found['may_overrule'])}.")
-    return tuple(told)
+            sentences.append(f"Rules of law that the house profile {opening}: {', '.join(rules)}.")
+    if lowered_rules["may_decide_too"]:
+        sentences.append(
+            f"The house profile lets decide besides the QA lead: {', '.join(lowered_rules['may_decide_too'])}."
+        )
+    if lowered_rules["may_overrule"]:
+        sentences.append(f"The house profile lets release against flags: {', '.join(lowered_rules['may_overrule'])}.")
+    return tuple(sentences)

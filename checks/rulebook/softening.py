@@ -51,8 +51,8 @@ def softened_rules(book_rules: Sequence[Rule], in_force: Sequence[Rule]) -> tupl
         The same with the house's own changes.
     """
     house = {rule.id: rule for rule in in_force}
-    found = (softened(rule, house[rule.id]) for rule in book_rules if rule.of_law)
-    return tuple(item for item in found if item is not None)
+    graded = (softened(rule, house[rule.id]) for rule in book_rules if rule.of_law)
+    return tuple(item for item in graded if item is not None)
 
 
 def softened(book: Rule, house: Rule) -> Softened | None:
@@ -64,8 +64,8 @@ def softened(book: Rule, house: Rule) -> Softened | None:
         return None
     names = [item.name for item in fields(Rule) if item.name not in TOLD]
     changes = [(name, getattr(book, name), getattr(house, name)) for name in names]
-    told = tuple((name, _shown(was), _shown(now)) for name, was, now in changes if was != now)
-    return Softened(book.id, Grade.BELOW if Grade.BELOW in grades else Grade.EASED, told)
+    shown = tuple((name, _shown(was), _shown(now)) for name, was, now in changes if was != now)
+    return Softened(book.id, Grade.BELOW if Grade.BELOW in grades else Grade.EASED, shown)
 
 
 def widened(decisions: Decisions) -> Decisions:

@@ -83,15 +83,15 @@ def tables(path: Path, label: str, key: str, named_by: str) -> list[tuple[dict[s
     SettingsError
         If there is none.
     """
-    found = read_toml(path, label).get(key)
-    if not isinstance(found, list) or not found:
+    entries = read_toml(path, label).get(key)
+    if not isinstance(entries, list) or not entries:
         raise SettingsError(f"{label}: expected [[{key}]], found none.")
     lines = path.read_text(encoding="utf-8").splitlines()
     starts = [number for number, line in enumerate(lines, start=1) if line.strip().startswith(f"[[{key}]]")]
     ends = [*starts[1:], len(lines) + 1]
     return [
         (table, TomlLocation(label, str(table.get(named_by, f"number {number}")), start, _keys(lines, start, end)))
-        for number, (table, start, end) in enumerate(zip(found, starts, ends, strict=True), start=1)
+        for number, (table, start, end) in enumerate(zip(entries, starts, ends, strict=True), start=1)
     ]
 
 

@@ -1,7 +1,10 @@
 -- One row a batch and allergen of the materials behind it, where the profile says what the label names. Present: added
 -- after the last distillation. May be present: distilled without an exemption in the text, or listed above an amount only.
-WITH RECURSIVE after_distillation AS (      -- what reached the batch without passing a still
-    SELECT DISTINCT batch, lot FROM derived.lineage WHERE depth = 1
+WITH RECURSIVE named AS (                   -- batches of products of which the profile says what the label names
+    SELECT batch, product, jurisdiction FROM batch_products WHERE label_names_allergens
+),
+after_distillation AS (                     -- what reached the batch without passing a still
+    SELECT DISTINCT batch, lot FROM derived.lineage SEMI JOIN named USING (batch) WHERE depth = 1
     UNION
     SELECT lineage.batch, lineage.lot
     FROM after_distillation AS reached
@@ -17,7 +20,7 @@ found AS (
     SELECT DISTINCT lineage.batch, limits.allergen, materials.material,
         reached.lot IS NULL AS is_distilled, limits.distillates_exempt, limits.by_amount
     FROM derived.lineage
-    JOIN batch_products AS products ON products.batch = lineage.batch
+    JOIN named AS products ON products.batch = lineage.batch
     JOIN materials ON materials.lot = lineage.lot
     JOIN limit_allergens AS limits ON limits.jurisdiction = products.jurisdiction
         AND list_has_all(materials.words, limits.words) AND NOT list_has_any(materials.words, limits.unless)
@@ -33,8 +36,8 @@ SELECT
     'of ' || string_agg(DISTINCT found.material || CASE WHEN is_distilled THEN ', distilled' ELSE '' END, '; '
         ORDER BY found.material || CASE WHEN is_distilled THEN ', distilled' ELSE '' END) AS note
 FROM found
-JOIN batch_products AS products ON products.batch = found.batch
+JOIN named AS products ON products.batch = found.batch
 JOIN typed.bottling ON bottling.lot = found.batch
-WHERE NOT (is_distilled AND distillates_exempt) AND products.label_names_allergens
+WHERE NOT (is_distilled AND distillates_exempt)
 GROUP BY found.batch, found.allergen, products.product, bottling.source_id, bottling.line
 ORDER BY found.batch, found.allergen

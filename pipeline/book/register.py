@@ -88,15 +88,15 @@ def append(book: Book, events: Iterable[Event], at: datetime | None = None) -> l
     at = at or datetime.now(UTC).replace(tzinfo=None, microsecond=0)
     last = head(book)
     number, before = (last.number, last.own_sha256) if last else (0, FIRST)
-    made = []
+    entries_made = []
     for item in events:
         number += 1
         entry = link(number, at, item, before)
         before = entry.own_sha256
-        made.append(entry)
-    if made:
-        book.append("register.entries", pl.DataFrame([vars(entry) for entry in made], infer_schema_length=None))
-    return made
+        entries_made.append(entry)
+    if entries_made:
+        book.append("register.entries", pl.DataFrame([vars(entry) for entry in entries_made], infer_schema_length=None))
+    return entries_made
 
 
 def link(number: int, at: datetime, event: Event, before: str) -> Entry:
@@ -147,8 +147,8 @@ def head(book: Book) -> Entry | None:
 
 def state_head(book: Book) -> Entry | None:
     """The last entry that tells of the book itself, and not of what was made from it: the state that a document has."""
-    made = ", ".join(f"'{kind}'" for kind in MADE)
-    return _last(book, f"kind NOT IN ({made})")
+    kinds = ", ".join(f"'{kind}'" for kind in MADE)
+    return _last(book, f"kind NOT IN ({kinds})")
 
 
 def chain_fault(chain: Sequence[Entry]) -> Fault | None:

@@ -3,7 +3,7 @@
 A state is [rows, SHA-256]: of each row's JSON the SHA-256 in hex, sorted, joined, hashed once more.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -99,17 +99,24 @@ def file_events(book: Book, files: Sequence[int], kind: str = "file received") -
     return events
 
 
-def append_events(book: Book, events: Sequence[Event], tables: Iterable[str] = (), at: Any = None) -> None:
+def append_events(
+    book: Book, events: Sequence[Event], tables: Iterable[str] | Mapping[str, State] = (), at: Any = None
+) -> None:
     """Enter these, the last one with the state of the whole tables named; inside the transaction that changed them.
 
     A book from before the register gets one first, which takes what stands in the book as it stands.
+
+    Parameters
+    ----------
+    tables : iterable of str or mapping
+        Names of the tables; or their states, where they were taken just before in the same transaction.
     """
     begin(book)
     if not events:
         return
-    states = states_of(book, tables)
+    states = tables if isinstance(tables, Mapping) else states_of(book, tables)
     last = events[-1]
-    with_states = Event(last.kind, last.subject, last.data | ({"tables": states} if states else {}))
+    with_states = Event(last.kind, last.subject, last.data | ({"tables": dict(states)} if states else {}))
     register.append(book, [*events[:-1], with_states], at)
 
 

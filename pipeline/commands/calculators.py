@@ -181,10 +181,10 @@ def reduce_command(
 ) -> None:
     """Water to add to bring a spirit down to a strength."""
     with _told_in_one_sentence():
-        made = reduce(volume, strength, target, temperature, with_strength)
+        reduction = reduce(volume, strength, target, temperature, with_strength)
         u_volume = 0.002 * volume if u_volume is None else u_volume  # common practice for a dipped vessel
         u = u_reduce(volume, u_volume, strength, u_strength, target, temperature, u_temperature, with_strength)
-    values = {"strength_pct_vol_20c": target, **vars(made), **u}
+    values = {"strength_pct_vol_20c": target, **vars(reduction), **u}
     liquid = "water" if with_strength == 0.0 else "reducing liquid"
     rows = [
         (f"{liquid} to add", "water_l", "L at 20 °C", 2),
@@ -237,16 +237,16 @@ def _show_blend(
     as_json: bool,
 ) -> None:
     with _told_in_one_sentence():
-        made = blend(volumes, strengths)
+        blended = blend(volumes, strengths)
         u_volumes = [0.002 * v if u_volume is None else u_volume for v in volumes]
         u = u_blend(list(volumes), list(u_volumes), list(strengths), [u_strength if q else 0.0 for q in strengths])
     values = {
-        "strength_pct_vol_20c": made.strength_pct_vol,
-        "final_volume_l": made.volume_l,
-        "contraction_l": made.contraction_l,
-        "contraction_pct": made.contraction_pct,
-        "alcohol_l": made.alcohol_l,
-        "mass_kg": made.mass_kg,
+        "strength_pct_vol_20c": blended.strength_pct_vol,
+        "final_volume_l": blended.volume_l,
+        "contraction_l": blended.contraction_l,
+        "contraction_pct": blended.contraction_pct,
+        "alcohol_l": blended.alcohol_l,
+        "mass_kg": blended.mass_kg,
         "u_strength_pct_vol_20c": u["u_strength_pct_vol"],
         "u_final_volume_l": u["u_volume_l"],
         "u_contraction_l": u["u_contraction_l"],

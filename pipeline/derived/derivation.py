@@ -46,23 +46,23 @@ class Derivation:
 
 def from_sql(path: Path) -> Derivation | None:
     """The derivation that a SQL file declares; None where the file declares none, and is a query of a module."""
-    told: dict[str, tuple[str, ...]] = {}
+    declared: dict[str, tuple[str, ...]] = {}
     for line in path.read_text(encoding="utf-8").splitlines():
         header = _HEADER.fullmatch(line)
         if header is None:
             break
-        told[header[1]] = tuple(header[2].split(", "))
-    if "made from" not in told:
+        declared[header[1]] = tuple(header[2].split(", "))
+    if "made from" not in declared:
         return None
     return Derivation(
-        lambda book, _: book.run_file(path), told["made from"], told.get("makes", (f"derived.{path.stem}",))
+        lambda book, _: book.run_file(path), declared["made from"], declared.get("makes", (f"derived.{path.stem}",))
     )
 
 
 def views_in(schema: Path) -> list[Derivation]:
     """The views that a schema defines below the line "-- made from: ..."; they are always as what they show."""
     text = schema.read_text(encoding="utf-8")
-    return [Derivation(lambda *_: None, tuple(made.split(", ")), (name,)) for made, name in _VIEW.findall(text)]
+    return [Derivation(lambda *_: None, tuple(sources.split(", ")), (name,)) for sources, name in _VIEW.findall(text)]
 
 
 def in_order(derivations: Iterable[Derivation]) -> list[Derivation]:

@@ -85,8 +85,8 @@ def traced_back(steps: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:
             "taken_of_into": _entries(total[2], reached),
         }
     )
-    found = steps.with_columns(pl.Series("into", into)).join(behind, on="into", how="inner")
-    return found.select(
+    edges = steps.with_columns(pl.Series("into", into)).join(behind, on="into", how="inner")
+    return edges.select(
         "batch", "run", "stage", "lot", "into_lot", "depth",
         (pl.col("share") * pl.col("share_of_into")).alias("share"),
         "quantity", "basis",

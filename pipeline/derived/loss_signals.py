@@ -26,14 +26,14 @@ def loss_signals(book: Book) -> None:
         WHERE loss_l IS NOT NULL AND usual_loss_l IS NOT NULL AND ended_at IS NOT NULL
         ORDER BY stage, equipment, ended_at, run
     """)
-    found = [
+    signals = [
         signal
         for (stage, equipment), own in runs.group_by("stage", "equipment", maintain_order=True)
         if own.height >= FEWEST_RUNS
         for signal in _signals(str(stage), str(equipment), own)
     ]
-    if found:
-        book.append("derived.loss_signals", pl.DataFrame(found))
+    if signals:
+        book.append("derived.loss_signals", pl.DataFrame(signals))
 
 
 LOSS_SIGNALS = Derivation(

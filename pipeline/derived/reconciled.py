@@ -37,10 +37,10 @@ def reconciled(book: Book) -> None:
     u = np.sqrt(own**2 + np.asarray(shared.multiply(shared).sum(axis=1)).ravel())
     measured = np.where(np.isfinite(u), array(streams["measured_l"]), np.nan)
     misread = _misread(book, streams)
-    found = reconcile(source, target, np.where(misread, np.nan, measured), own, MOST_SET_ASIDE, shared)
-    critical = np.array([sidak_critical(n) for n in np.bincount(found.network[found.network >= 0])])
-    book.append("derived.networks", _networks(found, critical))
-    book.append("derived.reconciled", _beside(streams, measured, u, misread, found, critical))
+    reconciliation = reconcile(source, target, np.where(misread, np.nan, measured), own, MOST_SET_ASIDE, shared)
+    critical = np.array([sidak_critical(n) for n in np.bincount(reconciliation.network[reconciliation.network >= 0])])
+    book.append("derived.networks", _networks(reconciliation, critical))
+    book.append("derived.reconciled", _beside(streams, measured, u, misread, reconciliation, critical))
 
 
 RECONCILED = Derivation(
@@ -95,18 +95,18 @@ def _misread(book: Book, streams: pl.DataFrame) -> np.ndarray:
     return streams.select(place.is_in(wrong.select(place).to_series().implode())).to_series().to_numpy()
 
 
-def _networks(found: Reconciliation, critical: np.ndarray) -> pl.DataFrame:
-    count = len(found.chi_square)
-    in_network = found.network[found.network >= 0]
-    aside = np.bincount(found.network[found.set_aside], minlength=count)
+def _networks(reconciliation: Reconciliation, critical: np.ndarray) -> pl.DataFrame:
+    count = len(reconciliation.chi_square)
+    in_network = reconciliation.network[reconciliation.network >= 0]
+    aside = np.bincount(reconciliation.network[reconciliation.set_aside], minlength=count)
     return pl.DataFrame(
         {
             "network": np.arange(count),
             "streams": np.bincount(in_network, minlength=count),
-            "degrees": found.degrees,
-            "chi_square": found.chi_square,
-            "critical": [chi_square_critical(int(degrees)) for degrees in found.degrees],
-            "chi_square_after": found.chi_square_after,
+            "degrees": reconciliation.degrees,
+            "chi_square": reconciliation.chi_square,
+            "critical": [chi_square_critical(int(degrees)) for degrees in reconciliation.degrees],
+            "chi_square_after": reconciliation.chi_square_after,
             "set_aside": aside,
             "z_critical": critical,
         }
@@ -118,18 +118,18 @@ def _beside(
     measured: np.ndarray,
     u: np.ndarray,
     misread: np.ndarray,
-    found: Reconciliation,
+    reconciliation: Reconciliation,
     critical: np.ndarray,
 ) -> pl.DataFrame:
     """One row a stream, with what the tests say of it."""
-    of_network = np.append(critical, np.nan)[found.network]  # index -1 finds the last: in no network
-    visible = (found.sensitivity * u) ** 2  # the redundancy, where no error is shared
+    of_network = np.append(critical, np.nan)[reconciliation.network]  # index -1 finds the last: in no network
+    visible = (reconciliation.sensitivity * u) ** 2  # the redundancy, where no error is shared
     detectable = u * detectable_error(visible, of_network)
     is_known = np.isfinite(measured)
-    alike = pl.Series(found.alike, dtype=pl.Int64)
+    alike = pl.Series(reconciliation.alike, dtype=pl.Int64)
     several = alike.is_duplicated() & (alike >= 0)
     verdict = np.select(
-        [~is_known & np.isfinite(found.value), ~is_known, found.set_aside | misread, visible < 1e-9],
+        [~is_known & np.isfinite(reconciliation.value), ~is_known, reconciliation.set_aside | misread, visible < 1e-9],
         ["worked out", "cannot be known", "suspect", "cannot be checked"],
         "agrees",
     )
@@ -137,12 +137,14 @@ def _beside(
         stream=pl.Series(np.arange(streams.height), dtype=pl.Int32),
         measured_l=column(measured),
         u_measured_l=column(np.where(is_known, u, np.nan)),
-        reconciled_l=column(found.value),
-        u_reconciled_l=column(found.u),
-        z=column(np.where(found.set_aside, found.z_when_set_aside, found.z)),
-        redundancy=column(np.where(is_known, found.redundancy, np.nan)),
+        reconciled_l=column(reconciliation.value),
+        u_reconciled_l=column(reconciliation.u),
+        z=column(np.where(reconciliation.set_aside, reconciliation.z_when_set_aside, reconciliation.z)),
+        redundancy=column(np.where(is_known, reconciliation.redundancy, np.nan)),
         detectable_l=column(np.where(np.isfinite(detectable), detectable, np.nan)),
         verdict=pl.Series(verdict),
         alike=pl.select(pl.when(several).then(alike)).to_series(),
-        network=pl.select(pl.when(pl.Series(found.network) >= 0).then(pl.Series(found.network))).to_series(),
+        network=pl.select(
+            pl.when(pl.Series(reconciliation.network) >= 0).then(pl.Series(reconciliation.network))
+        ).to_series(),
     )

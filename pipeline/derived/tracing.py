@@ -113,12 +113,12 @@ def _follow(rows: pl.DataFrame, near: str, far: str, lot: str, quantity: float) 
         depths.append(depth)
         shares.append(part)
         quantities.append(taken)
-    found = rows[places].with_columns(
+    followed = rows[places].with_columns(
         pl.Series("depth", depths, dtype=pl.Int32),
         pl.Series("share", shares, dtype=pl.Float64),
         pl.Series("consumed", quantities, dtype=pl.Float64),
     )
-    return found.select(COLUMNS).sort("depth", maintain_order=True)
+    return followed.select(COLUMNS).sort("depth", maintain_order=True)
 
 
 @dataclass(frozen=True)
@@ -180,5 +180,5 @@ def recall(book: Book, traced: Traced) -> Recall:
         [lot],
     )
     whole = traced.lot["quantity_in"]
-    found = sum(float(part["consumed"].sum() or 0.0) for part in (bottles, stock, removals)) + (left or 0.0)
-    return Recall(bottles, stock, left, goods, removals, found / whole if whole else None)
+    accounted_for = sum(float(part["consumed"].sum() or 0.0) for part in (bottles, stock, removals)) + (left or 0.0)
+    return Recall(bottles, stock, left, goods, removals, accounted_for / whole if whole else None)

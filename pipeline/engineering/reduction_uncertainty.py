@@ -12,8 +12,8 @@ _BLEND = ("volume_l", "strength_pct_vol", "alcohol_l", "contraction_l")
 _TWO_SPIRITS = ("volume_a_l", "volume_b_l", "contraction_l")
 
 
-def _stacked(made: Reduction | Blend | TwoSpiritBlend, fields: tuple[str, ...]) -> NDArray[np.float64]:
-    return np.stack([np.asarray(getattr(made, field), dtype=float) for field in fields])
+def _stacked(result: Reduction | Blend | TwoSpiritBlend, fields: tuple[str, ...]) -> NDArray[np.float64]:
+    return np.stack([np.asarray(getattr(result, field), dtype=float) for field in fields])
 
 
 def _named(u: FloatOrArray, fields: tuple[str, ...]) -> dict[str, FloatOrArray]:

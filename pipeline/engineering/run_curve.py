@@ -225,8 +225,8 @@ def quantity(
 
     def u_cuts(running: Array) -> float:
         grown = np.interp(ends, total.times_s, running) - np.interp(begins, total.times_s, running)
-        around = np.maximum(*(rate_at(total.times_s, running, places) for places in (edges, inside)))
-        rates = np.maximum(around, grown / np.maximum(ends - begins, 1e-9))
+        rates_nearby = np.maximum(*(rate_at(total.times_s, running, places) for places in (edges, inside)))
+        rates = np.maximum(rates_nearby, grown / np.maximum(ends - begins, 1e-9))
         return float(np.hypot(*(rates * [u_from_s, u_to_s])))
 
     volume, alcohol = between(total.volume_l), between(total.alcohol_l)

@@ -108,19 +108,19 @@ def contributions(
     # At least one dimension, so that a step out of range is marked, not raised.
     x = [np.atleast_1d(np.broadcast_to(a, shape)) for a in x]
     u = [np.atleast_1d(np.broadcast_to(a, shape)) for a in u]
-    here = np.asarray(function(*x), dtype=float)
-    found = []
+    value = np.asarray(function(*x), dtype=float)
+    parts = []
     for i, u_i in enumerate(u):
         if u_i.any():
             above, below = (_moved(function, x, i, sign * _STEP * u_i) for sign in (1.0, -1.0))
-            forward, backward = above - here, here - below
+            forward, backward = above - value, value - below
             ahead = np.where(np.isnan(forward), backward, forward)
             behind = np.where(np.isnan(backward), forward, backward)
             part = (ahead + behind) / 2.0 / _STEP
         else:
-            part = np.zeros_like(here)
-        found.append(as_given(part if shape else part[..., 0]))
-    return found
+            part = np.zeros_like(value)
+        parts.append(as_given(part if shape else part[..., 0]))
+    return parts
 
 
 def _moved(function: Callable[..., ArrayLike], x: list[Array], i: int, step: Array) -> Array:

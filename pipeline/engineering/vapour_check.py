@@ -166,13 +166,13 @@ def suspects(
         ],
         "pot_temperature_c": np.r_[np.zeros(u.size), np.full(pot.size, 1 / MODEL_U_C), none_weather],
     }
-    found = []
+    suspects_in_order = []
     for tag, pattern in patterns.items():
         square = float(pattern @ pattern)
         if square > 0:
             error = float(pattern @ seen) / square
-            found.append(Suspect(tag, error, float(np.mean((seen - error * pattern) ** 2))))
-    return sorted(found, key=lambda suspect: suspect.misfit)
+            suspects_in_order.append(Suspect(tag, error, float(np.mean((seen - error * pattern) ** 2))))
+    return sorted(suspects_in_order, key=lambda suspect: suspect.misfit)
 
 
 def stages_needed(charge_pct_vol: float, reached_pct_vol: float, pressure_kpa: float) -> float:

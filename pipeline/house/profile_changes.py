@@ -97,7 +97,7 @@ def _shown(value: Any, absent: str = NOT_THERE) -> str:
         return ", ".join(_shown(item) for item in value) or "nothing"
     if dataclasses.is_dataclass(value):
         held = ((item.name, getattr(value, item.name)) for item in dataclasses.fields(value))
-        return " ".join(_shown(said) for _, said in held if said is not None)
+        return " ".join(_shown(content) for _, content in held if content is not None)
     if isinstance(value, dict):
-        return ", ".join(f"{key} {_shown(said)}" for key, said in value.items()) or "nothing"
+        return ", ".join(f"{key} {_shown(content)}" for key, content in value.items()) or "nothing"
     return str(value)

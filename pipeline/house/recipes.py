@@ -64,7 +64,7 @@ def contradictions(recipes: Iterable[Recipe]) -> list[str]:
     ['recipe "gin": no rule looks at steep_days in the stage "botanical"; it belongs to steep']
     """
     return [
-        f'recipe "{recipe.name}": {said}' for recipe in recipes for said in (*_of_recipe(recipe), *_of_shares(recipe))
+        f'recipe "{recipe.name}": {fault}' for recipe in recipes for fault in (*_of_recipe(recipe), *_of_shares(recipe))
     ]
 
 

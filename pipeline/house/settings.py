@@ -341,5 +341,5 @@ def _check(house: House, where: str) -> None:
         value = getattr(house.documents, key)
         if value not in choices:
             raise SettingsError(f'{where}: [documents] {key}: "{value}" is none of {", ".join(choices)}.')
-    for said in (*product_faults(house.products), *contradictions(house.recipes)):
-        raise SettingsError(f"{where}: {said}.")
+    for fault in (*product_faults(house.products), *contradictions(house.recipes)):
+        raise SettingsError(f"{where}: {fault}.")

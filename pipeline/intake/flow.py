@@ -131,8 +131,8 @@ def _ingest_session(
             show_readings(book)
             if not is_named:
                 _refuse_another_house(book, house, house_path)
-            told = _keep_house(book, house_path, house)
-        on_profile(told)
+            changes = _keep_house(book, house_path, house)
+        on_profile(changes)
         desk = IngestSession(book_folder, house, maps)
         try:
             yield desk
@@ -196,11 +196,11 @@ def _nearest_house(paths: list[Path]) -> Path | None:
     """house.toml beside the first path or in a folder above it, at most up to the root."""
     start = paths[0].resolve() if paths else Path.cwd()
     folders = [start, *start.parents] if start.is_dir() else list(start.parents)
-    found = next((folder / "house.toml" for folder in folders if (folder / "house.toml").is_file()), None)
-    if found is None:
+    profile = next((folder / "house.toml" for folder in folders if (folder / "house.toml").is_file()), None)
+    if profile is None:
         return None
     current_folder = Path.cwd()
-    return found.relative_to(current_folder) if found.is_relative_to(current_folder) else found
+    return profile.relative_to(current_folder) if profile.is_relative_to(current_folder) else profile
 
 
 def _files_to_receive(paths: list[Path], house_path: Path, house: House, maps: list[SourceMap]) -> list[Path]:
@@ -241,10 +241,10 @@ def _keep_house(book: Book, path: Path, house: House) -> tuple[str, ...]:
     payload = {"edition": edition, "sha256": digest} | ({"changed": list(changed)} if changed else {})
     append_events(book, [Event("house profile", f"edition {edition}", payload)], ["received.houses"])
     if last:
-        heading, told = "The house profile has changed:", changed
+        heading, lines = "The house profile has changed:", changed
     else:
-        heading, told = "The house profile differs from the rule book:", own_rules(house)
-    return (heading, *told) if told else ()
+        heading, lines = "The house profile differs from the rule book:", own_rules(house)
+    return (heading, *lines) if lines else ()
 
 
 def _changes_since(book: Book, house: House) -> tuple[str, ...]:

@@ -273,10 +273,10 @@ def files_below(paths: list[Path]) -> list[Path]:
     SettingsError
         If a folder cannot be looked into.
     """
-    found: list[Path] = []
+    files: list[Path] = []
     for path in paths:
-        found += sorted(_inside(path)) if path.is_dir() else [path]
-    return list(dict.fromkeys(found))
+        files += sorted(_inside(path)) if path.is_dir() else [path]
+    return list(dict.fromkeys(files))
 
 
 def _inside(folder: Path) -> Iterator[Path]:

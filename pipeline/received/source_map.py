@@ -104,7 +104,7 @@ class SourceMap:
         """Whether the file's own name, with or without .gz, fits one of the map's patterns."""
         name = file_name.lower()
         names = (name, name.removesuffix(".gz"))
-        return any(fnmatch.fnmatch(one, pattern.lower()) for one in names for pattern in self.files)
+        return any(fnmatch.fnmatch(spelling, pattern.lower()) for spelling in names for pattern in self.files)
 
 
 def read_maps(folder: Path, kinds: tuple[str, ...]) -> list[SourceMap]:
@@ -145,17 +145,17 @@ def _read_map(path: Path, kinds: tuple[str, ...]) -> SourceMap:
 def _with_columns(section: Any, path: Path, where: str) -> dict[str, Any]:
     """A section whose columns are records, where the map names some by their column alone."""
     _require_table(section, f"{path}: {where}")
-    made = dict(section)
-    if isinstance(made.get("where"), dict):
-        made["where"] = [made["where"]]
+    with_columns = dict(section)
+    if isinstance(with_columns.get("where"), dict):
+        with_columns["where"] = [with_columns["where"]]
     for group in ("columns", "wide"):
         columns = section.get(group, {})
         _require_table(columns, f"{path}: {group}")
-        made[group] = {
+        with_columns[group] = {
             name: build(Column, {"column": item} if isinstance(item, str) else item, f"{path}: {group}.{name}")
             for name, item in columns.items()
         }
-    return made
+    return with_columns
 
 
 def _require_table(value: Any, where: str) -> None:

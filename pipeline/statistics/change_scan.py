@@ -114,18 +114,18 @@ def changed_stretches(values: ArrayLike, level: float = 0.05, most: int = 3, ali
     ('step', 14, 18, 3.0, True)
     """
     left = _checked(values)
-    found: list[Stretch] = []
+    stretches: list[Stretch] = []
     taken = np.zeros(left.size, dtype=bool)
-    while len(found) < most and np.ptp(left) > 1e-12 * max(1.0, float(np.abs(left).max())):
+    while len(stretches) < most and np.ptp(left) > 1e-12 * max(1.0, float(np.abs(left).max())):
         stretch, fit = _best(left, alike)
-        if found and (stretch.p > level or taken[stretch.first : stretch.last + 1].mean() > 0.5):
+        if stretches and (stretch.p > level or taken[stretch.first : stretch.last + 1].mean() > 0.5):
             break
-        found.append(stretch)
+        stretches.append(stretch)
         if stretch.p > level:
             break
         taken[stretch.first : stretch.last + 1] = True
         left = left - fit
-    return found
+    return stretches
 
 
 def likeness(values: ArrayLike) -> float:
@@ -189,11 +189,11 @@ def scan_chance(explained: float, size: int) -> float:
     """
     from scipy.special import betainc
 
-    one = float(betainc((size - 2) / 2, 0.5, 1 - min(explained, 1.0)))
-    if one >= 1:
+    chance_of_one = float(betainc((size - 2) / 2, 0.5, 1 - min(explained, 1.0)))
+    if chance_of_one >= 1:
         return 1.0
     m = float(np.exp(np.interp(log(size), np.log(_SIZES), np.log(_EFFECTIVE))))
-    return -expm1(m * log1p(-one))
+    return -expm1(m * log1p(-chance_of_one))
 
 
 def _checked(values: ArrayLike) -> Array:

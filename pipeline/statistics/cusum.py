@@ -117,8 +117,8 @@ def cusum_run_length(
         chance: NDArray[np.float64] = ndtr(allowance - shift - start_ + to)
         return chance
 
-    one = fredholm_run_length(density, 0.0, decision, start, to_nought)
+    one_sided = fredholm_run_length(density, 0.0, decision, start, to_nought)
     if not two_sided:
-        return one
+        return one_sided
     other = cusum_run_length(allowance, decision, -shift)
-    return 1 / (1 / one + 1 / other)
+    return 1 / (1 / one_sided + 1 / other)

@@ -88,13 +88,13 @@ def clean(
     lasting: list[tuple[Lasting, float, float]] = []
     for tag, series in columns.items():
         kind = {"rests_at_zero": tag in resting, "counts": tag in counters, "is_set": tag not in measured}
-        kept[tag], states[tag], found, stretches = _sensor(tag, times, series, kind)
-        findings += found
+        kept[tag], states[tag], finding, stretches = _sensor(tag, times, series, kind)
+        findings += finding
         lasting += stretches
     times_s, of_clock = _clock_steps_forward(times, kept)
     findings = sorted(
         [*of_clock, *_moved(findings, lasting, times.times_s, times_s)],
-        key=lambda found: (found.first_s, found.kind, found.tag or ""),
+        key=lambda finding: (finding.first_s, finding.kind, finding.tag or ""),
     )
     return CleanLog(times_s, times.interval_s, kept, states, tuple(findings))
 
@@ -134,7 +134,7 @@ def _silence(tag: str, first_s: float, last_s: float) -> Finding:
 
 def _gaps_of_tag(tag: str, times: LogTimes, t: Array) -> list[tuple[Lasting, float, float]]:
     """Stretches without a value of this tag where other tags have some."""
-    of_rows = {found.first_s for found in times.findings if found.kind == "gap"}
+    of_rows = {finding.first_s for finding in times.findings if finding.kind == "gap"}
     length = np.diff(t)
     return [
         (partial(_silence, tag), float(t[i]), float(t[i + 1]))
@@ -148,16 +148,16 @@ def _spike_findings(tag: str, x: Array, t: Array, wild: NDArray[np.int64]) -> li
     if not wild.size:
         return []
     groups = np.split(wild, np.flatnonzero(np.diff(wild) > 1) + 1)
-    found = []
+    findings = []
     for group in groups[:_MOST_SPIKES]:
-        around = np.median(x[max(0, group[0] - 4) : group[-1] + 5])
-        worst = x[group[np.argmax(np.abs(x[group] - around))]]
-        words = f"{worst:g} among values near {around:g}"
-        found.append(Finding("spike", tag, float(t[group[0]]), float(t[group[-1]]), float(worst - around), words))
+        level = np.median(x[max(0, group[0] - 4) : group[-1] + 5])
+        worst = x[group[np.argmax(np.abs(x[group] - level))]]
+        words = f"{worst:g} among values near {level:g}"
+        findings.append(Finding("spike", tag, float(t[group[0]]), float(t[group[-1]]), float(worst - level), words))
     if rest := groups[_MOST_SPIKES:]:
         words = f"{len(rest)} more spikes"
-        found.append(Finding("spike", tag, float(t[rest[0][0]]), float(t[rest[-1][-1]]), float(len(rest)), words))
-    return found
+        findings.append(Finding("spike", tag, float(t[rest[0][0]]), float(t[rest[-1][-1]]), float(len(rest)), words))
+    return findings
 
 
 def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Array, list[Finding]]:
@@ -165,20 +165,20 @@ def _clock_steps_forward(times: LogTimes, kept: Mapping[str, Array]) -> tuple[Ar
     t = times.times_s.copy()
     findings = []
     back = 0.0
-    for found in times.findings:
-        if found.kind == "gap" and found.size > 600.0:
-            row = int(np.searchsorted(times.times_s, found.first_s))
-            verdict = _stood_still([_across(times, series, row, found.size) for series in kept.values()])
+    for finding in times.findings:
+        if finding.kind == "gap" and finding.size > 600.0:
+            row = int(np.searchsorted(times.times_s, finding.first_s))
+            verdict = _stood_still([_across(times, series, row, finding.size) for series in kept.values()])
             if verdict is True:
-                step = found.size - times.interval_s
+                step = finding.size - times.interval_s
                 t[row + 1 :] -= step
                 words = f"clock set forward by {step / 60:.1f} min: the values go on as if no time had passed"
-                found = Finding("clock step", None, found.first_s, found.first_s, step, words)
+                finding = Finding("clock step", None, finding.first_s, finding.first_s, step, words)
             elif verdict is None:
-                found = replace(found, detail=found.detail + UNCLEAR, may_be_clock_step=True)
-        findings.append(replace(found, first_s=found.first_s - back, last_s=found.last_s - back))
-        if found.kind == "clock step" and found.size > 0:
-            back += found.size
+                finding = replace(finding, detail=finding.detail + UNCLEAR, may_be_clock_step=True)
+        findings.append(replace(finding, first_s=finding.first_s - back, last_s=finding.last_s - back))
+        if finding.kind == "clock step" and finding.size > 0:
+            back += finding.size
     return t, findings
 
 
@@ -191,7 +191,7 @@ def _moved(
         return float(times_s[np.searchsorted(written_s, moment_s)])
 
     return [
-        *(replace(found, first_s=right(found.first_s), last_s=right(found.last_s)) for found in findings),
+        *(replace(item, first_s=right(item.first_s), last_s=right(item.last_s)) for item in findings),
         *(finding(right(first_s), right(last_s)) for finding, first_s, last_s in lasting),
     ]
 

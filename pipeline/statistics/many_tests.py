@@ -31,9 +31,9 @@ def holm(p_values: ArrayLike) -> NDArray[np.float64]:
     """
     p = np.asarray(p_values, dtype=np.float64)
     adjusted = np.full(p.size, np.nan)
-    made = np.flatnonzero(np.isfinite(p))
-    order = made[np.argsort(p[made], kind="stable")]
-    steps = p[order] * np.arange(made.size, 0, -1)
+    tested = np.flatnonzero(np.isfinite(p))
+    order = tested[np.argsort(p[tested], kind="stable")]
+    steps = p[order] * np.arange(tested.size, 0, -1)
     adjusted[order] = np.minimum(1.0, np.maximum.accumulate(steps))
     return adjusted
 

@@ -285,9 +285,9 @@ class _Balances:
         value, u = np.where(known, self._y, np.nan), np.where(known, np.sqrt(self.variance), np.nan)
         value[self.checked] -= self.covariance.adjustment(self._push)
         u[self.checked] = np.sqrt(np.clip(self.variance[self.checked] - self.covariance.seen, 0.0, None))
-        found, parts = worked_out_from(self._source, self._target, known)
-        value[found] = parts @ value[known]
-        u[found] = np.sqrt(np.clip(self._variances(parts, known), 0.0, None))
+        worked_out, parts = worked_out_from(self._source, self._target, known)
+        value[worked_out] = parts @ value[known]
+        u[worked_out] = np.sqrt(np.clip(self._variances(parts, known), 0.0, None))
         return value, u
 
     def _variances(self, parts: sparse.csr_matrix, known: NDArray[np.bool_]) -> Array:

@@ -51,7 +51,7 @@ def rises(standardised: ArrayLike, allowance: float = ALLOWANCE, decision: float
     values = np.asarray(standardised, dtype=np.float64)
     if not np.isfinite(values).all():
         raise ValueError("a series with gaps has no cumulative sum; leave the gaps out")
-    found: list[Rise] = []
+    rises_found: list[Rise] = []
     total = 0.0
     signal: int | None = None
     for place, value in enumerate(values.tolist()):
@@ -63,6 +63,6 @@ def rises(standardised: ArrayLike, allowance: float = ALLOWANCE, decision: float
         if total > peak:
             peak, last = total, place
         if signal is not None and (total == 0.0 or place == len(values) - 1):
-            found.append(Rise(first, signal, last))
+            rises_found.append(Rise(first, signal, last))
             signal = None
-    return found
+    return rises_found

@@ -89,7 +89,7 @@ def rule_signals(standardised: ArrayLike, rules: Sequence[RunRule] = HOUSE_RULES
     (9, 8)
     """
     z = np.asarray(standardised, dtype=np.float64)
-    found: dict[str, Bools] = {}
+    signals: dict[str, Bools] = {}
     for rule in rules:
         hit = (z > rule.lower) & (z < rule.upper)
         signal = hit.copy()
@@ -99,8 +99,8 @@ def rule_signals(standardised: ArrayLike, rules: Sequence[RunRule] = HOUSE_RULES
             signal &= windows.sum(axis=-1) >= rule.hits
             if rule.hits < rule.of:  # an unbroken row cannot hold a gap, the others must not reach across one
                 signal &= ~_gap_since(z, rule.of)
-        found[rule.name] = found.get(rule.name, np.zeros(z.shape, dtype=bool)) | signal
-    return found
+        signals[rule.name] = signals.get(rule.name, np.zeros(z.shape, dtype=bool)) | signal
+    return signals
 
 
 def alarms(signals: dict[str, Bools]) -> NDArray[np.int64]:

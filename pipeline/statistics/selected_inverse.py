@@ -50,7 +50,7 @@ class FactoredMatrix:
             blocks[j] = block
         first = np.minimum(self._place[rows], self._place[columns])
         second = np.maximum(self._place[rows], self._place[columns])
-        found = np.empty(len(first))
+        elements = np.empty(len(first))
         for number, (j, i) in enumerate(zip(first.tolist(), second.tolist(), strict=True)):
-            found[number] = blocks[j][0, np.searchsorted(rows_of[start[j] : start[j + 1]], i)]
-        return found
+            elements[number] = blocks[j][0, np.searchsorted(rows_of[start[j] : start[j + 1]], i)]
+        return elements

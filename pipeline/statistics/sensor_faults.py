@@ -132,8 +132,8 @@ def spikes(values: ArrayLike) -> NDArray[np.int64]:
     great = np.flatnonzero(np.abs(np.diff(x)) > SPIKE_SIGMA * sigma[1:])
     if not great.size:
         return great
-    found = [_left_again(x, sigma, great, rows) for rows in range(1, _WIDEST + 1)]
-    return np.unique(np.concatenate(found))
+    by_width = [_left_again(x, sigma, great, rows) for rows in range(1, _WIDEST + 1)]
+    return np.unique(np.concatenate(by_width))
 
 
 def _left_again(x: Array, sigma: Array, great: NDArray[np.int64], rows: int) -> NDArray[np.int64]:
@@ -157,8 +157,8 @@ def _left_again(x: Array, sigma: Array, great: NDArray[np.int64], rows: int) -> 
 
 def _slope_of_sides(left: Array, right: Array) -> Array:
     """Median of the slopes between rows of one side (Theil 1950; Sen 1968): a step between the sides is none."""
-    one, other = np.triu_indices(_SIDE, 1)
-    pairs = [(side[:, other] - side[:, one]) / (other - one) for side in (left, right)]
+    first, other = np.triu_indices(_SIDE, 1)
+    pairs = [(side[:, other] - side[:, first]) / (other - first) for side in (left, right)]
     return np.asarray(np.median(np.concatenate(pairs, axis=1), axis=1))
 
 

@@ -103,10 +103,10 @@ class BalanceCovariance:
         return first + self._once(rest)
 
     def _once(self, right_side: Array) -> Array:
-        found = self._factor.solve(right_side)
+        solution = self._factor.solve(right_side)
         if self._shared.shape[1]:
-            found = found - self._solved @ cho_solve(self._inner, np.asarray(self._common.T @ found))
-        return found
+            solution = solution - self._solved @ cho_solve(self._inner, np.asarray(self._common.T @ solution))
+        return solution
 
     def covariance_with(self, weights: sparse.csr_matrix) -> sparse.csr_matrix:
         """A S times sums of streams given as rows of weights."""
@@ -123,9 +123,9 @@ class BalanceCovariance:
         leaves, enters = (np.full(self._rows.shape[1], -1, dtype=np.int64) for _ in range(2))
         leaves[coo.col[coo.data < 0]], enters[coo.col[coo.data > 0]] = coo.row[coo.data < 0], coo.row[coo.data > 0]
         ends, others = (leaves, enters, leaves), (leaves, enters, enters)
-        inside = [(one >= 0) & (two >= 0) for one, two in zip(ends, others, strict=True)]
+        inside = [(end >= 0) & (two >= 0) for end, two in zip(ends, others, strict=True)]
         entries = self._factor.inverse_at(
-            np.concatenate([one[which] for one, which in zip(ends, inside, strict=True)]),
+            np.concatenate([end[which] for end, which in zip(ends, inside, strict=True)]),
             np.concatenate([two[which] for two, which in zip(others, inside, strict=True)]),
         )
         weights = np.repeat([1.0, 1.0, -2.0], [which.sum() for which in inside])

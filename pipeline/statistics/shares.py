@@ -89,15 +89,15 @@ def attribute_shares(values: ArrayLike, attributes: Mapping[str, Sequence[Sequen
             designs[name], counts[name] = design, count
     alone = {name: _fit(y, [design]) for name, design in designs.items()}
     whole = _fit(y, list(designs.values()))
-    found = []
+    shares = []
     for name in designs:
         rest = _fit(y, [other for key, other in designs.items() if key != name])
         unique = max(0.0, whole[0] - rest[0])
-        found.append(
+        shares.append(
             AttributeShare(name, counts[name], max(0.0, alone[name][0]), unique, alone[name][1],
                            _confounded(y, name, designs, alone))
         )  # fmt: skip
-    return sorted(found, key=lambda share: -round(share.alone, 9))  # attributes alike keep their order
+    return sorted(shares, key=lambda share: -round(share.alone, 9))  # attributes alike keep their order
 
 
 def _confounded(

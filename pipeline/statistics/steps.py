@@ -70,15 +70,15 @@ def steps(times_s: ArrayLike, values: ArrayLike, side: int, least: float, least_
     u = sigma * spread
     with np.errstate(invalid="ignore"):
         size, z = np.nan_to_num(np.abs(jump)), np.nan_to_num(np.abs(jump) / u)
-    found: list[Step] = []
+    steps_in_order: list[Step] = []
     open_places = (z > least_z) & (size > least)
     while open_places.any():
         place = int(np.argmax(np.where(open_places, size, 0.0)))
         step = _placed(t, y, place, side, float(sigma[place]))
         if step is not None and abs(step.size) > least and abs(step.z) > least_z:
-            found.append(step)
+            steps_in_order.append(step)
         open_places[max(0, place - 2 * side) : place + 2 * side + 1] = False
-    return sorted(found, key=lambda step: step.time_s)
+    return sorted(steps_in_order, key=lambda step: step.time_s)
 
 
 def _weights(rows: int) -> Array:

@@ -56,7 +56,7 @@ def worked_out_from(source: Indices, target: Indices, known: NDArray[np.bool_]) 
 
     Returns
     -------
-    found : array of int
+    determined : array of int
         Streams that can be worked out
     parts : sparse matrix
         Their values as sums of the measured streams: one row each, one column a measured stream
@@ -67,8 +67,8 @@ def worked_out_from(source: Indices, target: Indices, known: NDArray[np.bool_]) 
 
     Examples
     --------
-    >>> found, parts = worked_out_from(np.array([-1, 0, 0]), np.array([0, -1, -1]), np.array([True, True, False]))
-    >>> found.tolist(), parts.toarray().tolist()
+    >>> determined, parts = worked_out_from(np.array([-1, 0, 0]), np.array([0, -1, -1]), np.array([True, True, False]))
+    >>> determined.tolist(), parts.toarray().tolist()
     ([2], [[1.0, -1.0]])
     """
     streams = np.flatnonzero(~known)
@@ -79,10 +79,10 @@ def worked_out_from(source: Indices, target: Indices, known: NDArray[np.bool_]) 
     across = (below @ _signs(source, target, nodes)).tocsr()  # net flow into what lies below each stream of the tree
     others = np.setdiff1d(streams, streams[tree])
     only_way = np.asarray(abs(across) @ np.isin(np.arange(len(source)), others)).ravel() == 0
-    found = streams[tree][only_way]
+    determined = streams[tree][only_way]
     across = across[np.flatnonzero(only_way)]
-    own = across.tocsc()[:, found].diagonal() if len(found) else np.empty(0)
-    return found, (sparse.diags(-1.0 / own) @ across.tocsc()[:, np.flatnonzero(known)]).tocsr()
+    own = across.tocsc()[:, determined].diagonal() if len(determined) else np.empty(0)
+    return determined, (sparse.diags(-1.0 / own) @ across.tocsc()[:, np.flatnonzero(known)]).tocsr()
 
 
 def _tree(source: Indices, target: Indices, nodes: int) -> tuple[Indices, sparse.csr_matrix]:

@@ -44,7 +44,7 @@ def merged(signs: Sequence[Sign]) -> list[Sign]:
     101.8
     """
     groups: list[list[Sign]] = []
-    for sign in sorted(signs, key=lambda one: one.at_s):
+    for sign in sorted(signs, key=lambda reading: reading.at_s):
         last = groups[-1][-1] if groups else None
         if last and sign.at_s - last.at_s < TOGETHER * np.hypot(sign.u_s, last.u_s):
             groups[-1].append(sign)
@@ -54,11 +54,11 @@ def merged(signs: Sequence[Sign]) -> list[Sign]:
 
 
 def _joined(group: Sequence[Sign]) -> Sign:
-    part = np.array([1.0 / one.u_s**2 for one in group])
+    part = np.array([1.0 / sign.u_s**2 for sign in group])
     part /= part.sum()
-    at, u = float(part @ [one.at_s for one in group]), float(part @ [one.u_s for one in group])
-    sharpest = min(group, key=lambda one: one.u_s)
-    return Sign(at, u, sharpest.by, sum(one.weight for one in group))
+    at, u = float(part @ [sign.at_s for sign in group]), float(part @ [sign.u_s for sign in group])
+    sharpest = min(group, key=lambda sign: sign.u_s)
+    return Sign(at, u, sharpest.by, sum(sign.weight for sign in group))
 
 
 def weighed(reference: Sign | None, signs: Sequence[Sign], share: float, span_s: float) -> Sign | None:
@@ -110,7 +110,7 @@ def weighed(reference: Sign | None, signs: Sequence[Sign], share: float, span_s:
     part = np.array(chances) / sum(chances)
     best = readings[int(np.argmax(part))]
     square = sum(
-        p * (one.u_s**2 + (one.at_s - best.at_s) ** 2) for p, one in zip(part, readings, strict=True)
+        p * (reading.u_s**2 + (reading.at_s - best.at_s) ** 2) for p, reading in zip(part, readings, strict=True)
     )  # about what is told, not about their mean
     return replace(best, u_s=float(np.sqrt(square)))
 

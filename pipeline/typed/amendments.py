@@ -244,7 +244,7 @@ def _number(item: Field, text: str) -> float | int:
 
 def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
     place = f"{target.file}{', sheet ' + target.sheet if target.sheet else ''}:{target.line}"
-    found = []
+    matches = []
     for kind in AMENDABLE if target.kind is None else (target.kind,):
         if kind not in AMENDABLE:
             raise AmendmentRefused(f'"{kind}" is no kind of record that is amended; known: {", ".join(AMENDABLE)}.')
@@ -257,18 +257,18 @@ def _find(book: Book, target: Target) -> tuple[Record, dict[str, Any]]:
             """,
             {"file": target.file, "line": target.line, "sheet": target.sheet},
         )
-        found += [(RECORDS[kind], row) for row in rows.iter_rows(named=True)]
+        matches += [(RECORDS[kind], row) for row in rows.iter_rows(named=True)]
     if target.analyte is not None:
-        found = [(record, row) for record, row in found if row.get(str(record.spread_over)) == target.analyte]
-    if not found:
+        matches = [(record, row) for record, row in matches if row.get(str(record.spread_over)) == target.analyte]
+    if not matches:
         raise UnknownRecord(f"The book holds no record from {place}; places are shown by check, refused and dossiers.")
-    if len(found) > 1:
-        kinds = ", ".join(f"{record.kind} {shown_key(key_of(record, row))}" for record, row in found)
+    if len(matches) > 1:
+        kinds = ", ".join(f"{record.kind} {shown_key(key_of(record, row))}" for record, row in matches)
         raise AmendmentRefused(
             f"{place} gave several records ({kinds}); say which with --sheet, --kind or --analyte, or with the folder "
             "before the name of the file."
         )
-    return found[0]
+    return matches[0]
 
 
 def _refuse_broken_rules(record: Record, row: dict[str, Any]) -> None:

@@ -62,7 +62,7 @@ def passes(naive: pl.Series, is_repeated: pl.Series, order: RowOrder) -> pl.Seri
     rows = _rows(naive, order)
     directions = rows.group_by("series").agg(pl.col("at").diff().dt.total_microseconds().sign().sum().alias("steps"))
     clock.falls.update({name: steps < 0 for name, steps in directions.iter_rows() if steps})
-    around = rows.with_columns(
+    neighbours = rows.with_columns(
         before=pl.coalesce(
             pl.col("at").shift(1).over("series"),
             pl.col("series").replace_strict(clock.last, default=None, return_dtype=pl.Datetime("us")),
@@ -70,7 +70,7 @@ def passes(naive: pl.Series, is_repeated: pl.Series, order: RowOrder) -> pl.Seri
         after=pl.col("at").shift(-1).over("series"),
         day=pl.col("at").dt.date(),
     )
-    repeated = around.filter(pl.Series(is_repeated).gather(around["row"]))
+    repeated = neighbours.filter(pl.Series(is_repeated).gather(neighbours["row"]))
     for (name, day), of_hour in repeated.group_by("series", "day", maintain_order=True):
         stretch = Stretch(
             of_hour["at"].to_list(), of_hour["before"][0], of_hour["after"][-1], clock.falls.get(str(name), False)

@@ -64,10 +64,10 @@ def _in_rings(edges: list[Edge]) -> set[Edge]:
 def _leads(ways: dict[str, set[str]], start: str, end: str) -> bool:
     seen, waiting = {start}, [start]
     while waiting:
-        here = waiting.pop()
-        if here == end:
+        place = waiting.pop()
+        if place == end:
             return True
-        following = ways[here] - seen if here in ways else set()
+        following = ways[place] - seen if place in ways else set()
         seen |= following
         waiting += following
     return False

@@ -44,7 +44,7 @@ class NumberCells:
         return ReadCells(texts, values, below.fill_null(False))
 
     def kept(
-        self, item: Field, column: Column, found: ReadCells, words: Words, units: Words
+        self, item: Field, column: Column, read: ReadCells, words: Words, units: Words
     ) -> tuple[pl.Series, pl.Series]:
         """The numbers in the unit that each is kept in, and that unit.
 
@@ -55,14 +55,14 @@ class NumberCells:
         units : Series or str or None
             Unit that the row states, where neither the column nor its `units` do.
         """
-        values = found.values
+        values = read.values
         kept_units = pl.Series([None], dtype=pl.String).new_from_index(0, len(values))
         for word, stated, rows in _groups(words, units):
             given = column.units.get(word or "", column.unit) or stated
             if (item.goes_by and word is None) or (item.unit_field and given is None):
                 continue  # nothing says what it is; the blank that should have is the row's fault
             own = quantity(item, word, given)
-            of_rows = found if rows is None else ReadCells(found.texts.set(~rows, None), found.values, found.below)
+            of_rows = read if rows is None else ReadCells(read.texts.set(~rows, None), read.values, read.below)
             if own.misfit(given):
                 self._misfit(column, of_rows.texts, own, str(given), is_of_row=given == stated)
                 continue
@@ -74,22 +74,20 @@ class NumberCells:
             kept_units = pl.select(pl.when(rows).then(pl.lit(own.unit)).otherwise(kept_units)).to_series()
         return values.alias(item.name), kept_units
 
-    def _in_own_unit(
-        self, item: Field, column: Column, found: ReadCells, own: Quantity, given: str | None
-    ) -> pl.Series:
-        values = own.in_own_unit(found.values, given)
+    def _in_own_unit(self, item: Field, column: Column, read: ReadCells, own: Quantity, given: str | None) -> pl.Series:
+        values = own.in_own_unit(read.values, given)
         if item.type == "integer":
             near = values.cast(pl.Float64).round(9)
             values = near.set((near != near.round()).fill_null(False), None)
-            self._unread(column, found.texts.set(found.values.is_null(), None), values)
+            self._unread(column, read.texts.set(read.values.is_null(), None), values)
             values = values.cast(pl.Int64, strict=False)
-        self._check_possible(item, column, found, values, own, given)
+        self._check_possible(item, column, read, values, own, given)
         return values
 
     def _check_possible(
-        self, item: Field, column: Column, found: ReadCells, values: pl.Series, own: Quantity, given: str | None
+        self, item: Field, column: Column, read: ReadCells, values: pl.Series, own: Quantity, given: str | None
     ) -> None:
-        lost = values.null_count() > found.values.null_count() if item.type != "integer" else False
+        lost = values.null_count() > read.values.null_count() if item.type != "integer" else False
         least, greatest = own.possible or (float("-inf"), float("inf"))
         lowest, highest = values.min(), values.max()
         within = lowest is None or (lowest >= least and highest <= greatest)  # type: ignore[operator]
@@ -97,11 +95,11 @@ class NumberCells:
             return
         bad = ~values.is_between(least, greatest).fill_null(True)
         if lost:
-            bad |= values.is_null() & found.values.is_not_null()
+            bad |= values.is_null() & read.values.is_not_null()
         self.faults.add(
             self.lines,
-            found.texts,
-            bad & found.texts.is_not_null(),
+            read.texts,
+            bad & read.texts.is_not_null(),
             code=f"{item.name.replace('_', '-')}-impossible",
             column=column.column,
             expected=own.span(given),

@@ -151,7 +151,7 @@ def _compared(
     values = [name for name in columns if name not in record.key]
     same_key = " AND ".join(f"old.{name} IS NOT DISTINCT FROM new.{name}" for name in record.key)
     differing = " OR ".join(f"old.{name} IS DISTINCT FROM new.{name}" for name in values)
-    told = ", ".join(
+    differences = ", ".join(
         f"CASE WHEN old.{name} IS DISTINCT FROM new.{name} THEN '{name} ' || coalesce(new.{name}::VARCHAR, 'blank') "
         f"|| ' here, ' || coalesce(old.{name}::VARCHAR, 'blank') || ' there' END"
         for name in values
@@ -173,7 +173,7 @@ def _compared(
             )
             SELECT new.*, old.source_id AS old_source_id, old.old_line, old.turn AS old_turn,
                    old.old_line IS NOT NULL AND ({differing or "false"}) AS contradicts,
-                   CASE WHEN contradicts THEN concat_ws('; ', {told or "''"}) END AS differences,
+                   CASE WHEN contradicts THEN concat_ws('; ', {differences or "''"}) END AS differences,
                    row_number() OVER (PARTITION BY new.turn, new.line, {", ".join("new." + k for k in record.key)}
                                       ORDER BY old.turn > 0, contradicts, old.turn DESC) AS first_match
             FROM ranked AS new LEFT JOIN earlier AS old ON {same_key} AND old.turn < new.turn

@@ -104,8 +104,8 @@ def _where(texts: pl.DataFrame, section: Section) -> tuple[pl.DataFrame, int]:
     taken = texts
     for where in section.where:
         pattern = where.matches if where.matches is not None else where.not_matches
-        found = pl.col(where.column).str.strip_chars().fill_null("").str.contains(str(pattern))
-        taken = taken.filter(found if where.matches is not None else ~found)
+        is_match = pl.col(where.column).str.strip_chars().fill_null("").str.contains(str(pattern))
+        taken = taken.filter(is_match if where.matches is not None else ~is_match)
     return taken, texts.height - taken.height
 
 
@@ -161,12 +161,12 @@ class SectionParser:
     def _wide_column(self, common: pl.DataFrame, name: str, column: Column) -> pl.DataFrame:
         """The results that one column of a wide table of analyses gives."""
         value = self.record.field("value")
-        found = self._read_cells(value, column)
+        read = self._read_cells(value, column)
         stated = common[value.unit_field] if value.unit_field else None
-        values, units = self._numbers.kept(value, column, found, name, stated)
+        values, units = self._numbers.kept(value, column, read, name, stated)
         part = common.with_columns(pl.lit(name).alias(str(self.record.spread_over)), values.alias("value"))
         if value.below_field:
-            part = part.with_columns(found.below.alias(value.below_field))
+            part = part.with_columns(read.below.alias(value.below_field))
         if value.unit_field:
             part = part.with_columns(pl.coalesce(units, value.unit_field).alias(value.unit_field))
         return part.filter(cells.trimmed(self._cells(column)).is_not_null())
@@ -199,21 +199,21 @@ class SectionParser:
         """The field's numbers; where the row states their unit, the unit they are kept in goes into `kept_units`."""
         if column is None and item.name not in self.section.constants:
             return pl.Series(item.name, [None], dtype=POLARS_TYPES[item.type]).new_from_index(0, self.texts.height)
-        column, found = (column, self._read_cells(item, column)) if column else self._constant(item)
+        column, read = (column, self._read_cells(item, column)) if column else self._constant(item)
         units = typed[item.unit_field] if item.unit_field else None
         words = typed.get(item.goes_by or "")
-        values, kept = self._numbers.kept(item, column, found, words, units)
+        values, kept = self._numbers.kept(item, column, read, words, units)
         if item.unit_field:
             kept_units[item.unit_field] = pl.select(pl.coalesce(kept, typed[item.unit_field])).to_series()
         return values.cast(POLARS_TYPES[item.type])
 
     def _read_cells(self, item: Field, column: Column) -> ReadCells:
-        found = self._numbers.cells_of(item, column, self._cells(column), may_be_below=item.below_field is not None)
+        read = self._numbers.cells_of(item, column, self._cells(column), may_be_below=item.below_field is not None)
         if column.less is None:
-            return found
+            return read
         less = Column(column.less)
         off = self._numbers.cells_of(item, less, self._cells(less), may_be_below=False).values.fill_null(0.0)
-        return ReadCells(found.texts, found.values - off, found.below)
+        return ReadCells(read.texts, read.values - off, read.below)
 
     def _constant(self, item: Field) -> tuple[Column, ReadCells]:
         """A number that the map itself gives, and the column that it stands for."""

@@ -64,14 +64,14 @@ class RowsBehind:
 
     def lines_of_set_backs(self, log: LogFile) -> pl.Series:
         """Lines that repeat an instant since the clock was set back, by what the log showed there before."""
-        found = [pl.Series("line", [], dtype=pl.Int64)]
+        lines = [pl.Series("line", [], dtype=pl.Int64)]
         for own in self.series.values():
             if len(own.stretches) > MOST_STRETCHES:
                 continue
             for stretch in map(pl.concat, own.stretches):
                 if stretch.height > STRAY_ROWS and _means_another_time(stretch, log):
-                    found.append(stretch["line"].cast(pl.Int64))
-        return pl.concat(found)
+                    lines.append(stretch["line"].cast(pl.Int64))
+        return pl.concat(lines)
 
 
 def _means_another_time(stretch: pl.DataFrame, log: LogFile) -> bool:

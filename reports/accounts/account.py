@@ -150,8 +150,8 @@ def least_agreeing(gauges: list[dict[str, Any]], most: int = 8) -> list[dict[str
 
 def networks(gauges: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """The connected networks that the gauges belong to, each with its global test."""
-    found = {gauge["network"]: gauge for gauge in gauges if gauge["network"] is not None}
-    return [found[number] for number in sorted(found)]
+    by_network = {gauge["network"]: gauge for gauge in gauges if gauge["network"] is not None}
+    return [by_network[number] for number in sorted(by_network)]
 
 
 def undipped(dips: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -79,11 +79,11 @@ def account_command(
                 raise GaugebookError("--declare, --csv and --gauges are of the whole site; leave out --view.")
             from gaugebook.reports.accounts.account_views import gather_view
 
-            one = gather_view(book, house, first, view)
+            view_asked = gather_view(book, house, first, view)
         else:
             account = gather_account(book, house, first)
     if view != "site":
-        _write_view(one, book_folder, out, as_json)
+        _write_view(view_asked, book_folder, out, as_json)
         return
     if person:
         account = _declare(book_folder, account, person)
@@ -201,9 +201,9 @@ def _print_account(account: "Account") -> None:
     table.add_row("all together", *(f"{account.total[name]:,.2f}" for name in columns), style="bold")
     console(width=max(console().width, 124)).print(table)
     _print_goods(account)
-    found = Counter(dip["finding"] for dip in account.dips)
-    told = ", ".join(f"{number} {words}" for words, number in sorted(found.items())) or "no dip on record"
-    click.echo(f"Stocktake, by lots: {told}.")
+    dips_by_finding = Counter(dip["finding"] for dip in account.dips)
+    dips = ", ".join(f"{number} {words}" for words, number in sorted(dips_by_finding.items())) or "no dip on record"
+    click.echo(f"Stocktake, by lots: {dips}.")
     unchecked = [row["which"] for row in account.checked if row["unchecked"]]
     if unchecked:
         click.echo(f"Cannot be checked by any other gauge: {', '.join(unchecked)}.")
@@ -218,12 +218,14 @@ def _print_account(account: "Account") -> None:
 
 
 def _print_declared(account: "Account") -> None:
-    if (told := account.declared) is None:
+    if (declaration := account.declared) is None:
         return
-    click.echo(f"Declared by {told.person} ({told.role}) on {told.declared_at:%Y-%m-%d %H:%M} UTC.")
-    if not told.changes:
+    click.echo(
+        f"Declared by {declaration.person} ({declaration.role}) on {declaration.declared_at:%Y-%m-%d %H:%M} UTC."
+    )
+    if not declaration.changes:
         click.echo("Nothing has changed since.")
-    for change in told.changes:
+    for change in declaration.changes:
         behind = f" [{', '.join(change['records'])}]" if change["records"] else ""
         click.echo(
             f"  {change['place']}, {change['column'].replace('_', ' ')}: declared {change['declared']:,.2f}, "

@@ -41,15 +41,15 @@ def account_data(account: Account) -> dict[str, Any]:
         account.declared.changes if account.declared else [],
     )  # fmt: skip
     data = {"about": about, "total": account.total} | dict(zip(LISTS, lists, strict=True))
-    made: dict[str, Any] = exported_data(plain(data))
-    return made
+    exported: dict[str, Any] = exported_data(plain(data))
+    return exported
 
 
 def _declared(declaration: Declaration | None) -> dict[str, Any] | None:
     if declaration is None:
         return None
-    told = {name: getattr(declaration, name) for name in ("declaration", "declared_at", "person", "role")}
-    return told | {"data_sha256": declaration.data_sha256, "since": declaration.since}
+    stated = {name: getattr(declaration, name) for name in ("declaration", "declared_at", "person", "role")}
+    return stated | {"data_sha256": declaration.data_sha256, "since": declaration.since}
 
 
 def account_schema() -> dict[str, Any]:

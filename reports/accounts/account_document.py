@@ -15,6 +15,6 @@ def account_document(account: Account) -> Document:
     content = rfc8785.dumps(account_data(account))
     digest = sha256(content).hexdigest()
     paper, attached = account.house.documents.paper, attachments(account, content)
-    made = pages.pdf(account_html(account, digest), account.dated, paper, attached)
+    pdf = pages.pdf(account_html(account, digest), account.dated, paper, attached)
     month = f"{account.month:%Y-%m}"
-    return Document("account", month, f"account-{month}.pdf", made, digest, account.register_head)
+    return Document("account", month, f"account-{month}.pdf", pdf, digest, account.register_head)

@@ -25,8 +25,8 @@ def view_data(view: AccountView) -> dict[str, Any]:
         "software": software_version(), "register_head": view.register_head, "statement": STATEMENT,
     }  # fmt: skip
     names = ("rows", "total", "transfers", "goods", "elements")
-    made: dict[str, Any] = exported_data(plain({"about": about} | {name: getattr(view, name) for name in names}))
-    return made
+    exported: dict[str, Any] = exported_data(plain({"about": about} | {name: getattr(view, name) for name in names}))
+    return exported
 
 
 def view_document(view: AccountView) -> Document:
@@ -41,6 +41,6 @@ def view_document(view: AccountView) -> Document:
         rule_book=rule_files_sha256(),
     )  # fmt: skip
     attached = [Attached("account-view.json", content, "All data of this view; canonical JSON (RFC 8785)")]
-    made = pages.pdf(page, view.dated, view.house.documents.paper, attached)
+    pdf = pages.pdf(page, view.dated, view.house.documents.paper, attached)
     name = f"account-{month}-{view.view}"
-    return Document("account view", f"{month} {view.view}", f"{name}.pdf", made, digest, view.register_head)
+    return Document("account view", f"{month} {view.view}", f"{name}.pdf", pdf, digest, view.register_head)

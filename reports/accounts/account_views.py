@@ -118,12 +118,12 @@ def _rows(lines: Iterable[dict[str, Any]], name: str) -> list[dict[str, Any]]:
 
 def _transfers(lines: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """What moved between this part and each other one in the month."""
-    found: dict[tuple[str, str], dict[str, Any]] = {}
+    transfers: dict[tuple[str, str], dict[str, Any]] = {}
     for line in lines:
         if line["other"]:
             blank = {"part": line["part"], "other": line["other"], "moved_in": NOTHING, "moved_out": NOTHING}
-            found.setdefault((line["part"], line["other"]), blank)[line["line"]] += line["alcohol_l"]
-    return list(found.values())
+            transfers.setdefault((line["part"], line["other"]), blank)[line["line"]] += line["alcohol_l"]
+    return list(transfers.values())
 
 
 def view_columns(view: AccountView) -> list[str]:

@@ -45,24 +45,24 @@ def by_sign(account: "Account", entry: str) -> dict[str, Any]:
 def _below_zero(account: "Account") -> str:
     vessels = [row for row in account.below_zero if row["lot"] is None]
     wrong = [row for row in vessels if _is_beyond(row)]
-    told = {row["vessel"] for row in wrong}  # a lot that another one in its vessel covers is told by itself
-    lots = [row for row in account.below_zero if row["lot"] and row["vessel"] not in told and _is_beyond(row)]
-    said = []
+    vessels_named = {row["vessel"] for row in wrong}  # a lot that another one in its vessel covers is told by itself
+    lots = [row for row in account.below_zero if row["lot"] and row["vessel"] not in vessels_named and _is_beyond(row)]
+    sentences = []
     if wrong:
-        said.append(f"{plural(len(wrong), 'vessel')}: {_amounts(wrong, 'vessel')}.")
+        sentences.append(f"{plural(len(wrong), 'vessel')}: {_amounts(wrong, 'vessel')}.")
     if lots:
-        said.append(f"{plural(len(lots), 'lot')} in vessels that others fill up: {_amounts(lots, 'lot')}.")
-    if said:
-        said.append("A draw or a gauge is booked wrongly, and the sums below hold it.")
+        sentences.append(f"{plural(len(lots), 'lot')} in vessels that others fill up: {_amounts(lots, 'lot')}.")
+    if sentences:
+        sentences.append("A draw or a gauge is booked wrongly, and the sums below hold it.")
     if within := [row for row in vessels if not _is_beyond(row)]:
-        said.append(f"Within what gauging can tell: {_amounts(within, 'vessel')}.")
-    return " ".join(said) or "No vessel, and no lot in one."
+        sentences.append(f"Within what gauging can tell: {_amounts(within, 'vessel')}.")
+    return " ".join(sentences) or "No vessel, and no lot in one."
 
 
 def _amounts(rows: list[dict[str, Any]], name: str) -> str:
-    told = [f"{row[name]} {stated(float(row['closing_l']), row['u_closing_l'], 'LPA')}" for row in rows[:_NAMED]]
+    amounts = [f"{row[name]} {stated(float(row['closing_l']), row['u_closing_l'], 'LPA')}" for row in rows[:_NAMED]]
     rest = [f"{len(rows) - _NAMED} more"] if len(rows) > _NAMED else []
-    return listed(told + rest)
+    return listed(amounts + rest)
 
 
 def _is_beyond(row: dict[str, Any]) -> bool:
@@ -102,13 +102,13 @@ def _unexplained(account: "Account") -> str:
 
 
 def _dips(dips: list[dict[str, Any]]) -> str:
-    said = []
+    sentences = []
     for word in ("Short", "over"):
         rows = [dip for dip in dips if dip["finding"] == word.lower()]
         total = number(sum(abs(dip["difference_l"]) for dip in rows), 2)
-        said.append(f"{word} by {total} LPA in {plural(len(rows), 'lot')}" if rows else f"{word} in no lot")
+        sentences.append(f"{word} by {total} LPA in {plural(len(rows), 'lot')}" if rows else f"{word} in no lot")
     if not any(dip["dipped_at"] for dip in dips):
         return "There is nothing to compare."
     unread = sum(dip["finding"] == "not computed" for dip in dips)
     more = f"; {plural(unread, 'dip')} could not be computed" if unread else ""
-    return f"{said[0]}; {said[1]}{more}, beyond what the gauges can tell."
+    return f"{sentences[0]}; {sentences[1]}{more}, beyond what the gauges can tell."

@@ -62,11 +62,11 @@ def declare(book: Book, house: House, month: date, code: str, content: bytes, at
         f"INSERT INTO {TABLE} VALUES (?, ?, ?, ?, ?, ?, ?)",
         [number, month, at, person.code, person.role, digest, content.decode()],
     )
-    said = {
+    payload = {
         "declaration": number, "month": f"{month:%Y-%m}", "person": person.code, "role": person.role,
         "declared_at": shown(at), "data_sha256": digest,
     }  # fmt: skip
-    append_events(book, [Event(KIND, f"account {month:%Y-%m}", said)], [TABLE], at)
+    append_events(book, [Event(KIND, f"account {month:%Y-%m}", payload)], [TABLE], at)
     return digest
 
 
@@ -91,17 +91,17 @@ def differences(then: Mapping[str, Any], now: Mapping[str, Any]) -> list[dict[st
     [{'place': 'T1', 'column': 'closing', 'declared': 10.0, 'now': 9.5, 'difference': -0.5, 'unit': 'LPA'}]
     """
     before, after = _figures(then), _figures(_as_kept_then(now, then))
-    found = []
+    changes = []
     for key in dict.fromkeys([*before, *after]):
         declared_then, is_now = before.get(key, 0.0), after.get(key, 0.0)
         difference = round(is_now - declared_then, 2)
         if abs(difference) >= LEAST_L:
             place, column, unit = key
-            found.append(
+            changes.append(
                 {"place": place, "column": column, "declared": declared_then, "now": is_now, "difference": difference,
                  "unit": unit}
             )  # fmt: skip
-    return found
+    return changes
 
 
 def _as_kept_then(now: Mapping[str, Any], then: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -142,6 +142,6 @@ def _behind(change: Mapping[str, Any], late: list[dict[str, Any]]) -> list[str]:
 def _since(book: Book, declaration: int) -> list[str]:
     """What the register tells of the book's records since the declaration."""
     chain = register.entries(book)
-    made = next(e.number for e in chain if e.kind == KIND and e.data["declaration"] == declaration)
-    later = [entry for entry in chain if entry.number > made]
+    number_declared = next(e.number for e in chain if e.kind == KIND and e.data["declaration"] == declaration)
+    later = [entry for entry in chain if entry.number > number_declared]
     return [f"{entry.kind} {entry.subject}" for entry in later if entry.kind in OF_THE_BOOK]

@@ -37,9 +37,9 @@ def gauge_record_command(
     with open_book(book_folder) as book:
         require_this_edition(book)
         first = first_day(month) if month else None
-        found = gather_gauge_records(book, profile_in_force(book), month=first, run=run, lot=lot)
+        records = gather_gauge_records(book, profile_in_force(book), month=first, run=run, lot=lot)
     if as_json:
-        echo_json(found.records)
+        echo_json(records.records)
         return
-    for path in issue(book_folder, [gauge_records_document(found)], out):
+    for path in issue(book_folder, [gauge_records_document(records)], out):
         click.echo(path)

@@ -48,8 +48,8 @@ class Inventory:
 
     @property
     def differs(self) -> bool:
-        found = [row["finding"] for row in (*self.tanks, *self.casks, *self.goods)]
-        return bool(self.unsigned or self.without_lot) or any(word not in ("agrees", "found") for word in found)
+        findings = [row["finding"] for row in (*self.tanks, *self.casks, *self.goods)]
+        return bool(self.unsigned or self.without_lot) or any(word not in ("agrees", "found") for word in findings)
 
 
 def to_count(book: Book, house: House, moment: datetime) -> list[dict[str, Any]]:

@@ -26,8 +26,8 @@ def inventory_data(inventory: Inventory) -> dict[str, Any]:
     }  # fmt: skip
     names = ("tanks", "casks", "goods", "counted_by", "unsigned", "without_lot")
     data = {"about": about} | {name: getattr(inventory, name) for name in names}
-    made: dict[str, Any] = exported_data(plain(data))
-    return made
+    exported: dict[str, Any] = exported_data(plain(data))
+    return exported
 
 
 def inventory_document(inventory: Inventory) -> Document:
@@ -40,9 +40,9 @@ def inventory_document(inventory: Inventory) -> Document:
         data_sha256=digest, software=software_version(), rule_book=rule_files_sha256(),
     )  # fmt: skip
     attached = [Attached(DATA, content, "All data of this inventory, to eight digits; canonical JSON (RFC 8785)")]
-    made = pages.pdf(page, inventory.dated, inventory.house.documents.paper, attached)
+    pdf = pages.pdf(page, inventory.dated, inventory.house.documents.paper, attached)
     day = f"{inventory.day}"
-    return Document("inventory", day, f"inventory-{day}.pdf", made, digest, inventory.register_head)
+    return Document("inventory", day, f"inventory-{day}.pdf", pdf, digest, inventory.register_head)
 
 
 def sheet_pdf(house: House, rows: list[dict[str, Any]], moment: datetime) -> bytes:

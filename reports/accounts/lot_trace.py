@@ -102,26 +102,26 @@ def origin(lot: dict[str, Any]) -> str:
     return "in the opening inventory of" if lot["origin"] == "opening" else str(lot["origin"])
 
 
-def trace_table(found: LotTrace) -> pl.DataFrame:
+def trace_table(trace: LotTrace) -> pl.DataFrame:
     """Every step both ways, for spreadsheets."""
     parts = [
         steps.with_columns(pl.lit(direction).alias("direction"))
-        for direction, steps in (("back", found.traced.back), ("forward", found.traced.forward))
+        for direction, steps in (("back", trace.traced.back), ("forward", trace.traced.forward))
     ]
     table = pl.concat(parts)
     return table.select("direction", *[name for name in table.columns if name != "direction"])
 
 
-def verdict(found: LotTrace) -> str:
+def verdict(trace: LotTrace) -> str:
     """The mock recall in a sentence."""
-    lot, accounted = found.lot, found.recall.accounted
-    batches = found.recall.bottles.height
-    vessels = found.recall.stock["vessel"].n_unique()
+    lot, accounted = trace.lot, trace.recall.accounted
+    batches = trace.recall.bottles.height
+    vessels = trace.recall.stock["vessel"].n_unique()
     sentence = (
-        f"{wording.plural(found.bottles, 'bottle')} of {wording.plural(batches, 'batch', 'batches')} hold it, and "
+        f"{wording.plural(trace.bottles, 'bottle')} of {wording.plural(batches, 'batch', 'batches')} hold it, and "
         f"{wording.plural(vessels, 'vessel') + ' may' if vessels else 'no vessel does'}. "
     )
-    sentence += _where_they_are(found)
+    sentence += _where_they_are(trace)
     if accounted is None:
         return sentence + "How much of it there was is not on record, so nothing can be said of what is accounted for."
     whole = figures.stated(lot["quantity_in"], lot["u_quantity_in"], lot["basis"])
@@ -132,15 +132,15 @@ def verdict(found: LotTrace) -> str:
     return sentence
 
 
-def _where_they_are(found: LotTrace) -> str:
+def _where_they_are(trace: LotTrace) -> str:
     """Bottles that left, that are in the house, and that the last count did not find."""
-    goods = found.recall.goods
+    goods = trace.recall.goods
     sums = {name: int(goods[name].sum()) for name in ("dispatched", "returned", "in_the_house", "unaccounted")}
     if not goods.height:
         return ""
     out = sums["dispatched"] - sums["returned"]
     sentence = (
-        f"{wording.plural(out, 'bottle')} are with {wording.plural(len(found.customers), 'customer')}, "
+        f"{wording.plural(out, 'bottle')} are with {wording.plural(len(trace.customers), 'customer')}, "
         f"{sums['in_the_house']:,} in the house by the book"
     )
     lost = sums["unaccounted"]
@@ -150,43 +150,43 @@ def _where_they_are(found: LotTrace) -> str:
     return f"{sentence}, of which {abs(lost):,} {which} at the last count. "
 
 
-def removals_table(found: LotTrace) -> pl.DataFrame:
+def removals_table(trace: LotTrace) -> pl.DataFrame:
     """What left the house or came back, for letters to customers."""
-    return found.recall.removals.select(
+    return trace.recall.removals.select(
         "kind", "lot", "removed_at", "to_whom", "document", "duty_status", "pieces", "alcohol_l", "reason", "person",
         "witness", "share",
     )  # fmt: skip
 
 
-def trace_pdf(found: LotTrace) -> bytes:
+def trace_pdf(trace: LotTrace) -> bytes:
     """The trace as PDF, dated by the lot, so the same book gives the same bytes."""
-    back, forward = found.back_lines(), found.forward_lines()
+    back, forward = trace.back_lines(), trace.forward_lines()
     page = pages.html(
         "trace.html.jinja",
-        found.house.time_zone,
-        found=found,
-        house=found.house,
-        lot=found.lot,
-        origin=origin(found.lot),
+        trace.house.time_zone,
+        found=trace,
+        house=trace.house,
+        lot=trace.lot,
+        origin=origin(trace.lot),
         back=back,
         forward=forward,
-        left_out_back=left_out(found.traced.back, back, "lot"),
-        left_out_forward=left_out(found.traced.forward, forward, "into_lot"),
-        bottles=found.recall.bottles.to_dicts(),
-        stock=found.recall.stock.filter(~pl.col("material").is_in(WASTE)).to_dicts(),
-        set_aside=set_aside(found),
-        goods=found.recall.goods.to_dicts(),
-        removals=found.recall.removals.to_dicts(),
-        verdict=wording.unbroken(verdict(found)),
+        left_out_back=left_out(trace.traced.back, back, "lot"),
+        left_out_forward=left_out(trace.traced.forward, forward, "into_lot"),
+        bottles=trace.recall.bottles.to_dicts(),
+        stock=trace.recall.stock.filter(~pl.col("material").is_in(WASTE)).to_dicts(),
+        set_aside=set_aside(trace),
+        goods=trace.recall.goods.to_dicts(),
+        removals=trace.recall.removals.to_dicts(),
+        verdict=wording.unbroken(verdict(trace)),
         software=software_version(),
         rule_book=rule_files_sha256(),
     )
-    last = found.recall.bottles["bottled_at"].max() or found.lot["made_at"]
-    return pages.pdf(page, last, found.house.documents.paper)  # type: ignore[arg-type]
+    last = trace.recall.bottles["bottled_at"].max() or trace.lot["made_at"]
+    return pages.pdf(page, last, trace.house.documents.paper)  # type: ignore[arg-type]
 
 
-def set_aside(found: LotTrace) -> list[dict[str, Any]]:
+def set_aside(trace: LotTrace) -> list[dict[str, Any]]:
     """Heads, tails and spent liquor that hold the lot, by vessel."""
-    waste = found.recall.stock.filter(pl.col("material").is_in(WASTE))
+    waste = trace.recall.stock.filter(pl.col("material").is_in(WASTE))
     by_vessel = waste.group_by("vessel").agg(pl.len().alias("lots"), pl.col("held_l").sum()).sort("vessel")
     return by_vessel.to_dicts()

@@ -51,10 +51,10 @@ def trace_command(
     with open_book(book_folder) as book:
         require_this_edition(book)
         house = profile_in_force(book)
-        found = gather_trace(book, house, lot) if lot else None
-        events = _events(book, house, found, month) if epcis_to else None
-    if found:
-        _show(found, csv_path, customers_path, as_pdf, out, as_json, silent=epcis_to == "-")
+        trace = gather_trace(book, house, lot) if lot else None
+        events = _events(book, house, trace, month) if epcis_to else None
+    if trace:
+        _show(trace, csv_path, customers_path, as_pdf, out, as_json, silent=epcis_to == "-")
     if events and epcis_to:
         _write_events(events, epcis_to)
 
@@ -70,12 +70,12 @@ def _require_one_question(
         raise GaugebookError("Both --json and --epcis would go to the screen; give --epcis a file.")
 
 
-def _events(book: "Book", house: "House", found: "LotTrace | None", month: str | None) -> "Events":
+def _events(book: "Book", house: "House", trace: "LotTrace | None", month: str | None) -> "Events":
     from gaugebook.reports.accounts.account_command import first_day
     from gaugebook.reports.accounts.epcis.gathered import events_of_month, events_of_trace
 
-    if found:
-        return events_of_trace(book, house, found.traced)
+    if trace:
+        return events_of_trace(book, house, trace.traced)
     assert month is not None
     return events_of_month(book, house, first_day(month))
 
@@ -96,47 +96,47 @@ def _write_events(events: "Events", to: str) -> None:
 
 
 def _show(
-    found: "LotTrace", csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path, as_json: bool,
+    trace: "LotTrace", csv_path: Path | None, customers_path: Path | None, as_pdf: bool, out: Path, as_json: bool,
     *, silent: bool,
 ) -> None:  # fmt: skip
     if as_json:
-        echo_json(_as_json(found))
+        echo_json(_as_json(trace))
     elif not silent:
-        _print(found)
+        _print(trace)
     if csv_path or customers_path:
         from gaugebook.pipeline.spreadsheets import csv_bytes
         from gaugebook.reports.accounts.lot_trace import removals_table, trace_table
 
         for path, table in ((csv_path, trace_table), (customers_path, removals_table)):
             if path:
-                path.write_bytes(csv_bytes(table(found)))
+                path.write_bytes(csv_bytes(table(trace)))
                 click.echo(path, err=as_json or silent)
     if as_pdf:
         from gaugebook.reports.accounts.lot_trace import trace_pdf
         from gaugebook.reports.page.pages import file_name, write
 
-        written = write(out, f"trace-{file_name(found.lot['lot'])}.pdf", trace_pdf(found))
+        written = write(out, f"trace-{file_name(trace.lot['lot'])}.pdf", trace_pdf(trace))
         click.echo(written, err=as_json or silent)
 
 
-def _print(found: "LotTrace") -> None:
+def _print(trace: "LotTrace") -> None:
     from gaugebook.reports.accounts.lot_trace import left_out, origin, set_aside, verdict
     from gaugebook.reports.page.figures import day, percent, stated
 
-    lot, zone = found.lot, found.house.time_zone
+    lot, zone = trace.lot, trace.house.time_zone
     click.echo(f"{lot['lot']}: {lot['material']}, {origin(lot)} {day(lot['made_at'], zone)}, "
                f"{stated(lot['quantity_in'], lot['u_quantity_in'], lot['basis'])}")  # fmt: skip
     for title, lines, steps, far in (
         (
             "made from (share of its alcohol; quantity that stands behind it)",
-            found.back_lines(),
-            found.traced.back,
+            trace.back_lines(),
+            trace.traced.back,
             "lot",
         ),
         (
             "went into (share of that lot's alcohol that is its)",
-            found.forward_lines(),
-            found.traced.forward,
+            trace.forward_lines(),
+            trace.traced.forward,
             "into_lot",
         ),
     ):
@@ -147,30 +147,30 @@ def _print(found: "LotTrace") -> None:
         if more > 0:
             click.echo(f"  … and {more:,} more lots, each with less than a thousandth; --csv has them all")
     click.echo("\nmock recall:")
-    for row in found.recall.bottles.iter_rows(named=True):
+    for row in trace.recall.bottles.iter_rows(named=True):
         share = "" if row["share"] is None else f", {percent(row['share'])} of its alcohol"
         click.echo(
             f"  {row['batch']}: {row['bottles']:,} bottles of {row['product']}, {day(row['bottled_at'], zone)}{share}"
         )
-    for row in found.recall.goods.iter_rows(named=True):
+    for row in trace.recall.goods.iter_rows(named=True):
         click.echo(
             f"  {row['batch']}: {row['dispatched']:,.0f} dispatched, {row['returned']:,.0f} came back, "
             f"{row['sampled']:,.0f} sampled, {row['destroyed']:,.0f} destroyed, {row['in_the_house']:,.0f} in the house"
             + (f", {row['unaccounted']:,.0f} unaccounted at the last count" if row["unaccounted"] else "")
         )
-    for row in found.recall.removals.filter(found.recall.removals["kind"] == "dispatched").iter_rows(named=True):
+    for row in trace.recall.removals.filter(trace.recall.removals["kind"] == "dispatched").iter_rows(named=True):
         much = stated(row["alcohol_l"], None, "LPA") if row["pieces"] is None else f"{row['pieces']:,.0f} bottles"
         whom, paper = row["to_whom"] or "customer not recorded", row["document"] or "no document"
         click.echo(f"    {day(row['removed_at'], zone)} {row['lot']}: {much} to {whom} ({paper})")
-    for row in found.recall.stock.filter(found.recall.stock["consumed"].is_not_null()).iter_rows(named=True):
+    for row in trace.recall.stock.filter(trace.recall.stock["consumed"].is_not_null()).iter_rows(named=True):
         click.echo(f"  {row['vessel']}: {row['lot']}, {stated(row['held_l'], None, 'LPA')}")
-    for row in set_aside(found):
+    for row in set_aside(trace):
         click.echo(
             f"  {row['vessel']}: heads, tails or spent of {row['lots']} lots, {stated(row['held_l'], None, 'LPA')}"
         )
-    if found.recall.left:
-        click.echo(f"  left of the lot itself: {stated(found.recall.left, None, lot['basis'])}")
-    click.echo(verdict(found))
+    if trace.recall.left:
+        click.echo(f"  left of the lot itself: {stated(trace.recall.left, None, lot['basis'])}")
+    click.echo(verdict(trace))
 
 
 def _line(line: "Line") -> str:
@@ -182,20 +182,20 @@ def _line(line: "Line") -> str:
     return f"{'  ' * line.depth}{line.lot}  {line.material}{share}{quantity}  [{line.run}]{above}"
 
 
-def _as_json(found: "LotTrace") -> dict[str, Any]:
+def _as_json(trace: "LotTrace") -> dict[str, Any]:
     from gaugebook.reports.accounts.lot_trace import verdict
 
     return {
-        "lot": found.lot,
-        "back": found.traced.back.to_dicts(),
-        "forward": found.traced.forward.to_dicts(),
+        "lot": trace.lot,
+        "back": trace.traced.back.to_dicts(),
+        "forward": trace.traced.forward.to_dicts(),
         "recall": {
-            "bottles": found.recall.bottles.to_dicts(),
-            "stock": found.recall.stock.to_dicts(),
-            "left": found.recall.left,
-            "goods": found.recall.goods.to_dicts(),
-            "removals": found.recall.removals.to_dicts(),
-            "accounted": found.recall.accounted,
-            "sentence": verdict(found),
+            "bottles": trace.recall.bottles.to_dicts(),
+            "stock": trace.recall.stock.to_dicts(),
+            "left": trace.recall.left,
+            "goods": trace.recall.goods.to_dicts(),
+            "removals": trace.recall.removals.to_dicts(),
+            "accounted": trace.recall.accounted,
+            "sentence": verdict(trace),
         },
     }

@@ -88,13 +88,13 @@ def _months_before(moment: datetime, months: int) -> datetime:
 
 def _dossiers(folder: Path, codes: list[str]) -> dict[str, str]:
     """Addresses relative to the board, so that the folder can be handed on as a whole."""
-    found = {}
+    dossiers = {}
     for code in codes:
         name = f"{file_name(code)}.pdf"
         place = next((place for place in (name, f"dossiers/{name}") if (folder / place).is_file()), None)
         if place:
-            found[code] = place
-    return found
+            dossiers[code] = place
+    return dossiers
 
 
 def _rows(book: Book, file: str, **parameters: Any) -> tuple[Row, ...]:

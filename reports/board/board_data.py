@@ -233,8 +233,8 @@ def _share(share: Share) -> list[Any]:
 
 def _chart(chart: Chart, board: Board, places: _Places) -> Plain:
     measure, limits = chart.measure, chart.limits
-    said: list[Finding | LoneRun] = [*board.trends.findings, *board.trends.lone_runs]
-    changes = [item.sentence for item in said if item.chart == chart.key]
+    findings: list[Finding | LoneRun] = [*board.trends.findings, *board.trends.lone_runs]
+    changes = [item.sentence for item in findings if item.chart == chart.key]
     about = {
         "key": chart.key,
         "slug": file_name(chart.key),
@@ -289,16 +289,16 @@ def _latest(chart: Chart) -> str:
     if not known:
         return "No month has a figure yet."
     last, unit = known[-1], chart.measure.unit
-    said = f"{last.month:%Y-%m}: {figures.stated(last.value, _or_none(last.u), unit)} from "
-    said += _counted(last.runs, chart.measure)
+    sentence = f"{last.month:%Y-%m}: {figures.stated(last.value, _or_none(last.u), unit)} from "
+    sentence += _counted(last.runs, chart.measure)
     if chart.limits is None:
-        return f"{said}; {'too few for' if len(chart.points) < FEWEST else 'it has no'} limits."
+        return f"{sentence}; {'too few for' if len(chart.points) < FEWEST else 'it has no'} limits."
     centre = figures.number(chart.limits.centre, chart.measure.decimals)
     change = last.value - chart.limits.centre
     if abs(change) < 0.5 * 10**-chart.measure.decimals:
-        return f"{said}, as in the baseline ({centre})."
+        return f"{sentence}, as in the baseline ({centre})."
     by = figures.number(abs(change), chart.measure.decimals)
-    return f"{said}, {by} {'above' if change > 0 else 'below'} the baseline's {centre}."
+    return f"{sentence}, {by} {'above' if change > 0 else 'below'} the baseline's {centre}."
 
 
 def _counted(number: int, measure: Measure) -> str:
@@ -334,13 +334,13 @@ def _lone_run(lone: LoneRun, places: _Places) -> Plain:
 
 def _changes(board: Board, places: _Places) -> list[Plain]:
     """What changed, as the first page of the trends counts it: one a change, then the single runs far off."""
-    told = [
+    changes = [
         {"slug": file_name(event.chart.key), "sentence": event.finding.sentence,
          "also": [{"slug": file_name(chart.key), "title": chart.title} for chart in event.also],
          "batches": places.batches(event.finding.batches)}
         for event in events(board.trends)
     ]  # fmt: skip
-    return told + [
+    return changes + [
         {"slug": file_name(lone.chart), "sentence": lone.sentence, "also": [], "batches": places.batches([lone.batch])}
         for lone in board.trends.lone_runs
     ]

@@ -61,7 +61,7 @@ def _scoped(name: str) -> str:
     text = (PARTS / name).read_text(encoding="utf-8")
     exported = ", ".join(_EXPORT.findall(text))
     inner = _IMPORT.sub(
-        r'const {\1} = modules["\2"];', _EXPORT.sub(lambda found: found[0].removeprefix("export "), text)
+        r'const {\1} = modules["\2"];', _EXPORT.sub(lambda match: match[0].removeprefix("export "), text)
     )
     return f'modules["{name}"] = (() => {{\n{inner}return {{ {exported} }};\n}})();\n'
 

@@ -37,11 +37,11 @@ def _open_flags(data: Plain) -> tuple[list[int], str]:
     flags = data["flags"]
     stops = [n for n, flag in enumerate(flags) if flag["severity"] == "stops release"]
     explain = [n for n, flag in enumerate(flags) if flag["severity"] == "needs explanation" and flag["state"] == "open"]
-    said = (
+    sentence = (
         f"{plural(len(stops), 'flag')} {_verb(len(stops), 'stop')} a release, {len(explain) or 'none'} "
         f"{_verb(len(explain), 'need')} an explanation."
     )
-    return [n for part in (stops, explain) for n in sorted(part, key=lambda n: flags[n]["recorded"])], said
+    return [n for part in (stops, explain) for n in sorted(part, key=lambda n: flags[n]["recorded"])], sentence
 
 
 def _changes(data: Plain) -> tuple[list[Plain], str]:
@@ -51,10 +51,10 @@ def _changes(data: Plain) -> tuple[list[Plain], str]:
     signals = [chart for chart in data["charts"] if any(chart["signal"])]
     if signals:
         charts = plural(len(data["charts"]), "chart")
-        said = f"{len(signals)} of {charts} with points that complete a run rule, as chance may."
+        sentence = f"{len(signals)} of {charts} with points that complete a run rule, as chance may."
         return [
             {"slug": chart["slug"], "sentence": _signals(chart), "also": [], "batches": []} for chart in signals
-        ], said
+        ], sentence
     return [], "No change on the charts." if data["charts"] else "There is no chart yet."
 
 

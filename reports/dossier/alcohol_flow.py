@@ -40,7 +40,7 @@ class Step:
     side: tuple[tuple[str, float], ...]
 
     @property
-    def told(self) -> tuple[tuple[str, float], ...]:
+    def named(self) -> tuple[tuple[str, float], ...]:
         """Of what left or came in, what is drawn and named."""
         return tuple((name, litres) for name, litres in self.side if litres >= _TOLD)
 
@@ -51,11 +51,11 @@ def flow_steps(stages: Sequence[tuple[str, Balance]]) -> tuple[Step, ...]:
     known = [(title, b) for title, b in stages if b.alcohol_in_l and b.hearts_l is not None and not b.missing_gauges]
     steps = []
     for place, (title, balance) in enumerate(known):
-        made = balance.hearts_l or 0.0
-        wanted = known[place + 1][1].alcohol_in_l if place + 1 < len(known) else made
+        hearts_l = balance.hearts_l or 0.0
+        wanted = known[place + 1][1].alcohol_in_l if place + 1 < len(known) else hearts_l
         before = known[place - 1][1].hearts_l if place else None
         taken = balance.alcohol_in_l or 0.0
-        onward = min(made, wanted or 0.0)
+        onward = min(hearts_l, wanted or 0.0)
         loss = balance.loss_l or 0.0
         side = {
             "from_store": max(taken - before, 0.0) if before is not None else 0.0,
@@ -64,7 +64,7 @@ def flow_steps(stages: Sequence[tuple[str, Balance]]) -> tuple[Step, ...]:
             "spent": balance.spent_l or 0.0,
             "loss": max(loss, 0.0),
             "gain": max(-loss, 0.0),
-            "elsewhere": made - onward,
+            "elsewhere": hearts_l - onward,
         }
         steps.append(Step(title, taken, onward, tuple((name, litres) for name, litres in side.items() if litres > 0)))
     return tuple(steps)
@@ -79,7 +79,7 @@ def flow_figure(steps: Sequence[Step], language: Language, width: float = 480.0)
     """The flow as a drawing; there must be a step."""
     per_litre = _HIGHEST / max(step.taken for step in steps)
     deepest = max(_depth(step, per_litre) for step in steps)
-    lines = max(len(step.told) for step in steps)
+    lines = max(len(step.named) for step in steps)
     drawing = Drawing(width, _TOP + deepest + 12 + lines * _LINE, language.say("flow.title"))
     pitch = (width - 40) / len(steps)
     for place, step in enumerate(steps):
@@ -107,7 +107,7 @@ def _sides(drawing: Drawing, step: Step, x: float, band: float, per_litre: float
            pitch: float) -> None:  # fmt: skip
     """The stubs beside the bar, and under it the list that says what each is."""
     y = _TOP + band
-    for line, (name, litres) in enumerate(step.told):
+    for line, (name, litres) in enumerate(step.named):
         fill, ink, dash = _LOOKS[name]
         tall = max(litres * per_litre, _LEAST)
         if name == "from_store":  # it came in, so it stands before the bar, at its foot

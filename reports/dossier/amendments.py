@@ -97,7 +97,7 @@ class Marks:
         if not self._batch.amendments:
             return False
         read = self._gauges.get((gauge.run, gauge.lot, gauge.source_id, gauge.line), set())
-        if read & _GAUGE_RESTS_ON[figure] or any(_same_reading(gauge, made) for made in self._amended_readings):
+        if read & _GAUGE_RESTS_ON[figure] or any(_same_reading(gauge, amended) for amended in self._amended_readings):
             return True
         if figure != "reading" and self._strength_known_of(gauge.lot):
             return True
@@ -187,8 +187,8 @@ class Marks:
         return any((item, analyte) in self._results for item in lots for analyte in ("strength", "dry_extract"))
 
 
-def _same_reading(gauge: Gauge, made: Gauge) -> bool:
+def _same_reading(gauge: Gauge, amended: Gauge) -> bool:
     def read(item: Gauge) -> tuple[str, float | None, str | None, float | None]:
         return item.lot, item.strength_reading, item.reading_kind, item.reading_temperature_c
 
-    return read(gauge) == read(made)
+    return read(gauge) == read(amended)

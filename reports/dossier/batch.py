@@ -148,13 +148,13 @@ def _decisions(book: Book, code: str, parts: Mapping[str, str]) -> tuple[Decisio
     """All decisions on the batch, the last first, each with the parts of the data that have changed since."""
     columns = ("decision", "verdict", "person", "role", "reason", "decided_at", "evidence_sha256")
     sql = "SELECT * FROM history.decisions WHERE batch = ? ORDER BY decision DESC"
-    made = []
+    decisions = []
     for row in book.frame(sql, [code]).to_dicts():
         then = json.loads(row["data_parts"])
         changed = sorted(part for part in then.keys() | parts.keys() if then.get(part) != parts.get(part))
-        told = {name: row[name] for name in columns}
-        made.append(Decision(**told, overruled=tuple(row["overruled"]), changed=tuple(changed)))
-    return tuple(made)
+        stated = {name: row[name] for name in columns}
+        decisions.append(Decision(**stated, overruled=tuple(row["overruled"]), changed=tuple(changed)))
+    return tuple(decisions)
 
 
 def _stages(book: Book, runs: list[str], edges: tuple[Edge, ...]) -> tuple[Stage, ...]:

@@ -38,16 +38,18 @@ def cask_chart(batch: Batch, language: Language) -> Chart | None:
     if all(cask.per_year is None and cask.years is None for cask in casks):
         return None
     each = -(-len(casks) // _MOST_COLUMNS)
-    said = [
+    sentences = [
         language.say("casks.figure_many", n=each) if each > 1 else language.say("casks.figure_each"),
         language.say("casks.figure"),
     ]
     if any(cask.per_year is None for cask in casks):
-        said.append(language.say("casks.figure_ungauged"))
+        sentences.append(language.say("casks.figure_ungauged"))
     if any(cask.years is None for cask in casks):
-        said.append(language.say("casks.figure_no_age"))
+        sentences.append(language.say("casks.figure_no_age"))
     columns = [_column(casks[first : first + each]) for first in range(0, len(casks), each)]
-    return Chart(_figure(columns, _in_words(casks, language), _youngest(casks, language), language), " ".join(said))
+    return Chart(
+        _figure(columns, _in_words(casks, language), _youngest(casks, language), language), " ".join(sentences)
+    )
 
 
 def _column(casks: Sequence[CaskBehind]) -> _Column:
@@ -93,17 +95,17 @@ def _in_words(casks: Sequence[CaskBehind], language: Language) -> str:
     """What the drawing shows, for those who cannot see it."""
     rates = [cask.per_year for cask in casks if cask.per_year is not None]
     youngest = _youngest(casks, language)
-    said = [language.say("casks.figure_title", n=len(casks)), f"{youngest}." if youngest else ""]
+    sentences = [language.say("casks.figure_title", n=len(casks)), f"{youngest}." if youngest else ""]
     if rates:
         least, most = language.percent(min(rates)), language.percent(max(rates))
-        said.append(language.say("casks.figure_rates", least=least, most=most))
+        sentences.append(language.say("casks.figure_rates", least=least, most=most))
         outside = [cask.contents for cask in casks if cask.is_outlier]
-        said.append(
+        sentences.append(
             language.say("casks.figure_outside", casks=language.listed(outside))
             if outside
             else language.say("casks.figure_none_outside")
         )
-    return " ".join(filter(None, said))
+    return " ".join(filter(None, sentences))
 
 
 def _figure(columns: Sequence[_Column], title: str, youngest: str, language: Language) -> Markup:

@@ -81,12 +81,12 @@ def _generator() -> "type[GenerateJsonSchema]":
         """Records as `dossier_data` writes them."""
 
         def dataclass_schema(self, schema: Any) -> dict[str, Any]:
-            made = super().dataclass_schema(schema)
-            properties = {name: item for name, item in made["properties"].items() if name not in BOOK_OWN}
-            if "source_id" in made["properties"]:
+            whole = super().dataclass_schema(schema)
+            properties = {name: item for name, item in whole["properties"].items() if name not in BOOK_OWN}
+            if "source_id" in whole["properties"]:
                 properties["place"] = PLACE
-            told = made.get("description", "").split("\n\n")[0].replace("\n", " ")
-            return ({"description": told} if told else {}) | object_schema(properties)
+            description = whole.get("description", "").split("\n\n")[0].replace("\n", " ")
+            return ({"description": description} if description else {}) | object_schema(properties)
 
         def decimal_schema(self, schema: Any) -> dict[str, Any]:
             return TEXT

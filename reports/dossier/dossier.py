@@ -109,9 +109,9 @@ def dossier_document(batch: Batch) -> Document:
     content = canonical(data)
     digest = sha256(content).hexdigest()
     page = dossier_html(batch, digest)
-    made = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
+    pdf = pages.pdf(page, batch.bottling.bottled_at, batch.house.documents.paper, _attached(batch, data, content))
     name = f"{pages.file_name(batch.code)}.pdf"
-    return Document("dossier", batch.code, name, made, digest, batch.provenance.head)
+    return Document("dossier", batch.code, name, pdf, digest, batch.provenance.head)
 
 
 def _attached(batch: Batch, data: dict[str, Any], content: bytes) -> list[pages.Attached]:

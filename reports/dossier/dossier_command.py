@@ -56,19 +56,19 @@ def dossier_command(
             raise UnknownRecord(f"The book holds no batch bottled{f' since {since:%Y-%m-%d}' if since else ''} yet.")
         require_known(book, codes)
     documents = Documents(paper or documents.paper, language or documents.language)
-    made = []
+    paths_written = []
     for path, event in in_order(partial(write_dossier, book_folder, documents=documents, folder=out), codes):
         click.echo(path)
-        made.append(event)
-    append_events(book_folder, made)
+        paths_written.append(event)
+    append_events(book_folder, paths_written)
 
 
 def write_dossier(book_folder: Path, code: str, documents: Documents, folder: Path) -> tuple[Path, Event]:
     """Gather and render one batch and write it whole or not at all; the file, and what the register is to say of it."""
     from gaugebook.reports.page.pages import write
 
-    made = make_dossier(book_folder, code, documents)
-    return write(folder, made.name, made.content), made.event
+    document = make_dossier(book_folder, code, documents)
+    return write(folder, document.name, document.content), document.event
 
 
 def make_dossier(book_folder: Path, code: str, documents: Documents) -> Document:

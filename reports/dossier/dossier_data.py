@@ -41,12 +41,12 @@ def canonical(data: dict[str, Any]) -> bytes:
 
 def tables(data: dict[str, Any]) -> dict[str, bytes]:
     """The sections that are lists of records as CSV, by file name; empty ones are left out."""
-    made = {}
+    files = {}
     for name, rows in _lists(data):
         if rows:
             frame = pl.DataFrame([_flat(row) for row in rows], infer_schema_length=None)
-            made[f"{name}.csv"] = csv_bytes(frame, "\r\n")
-    return made
+            files[f"{name}.csv"] = csv_bytes(frame, "\r\n")
+    return files
 
 
 def _about(batch: Batch) -> dict[str, Any]:
@@ -72,8 +72,8 @@ def _plain(value: Any, batch: Batch) -> Any:
         return value
     if is_dataclass(value):
         names = [field.name for field in fields(value)]
-        told = {name: _plain(getattr(value, name), batch) for name in names if name not in BOOK_OWN}
-        return told | ({"place": batch.place(value) or None} if "source_id" in names else {})
+        plain_fields = {name: _plain(getattr(value, name), batch) for name in names if name not in BOOK_OWN}
+        return plain_fields | ({"place": batch.place(value) or None} if "source_id" in names else {})
     if isinstance(value, dict):
         return {str(key): _plain(item, batch) for key, item in value.items()}
     if isinstance(value, list | tuple):

@@ -26,9 +26,12 @@ def _reference_test(batch: Batch, language: Language) -> list[tuple[str, str]]:
         asked = {"asked": bottling.fills_asked, "filled": language.number(bottling.bottles_filled)}
         numbers = {"accept": bottling.accepted_below_tne, "reject": bottling.rejected_below_tne}
         is_judged = bottling.accepted_below_tne is not None
-        told = numbers if is_judged else {"n": len(batch.fills)}
+        figures_shown = numbers if is_judged else {"n": len(batch.fills)}
         facts.append(
-            ("plan", language.say("bottling.plan_is" if is_judged else "bottling.plan_too_small", **asked, **told))
+            (
+                "plan",
+                language.say("bottling.plan_is" if is_judged else "bottling.plan_too_small", **asked, **figures_shown),
+            )
         )
     return facts
 
@@ -41,9 +44,9 @@ def _variation(batch: Batch, language: Language) -> list[tuple[str, str]]:
         return []
     greatest = max(abs(fill - bottling.nominal_ml) for fill in batch.fills) / bottling.nominal_ml
     most = f"{language.number(100 * law.most, 1)} %"
-    said = language.say("bottling.variation_is", most=most, greatest=f"{language.number(100 * greatest, 2)} %")
+    sentence = language.say("bottling.variation_is", most=most, greatest=f"{language.number(100 * greatest, 2)} %")
     balance = language.say("bottling.balance_is", over=bottling.fills_over, under=bottling.fills_under)
-    return [("variation", said), ("balance", balance)]
+    return [("variation", sentence), ("balance", balance)]
 
 
 def _no_law(batch: Batch, language: Language) -> list[tuple[str, str]]:

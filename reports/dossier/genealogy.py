@@ -59,8 +59,8 @@ def genealogy_layout(batch: Batch, language: Language) -> Layout:
         lots = sorted({edge.lot for edge in edges})
         quantity = sum(edge.quantity or 0.0 for edge in edges)
         basis = edges[0].basis or ""
-        told = lots[0] if len(lots) == 1 else language.say("genealogy.lots", n=len(lots))
-        lines = (told, language.stated(quantity, None, basis))
+        label = lots[0] if len(lots) == 1 else language.say("genealogy.lots", n=len(lots))
+        lines = (label, language.stated(quantity, None, basis))
         boxes[name] = Box(columns[stage_name] - 1, material, lines, received=True, unknown=unknown)
         for edge in edges:
             links[name, box_of_run[edge.run]] = None
@@ -166,9 +166,12 @@ def _run_box(batch: Batch, stage: Stage, runs: list[str], column: int, language:
     alcohol = [stage.balances[run].hearts_l for run in runs if run in stage.balances]
     alcohol += [stage.ferments[run].alcohol_l for run in runs if run in stage.ferments]
     known = [value for value in alcohol if value is not None]
-    made = sorted({edge.into_lot for edge in batch.edges if edge.run in runs})
+    lots_made = sorted({edge.into_lot for edge in batch.edges if edge.run in runs})
     if len(runs) == 1:
-        title, lines = runs[0], [made[0] if len(made) == 1 else language.say("genealogy.made", n=len(made))]
+        title, lines = (
+            runs[0],
+            [lots_made[0] if len(lots_made) == 1 else language.say("genealogy.made", n=len(lots_made))],
+        )
     else:
         title = language.say("genealogy.runs", n=len(runs), stage=language.name("stage", stage.name))
         lines = [min(runs), language.say("genealogy.last", run=max(runs))]

@@ -25,10 +25,10 @@ class Stated:
 
 def _of_instrument(item: Instrument, language: Language) -> str:
     """What does not depend on the reading, and the part that grows with it."""
-    told = f"{language.plain(item.u)} {unit(item.unit)}"
+    shown_u = f"{language.plain(item.u)} {unit(item.unit)}"
     if not item.u_relative_pct:
-        return told
-    return language.say("method.and_relative", u=told, pct=language.plain(item.u_relative_pct))
+        return shown_u
+    return language.say("method.and_relative", u=shown_u, pct=language.plain(item.u_relative_pct))
 
 
 def uncertainties(house: House, language: Language) -> tuple[Stated, ...]:

@@ -16,7 +16,7 @@ class NotTrue:
 
 def not_true(batch: Batch) -> tuple[NotTrue, ...]:
     """Apparent first, then estimated; of a lot that was gauged several times its largest gauge counts."""
-    told = []
+    strengths = []
     for strength_is in ("apparent", "estimated"):
         largest: dict[str, float] = {}
         for stage in batch.stages:
@@ -24,5 +24,5 @@ def not_true(batch: Batch) -> tuple[NotTrue, ...]:
                 if gauge.strength_is == strength_is:
                     largest[gauge.lot] = max(largest.get(gauge.lot, 0.0), gauge.alcohol_l or 0.0)
         if largest:
-            told.append(NotTrue(strength_is, tuple(sorted(largest)), sum(largest.values())))
-    return tuple(told)
+            strengths.append(NotTrue(strength_is, tuple(sorted(largest)), sum(largest.values())))
+    return tuple(strengths)

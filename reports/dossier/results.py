@@ -31,9 +31,9 @@ class ResultRow:
 def result_rows(batch: Batch, language: Language) -> tuple[ResultRow, ...]:
     """Results on the bottled liquid and on the batch itself, then the required analytes that are missing."""
     lots = set(batch.bottled_lots)
-    found = [result for result in batch.results if result.lot in lots]
-    rows = [_row(result, batch.limits.get(result.analyte), language) for result in found]
-    measured = {result.analyte for result in found}
+    results = [result for result in batch.results if result.lot in lots]
+    rows = [_row(result, batch.limits.get(result.analyte), language) for result in results]
+    measured = {result.analyte for result in results}
     required = batch.product.laboratory if batch.product else ()
     missing = [
         _missing(analyte, batch.limits.get(analyte), language) for analyte in required if analyte not in measured
@@ -67,24 +67,24 @@ def shown(result: Result, language: Language) -> str:
 
 
 def _row(result: Result, limit: Limit | None, language: Language) -> ResultRow:
-    analyte, told = language.name("analyte", result.analyte), shown(result, language)
+    analyte, value_shown = language.name("analyte", result.analyte), shown(result, language)
     value = None if limit is None else _in_unit_of(limit, result)
     if limit is None or value is None:
         why = "laboratory.no_limit" if limit is None else "laboratory.limit_is_in"
-        said = language.say(why, unit=unit(limit.unit if limit else ""))
-        return ResultRow(analyte, result, told, "–", None, said, "")
+        answer_shown = language.say(why, unit=unit(limit.unit if limit else ""))
+        return ResultRow(analyte, result, value_shown, "–", None, answer_shown, "")
     relative = abs(value / result.value) if result.value else 1.0
     answer = language.say(f"laboratory.{position(value, 2 * (result.u_value or 0.0) * relative, limit)}")
     limits = _limits(limit, language)
-    title = language.say("laboratory.bar", value=f"{analyte} {told}", limits=limits, answer=answer)
+    title = language.say("laboratory.bar", value=f"{analyte} {value_shown}", limits=limits, answer=answer)
     bar = charts.position_bar(value, result.below_limit, limit, title)
-    return ResultRow(analyte, result, told, limits, bar, answer, limit.citation)
+    return ResultRow(analyte, result, value_shown, limits, bar, answer, limit.citation)
 
 
 def _missing(analyte: str, limit: Limit | None, language: Language) -> ResultRow:
     span, citation = (_limits(limit, language), limit.citation) if limit else ("–", "")
-    said, required = language.say("first.not_on_record"), language.say("laboratory.required")
-    return ResultRow(language.name("analyte", analyte), None, said, span, None, required, citation)
+    not_on_record, required = language.say("first.not_on_record"), language.say("laboratory.required")
+    return ResultRow(language.name("analyte", analyte), None, not_on_record, span, None, required, citation)
 
 
 def position(value: float, expanded: float, limit: Limit) -> str:

@@ -50,11 +50,11 @@ def flags_by_stage(batch: Batch) -> dict[str, tuple[Flag, ...]]:
     for stage in reversed(batch.stages):  # the first stage that drew it is told last, and so stays
         stage_of_lot |= {edge.lot: stage.name for edge in batch.edges if edge.stage == stage.name}
     stage_of_lot |= {edge.into_lot: edge.stage for edge in batch.edges}
-    found: dict[str, list[Flag]] = {}
+    by_stage: dict[str, list[Flag]] = {}
     for flag in batch.flags if batch.stages else ():
         place = stage_of_run.get(flag.run or "") or stage_of_lot.get(flag.lot or "") or batch.stages[-1].name
-        found.setdefault(place, []).append(flag)
-    return {name: tuple(flags) for name, flags in found.items()}
+        by_stage.setdefault(place, []).append(flag)
+    return {name: tuple(flags) for name, flags in by_stage.items()}
 
 
 def _view(batch: Batch, stage: Stage, flags: tuple[Flag, ...], language: Language) -> StageView:

@@ -45,18 +45,18 @@ def _key(standing: Standing) -> str:
 
 def _by_house(batch: Batch, language: Language) -> tuple[str, ...]:
     """What a reader must know of the rules by which the batch was judged, before believing the verdict."""
-    told = []
+    sentences = []
     for grade, key in ((Grade.BELOW, "below_law"), (Grade.EASED, "eased")):
         rules = [rule.rule for rule in batch.rules_in_force if rule.softened == grade.value]
         if rules:
-            told.append(language.say(f"verdict.{key}", n=len(rules), rules=", ".join(rules)))
+            sentences.append(language.say(f"verdict.{key}", n=len(rules), rules=", ".join(rules)))
     wider = widened(batch.house.decisions)
     if wider.may_decide:
         roles = ", ".join(language.name("role", role) for role in wider.may_decide)
-        told.append(language.say("verdict.decide_too", roles=roles))
+        sentences.append(language.say("verdict.decide_too", roles=roles))
     if wider.may_overrule:
-        told.append(language.say("verdict.overrule", people=", ".join(wider.may_overrule)))
-    return tuple(told)
+        sentences.append(language.say("verdict.overrule", people=", ".join(wider.may_overrule)))
+    return tuple(sentences)
 
 
 def in_the_way(batch: Batch) -> tuple[Flag, ...]:

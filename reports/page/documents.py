@@ -45,7 +45,7 @@ def issue(book_folder: Path, documents: Sequence[Document], out: Path) -> list[P
     return paths
 
 
-def append_events(book_folder: Path, made: Sequence[Event]) -> None:
+def append_events(book_folder: Path, events: Sequence[Event]) -> None:
     """Enter documents in the register, those that it does not know: the same one is entered once.
 
     Raises
@@ -56,5 +56,5 @@ def append_events(book_folder: Path, made: Sequence[Event]) -> None:
     with open_book(book_folder, writing=True) as book, book.transaction():
         begin(book)
         known = {entry.data["sha256"] for entry in register.entries(book, KIND)}
-        by_hash = {item.data["sha256"]: item for item in made}
+        by_hash = {item.data["sha256"]: item for item in events}
         register.append(book, [item for digest, item in by_hash.items() if digest not in known])

@@ -18,7 +18,7 @@ _NOISE = 1e-14  # a relative uncertainty below this is the rounding of floating 
 # Decimals of a value that comes without an uncertainty.
 DECIMALS = {
     "% vol": 2, "LPA": 1, "L": 1, "kg": 1, "°C": 1, "mL": 1, "%": 1, "g/hL pa": 1,
-    "": 1, "SG": 4, "kg/m³": 1, "mg/L": 1, "g/L": 2, "pH": 2, "NTU": 2,
+    "bottles": 0, "": 1, "SG": 4, "kg/m³": 1, "mg/L": 1, "g/L": 2, "pH": 2, "NTU": 2,
 }  # fmt: skip
 
 

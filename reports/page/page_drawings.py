@@ -18,8 +18,8 @@ def taken_out(page: str, address: str) -> tuple[str, dict[str, bytes]]:
     SVG by address, which is `address` and a number."""
     addresses: dict[str, str] = {}
 
-    def image(found: re.Match[str]) -> str:
-        drawing = found[0]
+    def image(match: re.Match[str]) -> str:
+        drawing = match[0]
         at = addresses.setdefault(drawing, f"{address}{len(addresses)}")
         title = _TITLE.search(drawing)
         return f'<img src="{at}" alt="{escape(unescape(title[1])) if title else ""}">'

@@ -102,7 +102,7 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
     faces, fetcher = FontConfiguration(), BundledOnly(drawings)
     with for_a_document(svg.TAGS, QUICK_TAGS):
         sheet = CSS(string=style, font_config=faces, url_fetcher=fetcher, base_url=_SCHEME)
-        made = HTML(string=page, url_fetcher=fetcher, base_url=_SCHEME).write_pdf(
+        content = HTML(string=page, url_fetcher=fetcher, base_url=_SCHEME).write_pdf(
             stylesheets=[sheet],
             font_config=faces,
             pdf_variant="pdf/a-3u",
@@ -111,12 +111,12 @@ def pdf(page: str, dated: datetime, paper: str = "a4", attached: Sequence[Attach
             finisher=_finish,
             attachments=attachments,
         )
-    return bytes(made)
+    return bytes(content)
 
 
-def _finish(document: Any, made: pydyf.PDF) -> None:
-    tagging.finish(document, made)
-    deflate(made)
+def _finish(document: Any, file: pydyf.PDF) -> None:
+    tagging.finish(document, file)
+    deflate(file)
 
 
 def write(folder: Path, name: str, content: bytes) -> Path:

@@ -52,5 +52,5 @@ def libraries() -> dict[str, str]:
     from gaugebook.reports.page.renderer import pango
 
     number = pango.pango_version()  # 1.50.12 is 15012
-    said = {name: version(name) for name in LIBRARIES}
-    return said | {"pango": f"{number // 10_000}.{number // 100 % 100}.{number % 100}"}
+    versions = {name: version(name) for name in LIBRARIES}
+    return versions | {"pango": f"{number // 10_000}.{number // 100 % 100}.{number % 100}"}

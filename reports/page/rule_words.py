@@ -45,8 +45,8 @@ def spell_rule(compared: str) -> str:
     >>> spell_rule("possible -3 u_bottling_loss to 1.0"), spell_rule("the law's -tolerance_pct_vol or more")
     ('possible −3 u(bottling loss) to 1.0', "the law's −tolerance or more")
     """
-    told = _COLUMN.sub(lambda column: _words(column[0]), _BARE_UNIT.sub("", compared))
-    return minus(_NEGATED.sub("−", told))
+    spelled = _COLUMN.sub(lambda column: _words(column[0]), _BARE_UNIT.sub("", compared))
+    return minus(_NEGATED.sub("−", spelled))
 
 
 def minus(text: str) -> str:

@@ -69,10 +69,10 @@ def unbroken(sentence: str, longest: int = LONGEST_SENTENCE) -> Markup:
     return Markup(held)
 
 
-def plural(number: int, one: str, many: str | None = None) -> str:
+def plural(number: int, singular: str, many: str | None = None) -> str:
     """A count in words: "no runs", "1 run", "12 runs"."""
-    many = many or f"{one}s"
-    return f"{'no' if number == 0 else f'{number:,}'} {one if number == 1 else many}"
+    many = many or f"{singular}s"
+    return f"{'no' if number == 0 else f'{number:,}'} {singular if number == 1 else many}"
 
 
 def listed(items: list[str]) -> str:

@@ -29,16 +29,18 @@ def data_of(book: Book, what: str, subject: str) -> dict[str, Any]:
 
     if what == "dossier":
         require_checked(book)
-        made: dict[str, Any] = json.loads(canonical(dossier_data(gather_batch(book, profile_in_force(book), subject))))
-        return made
+        of_dossier: dict[str, Any] = json.loads(
+            canonical(dossier_data(gather_batch(book, profile_in_force(book), subject)))
+        )
+        return of_dossier
     if what == "account":
         account = gather_account(book, profile_in_force(book), _first_day(subject))
-        told: dict[str, Any] = json.loads(rfc8785.dumps(account_data(account)))
-        return told
+        of_account: dict[str, Any] = json.loads(rfc8785.dumps(account_data(account)))
+        return of_account
     if what == "inventory":
         counted = gather_inventory(book, profile_in_force(book), date.fromisoformat(subject))
-        listed: dict[str, Any] = json.loads(rfc8785.dumps(inventory_data(counted)))
-        return listed
+        of_inventory: dict[str, Any] = json.loads(rfc8785.dumps(inventory_data(counted)))
+        return of_inventory
     raise UnknownRecord(f'No document of the kind "{what}" is known.')
 
 

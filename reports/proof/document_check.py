@@ -64,15 +64,15 @@ def _signed(content: bytes, entry: Entry, chain: Sequence[Entry], since: str) ->
 
     begins = f"It begins with the document of {entry.label}"
     try:
-        found = signatures(content)
+        signed = signatures(content)
     except GaugebookError as error:
         return DocumentCheck(False, f"{begins}, but what follows is no sound signature: {error}.", entry.number)
-    if not found:
+    if not signed:
         return DocumentCheck(False, f"{begins}, but what follows it is no signature.", entry.number)
-    remarks = (*(_told(item) for item in found), since)
-    if not all(item.is_intact for item in found):
+    remarks = (*(_told(item) for item in signed), since)
+    if not all(item.is_intact for item in signed):
         return DocumentCheck(False, f"{begins}, but a signature after it is not valid.", entry.number, remarks)
-    if not found[-1].covers_all:
+    if not signed[-1].covers_all:
         why = "but the last signature does not cover all of the file, so something was changed or added after it"
         return DocumentCheck(False, f"{begins}, {why}.", entry.number, remarks)
     known = [item for item in chain if item.kind == SIGNED and item.data["document_sha256"] == entry.data["sha256"]]
@@ -129,12 +129,14 @@ def _not_named(content: bytes, documents: Sequence[Entry], data_now: DataNow | N
         others = ", ".join(entry.label for entry in meant) or "none"
         return DocumentCheck(False, f"{no}, nor the data attached to it. Of {what} {subject} it names: {others}.")
     try:
-        found = list(differences(payload, data_now(what, subject)))
+        differing = list(differences(payload, data_now(what, subject)))
     except GaugebookError as error:
         return DocumentCheck(False, f"{no}, nor the data attached to it; those of the book cannot be made: {error}")
-    more = [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
-    why = "its data differ from the book's" if found else "its data are the book's, but for the state of the register"
-    return DocumentCheck(False, f"{no}; {why}.", differences=(*found[:MOST_TOLD], *more))
+    more = [f"and {len(differing) - MOST_TOLD} more"] if len(differing) > MOST_TOLD else []
+    why = (
+        "its data differ from the book's" if differing else "its data are the book's, but for the state of the register"
+    )
+    return DocumentCheck(False, f"{no}; {why}.", differences=(*differing[:MOST_TOLD], *more))
 
 
 def _subject(about: dict[str, Any]) -> str:
@@ -158,8 +160,8 @@ def differences(in_file: Any, in_book: Any, where: str = "") -> Iterator[str]:
     elif isinstance(in_file, list) and isinstance(in_book, list):
         if len(in_file) != len(in_book):
             yield f"{where}: {len(in_file)} in the file, {len(in_book)} in the book"
-        for number, (one, other) in enumerate(zip(in_file, in_book, strict=False), start=1):
-            yield from differences(one, other, f"{where}[{number}]")
+        for number, (first, other) in enumerate(zip(in_file, in_book, strict=False), start=1):
+            yield from differences(first, other, f"{where}[{number}]")
     elif in_file != in_book:
         yield f"{where}: {_short(in_file)} in the file, {_short(in_book)} in the book"
 

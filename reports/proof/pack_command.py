@@ -51,9 +51,9 @@ def pack_command(book_folder: Path, month: str, signed: tuple[Path, ...], as_zip
     contents = {f"dossiers/{item.name}": item.content for item in dossiers}
     contents |= {item.name: item.content for item in gauges}
     if account:
-        made, table = account
+        pdf, table = account
         contents |= {
-            made.name: made.content,
+            pdf.name: pdf.content,
             f"account-{month}.csv": csv_bytes(account_table(table)),
         }
     with open_book(book_folder) as book:

@@ -112,7 +112,7 @@ def demo_certificate(name: str, passphrase: bytes, now: datetime) -> bytes:
         ("key_encipherment", "data_encipherment", "key_agreement", "key_cert_sign", "crl_sign", "encipher_only",
          "decipher_only"), False,
     )  # fmt: skip
-    made = (
+    certificate = (
         x509.CertificateBuilder()
         .subject_name(subject)
         .issuer_name(subject)
@@ -124,7 +124,9 @@ def demo_certificate(name: str, passphrase: bytes, now: datetime) -> bytes:
         .add_extension(x509.KeyUsage(digital_signature=True, content_commitment=True, **usage), critical=True)
         .sign(key, hashes.SHA256())
     )
-    return pkcs12.serialize_key_and_certificates(name.encode(), key, made, None, BestAvailableEncryption(passphrase))
+    return pkcs12.serialize_key_and_certificates(
+        name.encode(), key, certificate, None, BestAvailableEncryption(passphrase)
+    )
 
 
 def signatures(content: bytes) -> list[Signature]:
@@ -137,27 +139,27 @@ def signatures(content: bytes) -> list[Signature]:
     """
     try:
         embedded = PdfFileReader(io.BytesIO(content)).embedded_signatures
-        found = [_looked_at(item) for item in embedded]
+        looked_at = [_looked_at(item) for item in embedded]
     except Exception as error:  # whatever a damaged file may do to its reader
         raise GaugebookError(f"the signatures cannot be read ({type(error).__name__}: {error})") from error
-    last = found[-1] if found else None
+    last = looked_at[-1] if looked_at else None
     clean = _is_padded_with_zeros(content)
     return [item if item is not last else Signature(**vars(item) | {"covers_all": item.covers_all and clean})
-            for item in found]  # fmt: skip
+            for item in looked_at]  # fmt: skip
 
 
 def attached_files(content: bytes) -> dict[str, bytes]:
     """The files inside a document by name, those of them that can be read however damaged it is."""
-    found: dict[str, bytes] = {}
+    files: dict[str, bytes] = {}
     try:
         names = PdfFileReader(io.BytesIO(content), strict=False).root["/Names"]["/EmbeddedFiles"]["/Names"]
         pairs = [(str(names[number]), names[number + 1]) for number in range(0, len(names), 2)]
     except Exception:  # whatever a damaged file may do to its reader
-        return found
+        return files
     for name, spec in pairs:
         with contextlib.suppress(Exception):
-            found[name] = bytes(spec["/EF"]["/F"].data)
-    return found
+            files[name] = bytes(spec["/EF"]["/F"].data)
+    return files
 
 
 def _looked_at(item: Any) -> Signature:
@@ -166,14 +168,14 @@ def _looked_at(item: Any) -> Signature:
     # What came after a signature is covered by the last one; to compare revisions object by object takes minutes.
     status = validate_pdf_signature(item, context, context, skip_diff=True)
     stamp = status.timestamp_validity
-    said = certificate.subject.human_friendly
+    signer = certificate.subject.human_friendly
     return Signature(
-        said,
+        signer,
         sha256(certificate.dump()).hexdigest(),
         bool(status.intact and status.valid and (stamp is None or (stamp.intact and stamp.valid))),
         status.coverage == SignatureCoverageLevel.ENTIRE_FILE,
         stamp.timestamp.astimezone(UTC).replace(tzinfo=None) if stamp else None,
-        DEMO in said,
+        DEMO in signer,
     )
 
 

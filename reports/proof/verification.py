@@ -105,15 +105,17 @@ def chain_in(path: Path) -> list[Entry]:
     return chain
 
 
-def with_head(found: Verification, chain: list[Entry], noted: str) -> Verification:
+def with_head(verification: Verification, chain: list[Entry], noted: str) -> Verification:
     """The verification, at fault also where a head that was noted elsewhere does not lie in the chain."""
     if len(noted) < FEWEST_SIGNS:
         raise BookError(f'"{noted}" is too short; give at least {FEWEST_SIGNS} signs of the head that was noted.')
     if any(entry.own_sha256.startswith(noted.lower()) for entry in chain):
-        return found
+        return verification
     why = "no entry has this hash: since it was noted, the chain was written anew from some entry before it on"
     fault = Fault(None, f"head {noted}", why)
-    return Verification(found.entries, found.head, (*found.faults, fault), found.not_covered)
+    return Verification(
+        verification.entries, verification.head, (*verification.faults, fault), verification.not_covered
+    )
 
 
 def _table_faults(book: Book, chain: list[Entry]) -> Iterator[Fault]:
@@ -156,12 +158,12 @@ def _byte_faults(folder: Path, chain: list[Entry]) -> Iterator[Fault]:
         expected |= {name: (entry, digest) for name, digest in payload.get("logs", {}).items()}
     for name, (entry, digest) in expected.items():
         try:
-            found = digest_of(folder / name)
+            digest_now = digest_of(folder / name)
         except OSError as error:
             yield Fault(entry.number, entry.label, f'"{name}" cannot be read: {error.strerror}')
             continue
-        if found != digest:
-            yield Fault(entry.number, entry.label, f'"{name}" has other bytes: SHA-256 {found}, not {digest}')
+        if digest_now != digest:
+            yield Fault(entry.number, entry.label, f'"{name}" has other bytes: SHA-256 {digest_now}, not {digest}')
 
 
 def _last_tables(chain: list[Entry]) -> dict[str, tuple[Entry, State]]:

@@ -42,18 +42,18 @@ def verify_command(
         if not as_json:
             stack.enter_context(_patience())
         chain = chain_in(extract) if extract else chain_of(_there(book))
-        found = verify_chain(chain) if extract or files else verify_book(_there(book))
+        verification = verify_chain(chain) if extract or files else verify_book(_there(book))
         if noted:
-            found = with_head(found, chain, noted)
+            verification = with_head(verification, chain, noted)
         checks = [(path, _checked(path, chain, book)) for path in files]
     if as_json:
-        click.echo(json.dumps(_as_object(found, checks), indent=1, ensure_ascii=False))
+        click.echo(json.dumps(_as_object(verification, checks), indent=1, ensure_ascii=False))
     else:
-        _tell(found)
+        _tell(verification)
         for path, check in checks:
             _tell_of(path, check)
-        _tell_head(found)
-    sys.exit(0 if found.holds and all(check.holds for _, check in checks) else 1)
+        _tell_head(verification)
+    sys.exit(0 if verification.holds and all(check.holds for _, check in checks) else 1)
 
 
 def _checked(path: Path, chain: "list[Entry]", book: "Book | None") -> "DocumentCheck":
@@ -83,22 +83,22 @@ def _patience() -> Any:
     return Console(stderr=True).status("Comparing with the register")
 
 
-def _as_object(found: "Verification", checks: "list[tuple[Path, DocumentCheck]]") -> dict[str, object]:
+def _as_object(verification: "Verification", checks: "list[tuple[Path, DocumentCheck]]") -> dict[str, object]:
     return {
-        "holds": found.holds, "entries": found.entries, "head": found.head,
-        "faults": [vars(fault) for fault in found.faults], "tables_not_covered": found.not_covered,
+        "holds": verification.holds, "entries": verification.entries, "head": verification.head,
+        "faults": [vars(fault) for fault in verification.faults], "tables_not_covered": verification.not_covered,
         "files": [{"file": path.as_posix()} | vars(check) for path, check in checks],
     }  # fmt: skip
 
 
-def _tell(found: "Verification") -> None:
-    if found.holds:
-        click.echo(f"All {found.entries} entries of the register hold.")
-    for number, fault in enumerate(found.faults):
+def _tell(verification: "Verification") -> None:
+    if verification.holds:
+        click.echo(f"All {verification.entries} entries of the register hold.")
+    for number, fault in enumerate(verification.faults):
         first = "Does not hold: " if not number else "And then: "
         click.echo(f"{first}{fault.label}: {fault.why}.")
-    if found.not_covered:
-        click.echo(f"The register says nothing of: {', '.join(found.not_covered)}.")
+    if verification.not_covered:
+        click.echo(f"The register says nothing of: {', '.join(verification.not_covered)}.")
 
 
 def _tell_of(path: Path, check: "DocumentCheck") -> None:
@@ -107,8 +107,8 @@ def _tell_of(path: Path, check: "DocumentCheck") -> None:
         click.echo(f"    {line}")
 
 
-def _tell_head(found: "Verification") -> None:
-    click.echo(f"Head of the register: {found.head}")
+def _tell_head(verification: "Verification") -> None:
+    click.echo(f"Head of the register: {verification.head}")
     click.echo(
         "Whoever can write the book could write a whole chain anew: compare with a head that was noted before, "
         "such as on an older dossier (gaugebook verify --head HASH)."

@@ -104,16 +104,18 @@ def figures_of(book: Book, runs: Iterable[str]) -> dict[str, RunFigure]:
     """The figures' data by run, in order of time; runs without a log are left out."""
     wanted = list(runs)
     rows = book.frame((_HERE / "run_figures.sql").read_text(encoding="utf-8"), {"runs": wanted}).to_dicts()
-    found: dict[str, list[FindingMark]] = {row["run"]: [] for row in rows}
+    marks: dict[str, list[FindingMark]] = {row["run"]: [] for row in rows}
     listed = book.frame("SELECT * FROM derived.curve_findings WHERE run IN $runs ORDER BY ALL", {"runs": wanted})
     starts = {row["run"]: row["first_at"] for row in rows}
-    for one in listed.to_dicts():
-        start, end = (_hours(one[name], starts[one["run"]]) for name in ("from_at", "to_at"))
+    for finding in listed.to_dicts():
+        start, end = (_hours(finding[name], starts[finding["run"]]) for name in ("from_at", "to_at"))
         if start is not None:
-            mark = FindingMark(one["kind"], one["tag"], start, start if end is None else max(start, end), one["detail"])
-            found[one["run"]].append(mark)
+            mark = FindingMark(
+                finding["kind"], finding["tag"], start, start if end is None else max(start, end), finding["detail"]
+            )
+            marks[finding["run"]].append(mark)
     bands = _bands(book, rows)
-    return {row["run"]: _figure(book, row, bands.get(row["run"]), found[row["run"]]) for row in rows}
+    return {row["run"]: _figure(book, row, bands.get(row["run"]), marks[row["run"]]) for row in rows}
 
 
 def as_json(figure: RunFigure) -> dict[str, Any]:
@@ -220,7 +222,7 @@ def _bands(book: Book, rows: Sequence[Row]) -> dict[str, Band]:
         good = [row["run"] for row in alike if row["good"]][-MOST_RUNS:]
         read = {row["run"]: from_json(row["curve"]) for row in alike if row["run"] in {*good, *runs}}
         for run in runs:
-            against = band_against(list(read.values()), [one in good for one in read], list(read).index(run))
+            against = band_against(list(read.values()), [name in good for name in read], list(read).index(run))
             if against is not None:
                 bands[run] = against
     return bands

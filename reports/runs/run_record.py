@@ -87,19 +87,19 @@ def record_json(record: RunRecord) -> dict[str, Any]:
 
 def quantities(curve: Row) -> list[tuple[str, str]]:
     """What follows from the curve, as words and values; what the still does not log is left out."""
-    told = [
+    rows_shown = [
         (words, figures.stated(curve[name], curve[u] if u else None, unit) if u else _three_digits(curve[name], unit))
         for name, u, words, unit in QUANTITIES
         if curve[name] is not None
     ]
     if curve["stages_needed"] is not None:
         needed, there = curve["stages_needed"], f"{curve['stages_available']:.1f}"
-        told.append(
+        rows_shown.append(
             ("ideal stages for that", f"{'no number' if needed == inf else f'{needed:.1f}'} of {there} there are")
         )
     if curve["likely_wrong"]:
-        told.append(("most likely wrong", ENGLISH.name("tag", curve["likely_wrong"])))
-    return told
+        rows_shown.append(("most likely wrong", ENGLISH.name("tag", curve["likely_wrong"])))
+    return rows_shown
 
 
 def _three_digits(value: float, unit: str) -> str:
@@ -139,7 +139,7 @@ def part_row(part: Row, unit: str) -> tuple[str, ...]:
 def lines(record: RunRecord) -> list[str]:
     """The run as text."""
     figure, zone = record.figure, record.house.time_zone
-    told = [
+    printed = [
         f"{figure.run}: {record.curve['stage']} on {figure.equipment}, log from "
         f"{figures.moment(figure.log_started_at, zone)}, {figure.rows:,} rows, {record.curve['interval_s']:g} s apart",
         "",
@@ -147,11 +147,11 @@ def lines(record: RunRecord) -> list[str]:
         *(_CUT.format(*cut_row(figure, cut, zone)) for cut in figure.cuts),
     ]
     if figure.clock_off_min:
-        told.append(clock_difference(figure, ENGLISH))
+        printed.append(clock_difference(figure, ENGLISH))
     unit = measure(record)
-    told += ["", _PART.format("part", f"by the log [{unit}]", f"gauged [{unit}]", "log less gauged", "bridged")]
-    told += [_PART.format(*part_row(part, unit)) for part in record.parts] or ["the curve shows no parts"]
-    told += ["", *(f"{words:<28}{value}" for words, value in quantities(record.curve))]
-    told += ["", describe_band(figure, ENGLISH)]
-    told += ["", f"{plural(len(figure.findings), 'finding')}{':' if figure.findings else ''}"]
-    return told + [f"  {describe_finding(figure, mark, zone, ENGLISH).striptags()}" for mark in figure.findings]
+    printed += ["", _PART.format("part", f"by the log [{unit}]", f"gauged [{unit}]", "log less gauged", "bridged")]
+    printed += [_PART.format(*part_row(part, unit)) for part in record.parts] or ["the curve shows no parts"]
+    printed += ["", *(f"{words:<28}{value}" for words, value in quantities(record.curve))]
+    printed += ["", describe_band(figure, ENGLISH)]
+    printed += ["", f"{plural(len(figure.findings), 'finding')}{':' if figure.findings else ''}"]
+    return printed + [f"  {describe_finding(figure, mark, zone, ENGLISH).striptags()}" for mark in figure.findings]

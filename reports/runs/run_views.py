@@ -39,8 +39,8 @@ def run_views(runs: Sequence[RunFigure], zone: str, language: Language) -> tuple
     """The figures of a stage."""
     if len(runs) <= EACH_FULL:
         return tuple(full_view(run, zone, language) for run in runs)
-    told = sorted((run for run in runs if run.findings), key=_farthest, reverse=True)
-    shown = {run.run for run in told[:MOST_FULL]}
+    with_findings = sorted((run for run in runs if run.findings), key=_farthest, reverse=True)
+    shown = {run.run for run in with_findings[:MOST_FULL]}
     small = [
         _small_view(runs[start : start + SMALL_ON_A_PAGE], shown, language)
         for start in range(0, len(runs), SMALL_ON_A_PAGE)
@@ -62,13 +62,13 @@ def full_view(figure: RunFigure, zone: str, language: Language) -> RunView:
     ]  # fmt: skip
     if {tag for panel in panels_of(figure) for tag in panel.drawn} & set(figure.set_aside):
         sentences.append(language.say("log.set_aside"))
-    found = [
+    findings_shown = [
         Markup("{} {}").format(number, describe_finding(figure, mark, zone, language))
         for number, mark in enumerate(figure.findings[:MOST_FINDINGS], start=1)
     ]
     if rest := figure.findings[MOST_FINDINGS:]:
-        found.append(language.markup("log.more_findings", n=len(rest), run=figure.run))
-    return RunView(run_chart(figure, zone, language), " ".join(sentences), tuple(found))
+        findings_shown.append(language.markup("log.more_findings", n=len(rest), run=figure.run))
+    return RunView(run_chart(figure, zone, language), " ".join(sentences), tuple(findings_shown))
 
 
 def describe_finding(figure: RunFigure, mark: FindingMark, zone: str, language: Language) -> Markup:
@@ -107,8 +107,8 @@ def clock_difference(figure: RunFigure, language: Language, run: str = "") -> st
 
 def _small_view(runs: Sequence[RunFigure], full: set[str], language: Language) -> RunView:
     tag = shown_tag(runs)
-    told = [run.run for run in runs if run.findings]
-    left_out = [run for run in told if run not in full]
+    with_findings = [run.run for run in runs if run.findings]
+    left_out = [run for run in with_findings if run not in full]
     banded, least = sum(tag in run.band for run in runs), LEAST_RUNS
     sentences = [
         language.say(
@@ -117,7 +117,7 @@ def _small_view(runs: Sequence[RunFigure], full: set[str], language: Language) -
         ),
         language.say("log.small_band", n=len(runs) - banded) if banded else language.say("log.small_no_band", n=least),
         *(clocks := [clock_difference(run, language, run.run) for run in runs if run.clock_off_min]),
-        language.say(f"log.small_{'found' if told else 'else_quiet' if clocks else 'quiet'}"),
+        language.say(f"log.small_{'found' if with_findings else 'else_quiet' if clocks else 'quiet'}"),
     ]  # fmt: skip
     if left_out:
         sentences.append(language.say("log.small_left_out", runs=language.listed(left_out)))

@@ -27,7 +27,7 @@ def causes_of(chart: Chart, points: list[Point], stretch: Stretch, charts: tuple
     changed[stretch.first : stretch.last + 1] = True
     values = np.array([point.value for point in points])
     masks = _masks(points)
-    found = []
+    causes = []
     for (attribute, level), has in masks.items():
         inside, outside = int((has & changed).sum()), int((has & ~changed).sum())
         if inside < INSIDE * changed.sum() or outside > OUTSIDE * has.sum():
@@ -36,10 +36,10 @@ def causes_of(chart: Chart, points: list[Point], stretch: Stretch, charts: tuple
         if explains >= EXPLAINS and not _refuted(chart, attribute, level, stretch, charts):
             alike = tuple(f"{a} {name}" for (a, name), other in masks.items()
                           if (a, name) != (attribute, level) and _likeness(has, other) >= ALIKE)  # fmt: skip
-            found.append(Cause(attribute, level, inside, outside, explains, alike))
-    found.sort(key=lambda cause: (-cause.explains, cause.attribute, cause.level))
+            causes.append(Cause(attribute, level, inside, outside, explains, alike))
+    causes.sort(key=lambda cause: (-cause.explains, cause.attribute, cause.level))
     named: list[Cause] = []
-    for cause in found:
+    for cause in causes:
         if not any(f"{cause.attribute} {cause.level}" in other.alike for other in named):
             named.append(cause)
     return tuple(named)
@@ -62,8 +62,8 @@ def _explained(values: np.ndarray, has: np.ndarray) -> float:
     return between / total if total else 0.0
 
 
-def _likeness(one: np.ndarray, other: np.ndarray) -> float:
-    return float((one & other).sum()) / float((one | other).sum())
+def _likeness(first: np.ndarray, other: np.ndarray) -> float:
+    return float((first & other).sum()) / float((first | other).sum())
 
 
 def _refuted(chart: Chart, attribute: str, level: str, stretch: Stretch, charts: tuple[Chart, ...]) -> bool:

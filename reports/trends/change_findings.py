@@ -81,17 +81,17 @@ def watch(
         for chart, _ in judged
     )
     by_key = {chart.key: chart for chart in charts}
-    found = []
+    findings = []
     for key, of_chart in stretches.items():
         for n, stretch in enumerate(of_chart):
             p_adjusted = float(adjusted[key]) if n == 0 else min(1.0, stretch.p * tests)
             if p_adjusted <= LEVEL:
-                found.append(_finding(by_key[key], recent[key], stretch, p_adjusted, consumers, charts))
-    found = [_with_words(finding, found, by_key, zone) for finding in found]
-    lone = _lone_runs(looked, found, recent, by_key)
-    seen, untold = (sum(_alarms_of(chart, told) for chart in looked) for told in ({}, _told(found, lone, by_key)))
+                findings.append(_finding(by_key[key], recent[key], stretch, p_adjusted, consumers, charts))
+    findings = [_with_words(finding, findings, by_key, zone) for finding in findings]
+    lone = _lone_runs(looked, findings, recent, by_key)
+    seen, untold = (sum(_alarms_of(chart, named) for chart in looked) for named in ({}, _told(findings, lone, by_key)))
     mean, most = sum_by_chance(list(trials.values()))
-    return Watch(charts, tuple(sorted(found, key=_worth_first)), tuple(lone), seen, untold, mean, most, alike)
+    return Watch(charts, tuple(sorted(findings, key=_worth_first)), tuple(lone), seen, untold, mean, most, alike)
 
 
 def _alike(series: dict[str, list[float]]) -> float:
@@ -102,7 +102,7 @@ def _alike(series: dict[str, list[float]]) -> float:
     """
     level = LEVEL / max(len(series), 1)
     quiet = [
-        values for values in series.values() if all(found.p > level for found in changed_stretches(values, most=1))
+        values for values in series.values() if all(stretch.p > level for stretch in changed_stretches(values, most=1))
     ]
     runs = sum(len(values) for values in quiet)
     return max(0.0, sum(len(values) * likeness(values) for values in quiet) / runs) if runs else 0.0
@@ -160,8 +160,10 @@ def _batches(inside: list[Point], consumers: dict[str, list[tuple[str, float]]])
     return tuple(sorted(drawn, key=lambda batch: (-drawn[batch], batch))[:_BATCHES])
 
 
-def _with_words(finding: Finding, found: list[Finding], charts: dict[str, Chart], zone: str) -> Finding:
-    same = tuple(other.chart for other in found if other.chart != finding.chart and _same_event(finding, other, charts))
+def _with_words(finding: Finding, findings: list[Finding], charts: dict[str, Chart], zone: str) -> Finding:
+    same = tuple(
+        other.chart for other in findings if other.chart != finding.chart and _same_event(finding, other, charts)
+    )
     quiet = tuple(
         chart.group for key, chart in charts.items()
         if chart.measure is charts[finding.chart].measure and key != finding.chart and chart.p_adjusted > LEVEL
@@ -170,13 +172,13 @@ def _with_words(finding: Finding, found: list[Finding], charts: dict[str, Chart]
     return replace(finding, sentence=describe_finding(finding, charts[finding.chart], quiet, zone))
 
 
-def _same_event(one: Finding, other: Finding, charts: dict[str, Chart]) -> bool:
+def _same_event(first: Finding, other: Finding, charts: dict[str, Chart]) -> bool:
     """Whether two findings are one event seen twice: of one cause, or on one still or in the same runs."""
-    a, b = charts[one.chart], charts[other.chart]
-    ends = [finding.until or max(chart.points[-1].when for chart in (a, b)) for finding in (one, other)]
-    shared = min(ends) - max(one.since, other.since)
-    shorter = min(ends[0] - one.since, ends[1] - other.since)
-    same_causes = {(c.attribute, c.level) for c in one.causes} & {(c.attribute, c.level) for c in other.causes}
+    a, b = charts[first.chart], charts[other.chart]
+    ends = [finding.until or max(chart.points[-1].when for chart in (a, b)) for finding in (first, other)]
+    shared = min(ends) - max(first.since, other.since)
+    shorter = min(ends[0] - first.since, ends[1] - other.since)
+    same_causes = {(c.attribute, c.level) for c in first.causes} & {(c.attribute, c.level) for c in other.causes}
     if shared <= timedelta(0) or (shared < shorter / 2 and not same_causes):
         return False
     same_still = a.measure.group_kind == b.measure.group_kind == "still" and a.group == b.group
@@ -185,7 +187,7 @@ def _same_event(one: Finding, other: Finding, charts: dict[str, Chart]) -> bool:
 
 
 def _lone_runs(
-    looked: list[Chart], found: list[Finding], recent: dict[str, list[Point]], charts: dict[str, Chart]
+    looked: list[Chart], findings: list[Finding], recent: dict[str, list[Point]], charts: dict[str, Chart]
 ) -> list[LoneRun]:
     """Runs beyond the limits by more than chance gives in all judged runs of the report."""
     judged = sum(len(_judged(chart, recent[chart.key])) for chart in looked if chart.limits)
@@ -194,7 +196,7 @@ def _lone_runs(
         limits = chart.limits
         if limits is None or limits.kind == "proportion":
             continue
-        changed = [(f.since, f.until or chart.points[-1].when) for f in found if f.chart == chart.key]
+        changed = [(f.since, f.until or chart.points[-1].when) for f in findings if f.chart == chart.key]
         for point in _judged(chart, recent[chart.key]):
             p = chance_beyond(point.value, limits.centre, limits.sd, limits.points, _DEGREES) * judged
             if p < LONE_LEVEL and not any(since <= point.when <= until for since, until in changed):
@@ -207,21 +209,21 @@ def _judged(chart: Chart, points: list[Point]) -> list[Point]:
     return [point for point in points if not point.in_baseline and chart.limits and point.when > chart.limits.last]
 
 
-def _told(found: list[Finding], lone: list[LoneRun], charts: dict[str, Chart]) -> dict[str, set[Point]]:
+def _told(findings: list[Finding], lone: list[LoneRun], charts: dict[str, Chart]) -> dict[str, set[Point]]:
     """By chart the points that a finding or a lone run speaks of."""
-    told: dict[str, set[Point]] = {}
-    for f in found:
+    points_told: dict[str, set[Point]] = {}
+    for f in findings:
         points = charts[f.chart].points
         until = f.until or points[-1].when
-        told.setdefault(f.chart, set()).update(point for point in points if f.since <= point.when <= until)
+        points_told.setdefault(f.chart, set()).update(point for point in points if f.since <= point.when <= until)
     for run in lone:
-        told.setdefault(run.chart, set()).update(p for p in charts[run.chart].points if p.when == run.when)
-    return told
+        points_told.setdefault(run.chart, set()).update(p for p in charts[run.chart].points if p.when == run.when)
+    return points_told
 
 
-def _alarms_of(chart: Chart, told: dict[str, set[Point]]) -> int:
+def _alarms_of(chart: Chart, points_told: dict[str, set[Point]]) -> int:
     """Alarms of a chart that are not told: each run beyond, and each row on one side once."""
-    points = [point for point in chart.points if point not in told.get(chart.key, ())]
+    points = [point for point in chart.points if point not in points_told.get(chart.key, ())]
     marks = {name: np.array([name in point.signals for point in points], dtype=bool) for name in ("beyond", "nine")}
     return int(count_alarms(marks)) if points else 0
 

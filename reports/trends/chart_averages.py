@@ -31,14 +31,14 @@ def average_of(chart: Chart, alike: float = 0.0) -> Average | None:
     if chart.limits is None or len(points) < FEWEST_AFTER:
         return None
     centre = chart.limits.centre
-    found = ewma_chart([point.value for point in points], centre, chart.limits.sd, WEIGHT, REACH)
-    outside = (found.averages < found.lower) | (found.averages > found.upper)
+    averages = ewma_chart([point.value for point in points], centre, chart.limits.sd, WEIGHT, REACH)
+    outside = (averages.averages < averages.lower) | (averages.averages > averages.upper)
     return Average(
         centre=centre,
         when=tuple(point.when for point in points),
-        values=tuple(found.averages.tolist()),
-        lower=tuple(found.lower.tolist()),
-        upper=tuple(found.upper.tolist()),
+        values=tuple(averages.averages.tolist()),
+        lower=tuple(averages.lower.tolist()),
+        upper=tuple(averages.upper.tolist()),
         beyond=tuple(np.flatnonzero(outside).tolist()),
         first_run=chart.name_of(points[int(outside.argmax())]) if outside.any() else "",
         by_chance=ewma_chance(chart.limits.points, len(points), WEIGHT, REACH, alike=alike),
@@ -50,8 +50,8 @@ def sums_of(chart: Chart) -> Sums | None:
     points = _since(chart)
     if chart.limits is None or len(points) < FEWEST_AFTER:
         return None
-    found = _cusum(points, chart.limits)
-    return Sums(tuple(point.when for point in points), tuple(found.high.tolist()), tuple(found.low.tolist()))
+    sums = _cusum(points, chart.limits)
+    return Sums(tuple(point.when for point in points), tuple(sums.high.tolist()), tuple(sums.low.tolist()))
 
 
 def dating_of(chart: Chart, finding: Finding) -> Dating | None:
@@ -65,9 +65,9 @@ def dating_of(chart: Chart, finding: Finding) -> Dating | None:
     inside = [n for n, point in enumerate(points) if finding.since_low <= point.when <= until]
     if chart.limits is None or average is None or not inside:
         return None
-    found = _cusum(points, chart.limits)
+    cusum = _cusum(points, chart.limits)
     rises = finding.change > 0
-    sums = found.high if rises else found.low
+    sums = cusum.high if rises else cusum.low
     passed = next((n for n in inside if sums[n] > DECISION), None)
     left = next((n for n in average.beyond if n in inside and (average.values[n] > average.centre) == rises), None)
     begun = None if passed is None else max((n + 1 for n in range(passed) if sums[n] == 0), default=0)

@@ -52,12 +52,12 @@ def score(measure: Measure, group: str, points: list[Point], house: House) -> Sc
     for begins, ends, baseline in _eras(measure, group, points, house):
         era = points[begins:ends]
         inside = _baseline_places(era, baseline, house.time_zone)
-        found = _limits(measure, [era[place] for place in inside], baseline)
-        if found is None:
+        limits = _limits(measure, [era[place] for place in inside], baseline)
+        if limits is None:
             judged += [point for point in era if not math.isnan(point.value)]
             continue
-        judged += _signalled(measure, era, set(inside), found)
-        spans.append((found, sum(not math.isnan(point.value) for point in era) - found.points))
+        judged += _signalled(measure, era, set(inside), limits)
+        spans.append((limits, sum(not math.isnan(point.value) for point in era) - limits.points))
     return ScoredPoints(tuple(judged), tuple(spans))
 
 
@@ -120,11 +120,11 @@ def _limits(measure: Measure, points: list[Point], baseline: Baseline | None) ->
         by = factor(measure)
         share = sum(point.numerator for point in known) / sum(point.denominator for point in known)
         size = max(1, round(float(np.mean([point.denominator for point in known]))))
-        found = proportion_limits([size], share)
+        of_share = proportion_limits([size], share)
         sd = math.sqrt(share * (1 - share) / size)
         limits = Limits(
-            kind="proportion", centre=by * share, lower=by * float(found.lower[0]), upper=by * float(found.upper[0]),
-            sd=by * sd, points=count, first=first, last=last,
+            kind="proportion", centre=by * share, lower=by * float(of_share.lower[0]),
+            upper=by * float(of_share.upper[0]), sd=by * sd, points=count, first=first, last=last,
         )  # fmt: skip
         return _reviewed(limits, baseline)
     try:

@@ -17,16 +17,16 @@ class Event:
 
 def events(trends: Trends) -> list[Event]:
     """Findings of the same runs put together, the one that is worth most first."""
-    told: set[int] = set()
-    found = []
+    seen: set[int] = set()
+    events_in_order = []
     for n, finding in enumerate(trends.findings):
-        if n in told:
+        if n in seen:
             continue
-        group = [m for m, other in enumerate(trends.findings) if m not in told and _belongs(finding, other, m == n)]
-        told.update(group)
+        group = [m for m, other in enumerate(trends.findings) if m not in seen and _belongs(finding, other, m == n)]
+        seen.update(group)
         also = dict.fromkeys(trends.findings[m].chart for m in group if m != n)
-        found.append(Event(finding, trends.chart(finding.chart), tuple(trends.chart(key) for key in also)))
-    return found
+        events_in_order.append(Event(finding, trends.chart(finding.chart), tuple(trends.chart(key) for key in also)))
+    return events_in_order
 
 
 def changed_charts(trends: Trends) -> set[str]:
@@ -38,11 +38,11 @@ def headline(trends: Trends) -> str:
     """How much there is to tell: the changes, the charts that show them, and the single runs far off."""
     if not trends.charts:
         return "There are no ended runs in the book yet."
-    told = len(events(trends))
+    number = len(events(trends))
     parts = []
-    if told:
+    if number:
         charts = plural(len(changed_charts(trends)), "chart")
-        parts.append(f"{plural(told, 'change')} that chance does not explain, seen on {charts}")
+        parts.append(f"{plural(number, 'change')} that chance does not explain, seen on {charts}")
     if trends.lone_runs:
         parts.append(f"{plural(len(trends.lone_runs), 'single run')} far off")
     return f"{'; '.join(parts)}." if parts else "Nothing changed that chance does not explain."

@@ -9,11 +9,11 @@ from gaugebook.reports.trends.measures import Chart, Finding, LoneRun
 
 def describe_finding(finding: Finding, chart: Chart, quiet: tuple[str, ...], zone: str) -> str:
     """What changed, since when, how sure, what it is worth, and what goes with it."""
-    said = [_what(finding, chart), _when(finding, zone), _how_sure(finding)]
+    sentences = [_what(finding, chart), _when(finding, zone), _how_sure(finding)]
     if finding.alcohol_l == finding.alcohol_l:
-        said.append(_worth(finding))
-    said += [_causes(finding), _elsewhere(finding, chart, quiet)]
-    return " ".join(" ".join(filter(None, said)).split()).replace(" )", ")")  # a series may have no unit
+        sentences.append(_worth(finding))
+    sentences += [_causes(finding), _elsewhere(finding, chart, quiet)]
+    return " ".join(" ".join(filter(None, sentences)).split()).replace(" )", ")")  # a series may have no unit
 
 
 def describe_lone_run(run: LoneRun, chart: Chart) -> str:
@@ -90,7 +90,7 @@ def _worth(finding: Finding) -> str:
 def _causes(finding: Finding) -> str:
     if not finding.causes:
         return ""
-    said = []
+    sentences = []
     for cause in finding.causes[:2]:
         share = f"{figures.number(100 * min(cause.explains, 1.0), 0)} % of what the change explains"
         sentence = (
@@ -99,8 +99,8 @@ def _causes(finding: Finding) -> str:
         )
         if cause.alike:
             sentence += f"; it cannot be told from {' or '.join(cause.alike[:3])}, which fell on the same runs"
-        said.append(f"{sentence}.")
-    return " ".join(said)
+        sentences.append(f"{sentence}.")
+    return " ".join(sentences)
 
 
 def _elsewhere(finding: Finding, chart: Chart, quiet: tuple[str, ...]) -> str:

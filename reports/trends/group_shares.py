@@ -29,7 +29,7 @@ def breakdowns(charts: tuple[Chart, ...]) -> tuple[Breakdown, ...]:
     for chart in charts:
         if chart.measure.watched and chart.limits is not None:
             by_measure[chart.measure.code] += chart.points
-    found = []
+    drawn = []
     for code, points in by_measure.items():
         points = sorted(points, key=lambda point: point.when)[-_NEWEST:]
         if len(points) < FEWEST:
@@ -37,9 +37,9 @@ def breakdowns(charts: tuple[Chart, ...]) -> tuple[Breakdown, ...]:
         rows = [levels(point) for point in points]
         attributes = {name: [row[name] for row in rows] for name in rows[0]}
         shares = attribute_shares([point.value for point in points], attributes)
-        found.append(
+        drawn.append(
             Breakdown(code, len(points), tuple(
                 Share(s.attribute, s.levels, s.alone, s.unique, s.p, s.confounded_with) for s in shares
             ))
         )  # fmt: skip
-    return tuple(found)
+    return tuple(drawn)

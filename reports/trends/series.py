@@ -46,7 +46,7 @@ def read_series(file: Path, column: str | None = None, time: str | None = None) 
     value = column or next(iter(whole), None)
     if value is None:
         raise GaugebookError(f'"{file}" has no column of numbers; it has: {", ".join(header)}. Name one with --column.')
-    found = []
+    points = []
     for n, row in enumerate(rows):
         moment = _moment(row[at]) if at else _START + timedelta(days=n)
         if moment is None:
@@ -55,10 +55,10 @@ def read_series(file: Path, column: str | None = None, time: str | None = None) 
         number = _number(row[value])
         if number is None and row[value].strip():
             raise GaugebookError(f'"{file}", line {n + 2}, column "{value}": found "{row[value]}", expected a number.')
-        found.append((row[at].strip() if at else str(n + 1), moment, math.nan if number is None else number))
-    if sum(not math.isnan(number) for _, _, number in found) < FEWEST:
+        points.append((row[at].strip() if at else str(n + 1), moment, math.nan if number is None else number))
+    if sum(not math.isnan(number) for _, _, number in points) < FEWEST:
         raise GaugebookError(f'"{file}", column "{value}": fewer than {FEWEST} numbers are too few for a chart.')
-    return sorted(found, key=lambda row: row[1])
+    return sorted(points, key=lambda row: row[1])
 
 
 def series_trends(file: Path, column: str | None, time: str | None, unit: str = "") -> Trends:
@@ -77,18 +77,18 @@ def series_trends(file: Path, column: str | None, time: str | None, unit: str = 
         key="series", measure=measure, group="", title=name, points=scored.points, months=_months(points),
         limits=scored.limits[-1] if scored.limits else None,
     )  # fmt: skip
-    found = watch([(chart, scored.spans)], {}, None, "UTC")
-    trend, neighbours = trend_of(found.charts[0])
-    chart = found.charts[0]
+    watched = watch([(chart, scored.spans)], {}, None, "UTC")
+    trend, neighbours = trend_of(watched.charts[0])
+    chart = watched.charts[0]
     chart = replace(
-        chart, trend=trend, neighbours=neighbours, average=average_of(chart, found.alike), sums=sums_of(chart)
+        chart, trend=trend, neighbours=neighbours, average=average_of(chart, watched.alike), sums=sums_of(chart)
     )
     return Trends(
         house=house, charts=(chart,), together={},
-        findings=tuple(replace(finding, dating=dating_of(chart, finding)) for finding in found.findings),
-        lone_runs=found.lone_runs, breakdowns=(), alarms_seen=found.alarms_seen,
-        alarms_untold=found.alarms_untold, alarms_by_chance=found.alarms_by_chance,
-        alarms_by_chance_most=found.alarms_by_chance_most, alike=found.alike, standings={},
+        findings=tuple(replace(finding, dating=dating_of(chart, finding)) for finding in watched.findings),
+        lone_runs=watched.lone_runs, breakdowns=(), alarms_seen=watched.alarms_seen,
+        alarms_untold=watched.alarms_untold, alarms_by_chance=watched.alarms_by_chance,
+        alarms_by_chance_most=watched.alarms_by_chance_most, alike=watched.alike, standings={},
         last=points[-1].when, empty=(), rules=tuple(RULES.values()),
     )  # fmt: skip
 

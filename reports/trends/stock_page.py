@@ -75,7 +75,7 @@ def _facts(now: StockMonth, before: StockMonth | None) -> tuple[str, ...]:
         if total.foretold
         else ""
     )
-    said = [
+    facts = [
         "By the book: the last gauge of each cask, and what went in and out since. Predicted: less what evaporated "
         f"since then, by the cask's own rate{by_like}. ± is U; errors that gauges or casks share are added up before "
         "they are squared.",
@@ -84,5 +84,5 @@ def _facts(now: StockMonth, before: StockMonth | None) -> tuple[str, ...]:
         "spirit counts by that, in earlier months too.",
     ]
     if before is not None:
-        said.append(f"A year before: {describe_stock(before)}.")
-    return tuple(filter(None, said))
+        facts.append(f"A year before: {describe_stock(before)}.")
+    return tuple(filter(None, facts))

@@ -65,9 +65,9 @@ def describe_baseline(trends: Trends) -> str:
 
 def _averages(trends: Trends, averaged: list[Chart]) -> str:
     """How many averages lie beyond their limits, beside how many chance gives; they are no alarms."""
-    told = {found.chart for found in trends.findings} | {run.chart for run in trends.lone_runs}
+    charts_named = {finding.chart for finding in trends.findings} | {run.chart for run in trends.lone_runs}
     beyond = [chart for chart in averaged if chart.average and chart.average.beyond]
-    untold = sum(chart.key not in told for chart in beyond)
+    untold = sum(chart.key not in charts_named for chart in beyond)
     by_chance = sum(chart.average.by_chance for chart in averaged if chart.average)
     return (
         f"The EWMA, which confirms and dates but raises no alarm, lies beyond its limits somewhere on {len(beyond)} of "
@@ -78,12 +78,12 @@ def _averages(trends: Trends, averaged: list[Chart]) -> str:
 
 def describe_chart(chart: Chart, lone: list[LoneRun], zone: str) -> tuple[str, ...]:
     """Limits, alarms, slow trend, neighbours, capability."""
-    said = [_limits(chart, chart.limits, zone) if chart.limits else _no_limits(chart)]
+    sentences = [_limits(chart, chart.limits, zone) if chart.limits else _no_limits(chart)]
     if chart.limits:
-        said += [_alarms(chart), _average(chart, zone)]
-    said += [run.sentence for run in lone]
-    said += [_prediction(chart), _trend(chart), _neighbours(chart), _capability(chart)]
-    return tuple(sentence for sentence in said if sentence)
+        sentences += [_alarms(chart), _average(chart, zone)]
+    sentences += [run.sentence for run in lone]
+    sentences += [_prediction(chart), _trend(chart), _neighbours(chart), _capability(chart)]
+    return tuple(sentence for sentence in sentences if sentence)
 
 
 def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
@@ -94,40 +94,42 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     measure = charts[0].measure
     each, all_of_them = measure.of_what, measure.points
     number = " + ".join(str(len(points)) for points in shown)
-    said = [f"{names} [{charts[0].measure.unit}] {each} by {each}, {number} points."]
+    sentences = [f"{names} [{charts[0].measure.unit}] {each} by {each}, {number} points."]
     if left:
-        said.append(f"{plural(left, f'earlier {each}', f'earlier {all_of_them}')} not drawn.")
+        sentences.append(f"{plural(left, f'earlier {each}', f'earlier {all_of_them}')} not drawn.")
     kinds = {chart.limits.kind for chart in charts if chart.limits}
     if kinds == {"proportion"}:
-        said.append(
+        sentences.append(
             f"Open dots: baseline. Diamonds: beyond the exact binomial limits of a {each} of its size, by chance no "
             f"more than once in {0.5 / TAIL:.0f} were the share known; those of the mean size are drawn."
         )
     elif kinds:
-        said.append(
+        sentences.append(
             f"Open dots: baseline. Diamonds: beyond mean ± 3 standard deviations; triangles: nine or more in a row on "
             f"one side (were the limits known, once in {_between_alarms()} points by chance)."
         )
     elif measure.stage in _NOT_JUDGED:
-        said.append(f"Without limits: {_NOT_JUDGED[measure.stage]}.")
+        sentences.append(f"Without limits: {_NOT_JUDGED[measure.stage]}.")
     else:
-        said.append("Without limits: the plan or the grain's own certificate moves this figure, or runs are too few.")
+        sentences.append(
+            "Without limits: the plan or the grain's own certificate moves this figure, or runs are too few."
+        )
     if any(far_out(chart) for chart in charts):
-        said.append("Numbers at an edge: points off the scale.")
+        sentences.append("Numbers at an edge: points off the scale.")
     if is_changed:
-        said.append("Grey: changed stretch; black bar: when it began, 95 %.")
+        sentences.append("Grey: changed stretch; black bar: when it began, 95 %.")
     if any(chart.average for chart in charts):
-        said.append(f"EWMA, in the same unit: of the {all_of_them} since the baseline ({parameters()[0]}).")
+        sentences.append(f"EWMA, in the same unit: of the {all_of_them} since the baseline ({parameters()[0]}).")
     if any(chart.sums for chart in charts):
-        said.append(f"CUSUM: of the same, above the mean and below it ({parameters()[1]}).")
+        sentences.append(f"CUSUM: of the same, above the mean and below it ({parameters()[1]}).")
     if any(not math.isnan(point.predicted) for points in shown for point in points):
-        said.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
+        sentences.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
                     "fermentability of its recipe.")  # fmt: skip
     if measure.adds_up:
-        said.append("Months: sums; a month without is a gap.")
+        sentences.append("Months: sums; a month without is a gap.")
     elif any(chart.months for chart in charts):
-        said.append(f"Months: ± twice the standard error; open squares and numbers: fewer than {FEW} runs.")
-    return " ".join(said)
+        sentences.append(f"Months: ± twice the standard error; open squares and numbers: fewer than {FEW} runs.")
+    return " ".join(sentences)
 
 
 def describe_breakdown(breakdown: Breakdown | None) -> str:
@@ -138,14 +140,14 @@ def describe_breakdown(breakdown: Breakdown | None) -> str:
     if not telling:
         return "None of them goes with more of the scatter than chance gives."
     most = telling[0]
-    said = f"{most.attribute.capitalize()} goes with {figures.number(100 * most.alone, 0)} % of the scatter"
+    sentence = f"{most.attribute.capitalize()} goes with {figures.number(100 * most.alone, 0)} % of the scatter"
     twins = sorted(
         {frozenset((share.attribute, twin)) for share in telling for twin in share.confounded_with}, key=sorted
     )
     if not twins:
-        return f"{said}."
+        return f"{sentence}."
     pairs = listed([" and ".join(sorted(pair)) for pair in twins])
-    return f"{said}. {pairs.capitalize()} cannot be told apart here: the same runs have both."
+    return f"{sentence}. {pairs.capitalize()} cannot be told apart here: the same runs have both."
 
 
 def describe_false_alarms() -> str:
@@ -204,14 +206,14 @@ def describe_dating(finding: Finding, zone: str) -> str:
     dating = finding.dating
     if dating is None:
         return ""
-    said = []
+    sentences = []
     if dating.cusum_from is not None and dating.passed_at is not None:
         passed = f"passed its decision value with {dating.passed_run} on {figures.day(dating.passed_at, zone)}"
         since = f"has grown since {dating.cusum_run} on {figures.day(dating.cusum_from, zone)} and "
-        said.append(f"the CUSUM {since if dating.cusum_run != dating.passed_run else ''}{passed}")
+        sentences.append(f"the CUSUM {since if dating.cusum_run != dating.passed_run else ''}{passed}")
     if dating.ewma_at is not None:
-        said.append(f"the EWMA left its limits with {dating.ewma_run} on {figures.day(dating.ewma_at, zone)}")
-    seen = " and ".join(said) if said else "neither CUSUM nor EWMA leaves its limits there"
+        sentences.append(f"the EWMA left its limits with {dating.ewma_run} on {figures.day(dating.ewma_at, zone)}")
+    seen = " and ".join(sentences) if sentences else "neither CUSUM nor EWMA leaves its limits there"
     return f"Against the frozen baseline, {seen}."
 
 

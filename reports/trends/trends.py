@@ -72,25 +72,25 @@ class MeasurePage:
 
 def trends_html(trends: Trends) -> str:
     """The trends as one HTML page with every drawing in it."""
-    made = [page for measure in _measures(trends) if (page := _page(trends, measure)) is not None]
+    sections = [page for measure in _measures(trends) if (page := _page(trends, measure)) is not None]
     months = sorted({month.month for chart in trends.charts for month in chart.months})
-    told = events(trends)
+    events_shown = events(trends)
     return pages.html(
         "trends.html.jinja",
         trends.house.time_zone,
         house=trends.house,
         trends=trends,
-        made=made,
+        made=sections,
         in_casks=stock_page(trends.stock),
         sums_of_months=any(chart.measure.adds_up for chart in trends.charts),
-        events=told,
+        events=events_shown,
         is_series=any(chart.measure.code == "series" for chart in trends.charts),
         most_events=len(_ROOM_FOR_KEYS) - 1,
         headline=headline(trends),
-        keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(told), len(_ROOM_FOR_KEYS) - 1)]],
+        keys=keys(trends)[: _ROOM_FOR_KEYS[min(len(events_shown), len(_ROOM_FOR_KEYS) - 1)]],
         said=describe_months(trends),
         baselines=describe_baseline(trends),
-        page_of={code: n for n, page in enumerate(made) for code in _on_page(page.measure)},
+        page_of={code: n for n, page in enumerate(sections) for code in _on_page(page.measure)},
         short=[chart for chart in trends.charts if 0 < len(chart.points) < FEWEST],
         calendar=months[-_MONTHS:],
         years=sorted({month.year for month in months}),
@@ -109,14 +109,14 @@ def trends_pdf(trends: Trends) -> bytes:
 
 def keys(trends: Trends) -> list[Key]:
     """The month at a glance: what the grain promises, what the stills keep, what reaches the bottle."""
-    found = []
+    keys_shown = []
     newest = max((month.month for chart in trends.charts for month in chart.months if month.runs), default=None)
     for chart in (c for code in _KEYS for c in trends.charts if c.measure.code == code and len(c.points) >= FEWEST):
         held = chart.by_month
         month = held.get(newest) if newest else None
         if month is not None and month.runs:
-            found.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
-    return found[:_MOST_KEYS]
+            keys_shown.append(Key(chart, month, held.get(month.month.replace(year=month.month.year - 1))))
+    return keys_shown[:_MOST_KEYS]
 
 
 def _measures(trends: Trends) -> list[Measure]:
@@ -159,15 +159,15 @@ def _page(trends: Trends, measure: Measure) -> MeasurePage | None:
 
 
 def _lead(charts: list[Chart]) -> str:
-    said = []
+    sentences = []
     for chart in charts:
         known = [month for month in chart.months if month.runs]
         if known:
             last = known[-1]
             figure = figures.stated(last.value, last.u, chart.measure.unit)
             name = f"{chart.group}: " if chart.group else "" if chart.measure is charts[0].measure else "scatter: "
-            said.append(f"{name}{figure} in {last.month:%Y-%m} (n {last.runs})")
-    return "; ".join(said)
+            sentences.append(f"{name}{figure} in {last.month:%Y-%m} (n {last.runs})")
+    return "; ".join(sentences)
 
 
 def _common_scale(charts: list[Chart]) -> tuple[float, float] | None:

@@ -67,9 +67,9 @@ def written(trends: "Trends", out: Path, name: str, with_tables: bool) -> list[P
     name = file_name(name)
     if not with_tables:
         return [write(out, f"{name}.pdf", trends_pdf(trends))]
-    made = tables(trends)
+    frames = tables(trends)
     with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as beside:  # a million cells take seconds
-        sheets = beside.submit(workbook, made, trends.last)
+        sheets = beside.submit(workbook, frames, trends.last)
         paths = [write(out, f"{name}.pdf", trends_pdf(trends))]
-        paths += [write(out, f"{name}-{table}.csv", csv_bytes(frame)) for table, frame in made.items() if frame.width]
+        paths += [write(out, f"{name}-{table}.csv", csv_bytes(frame)) for table, frame in frames.items() if frame.width]
         return [*paths, write(out, f"{name}.xlsx", sheets.result())]

@@ -47,7 +47,9 @@ def gather_trends(book: Book, house: House) -> Trends:
     last = _last(rows)
     watched = watch(charts, _consumers(book, last), last, house.time_zone)
     finished = {chart.key: _finished(chart, watched) for chart in watched.charts}
-    findings = tuple(replace(found, dating=dating_of(finished[found.chart], found)) for found in watched.findings)
+    findings = tuple(
+        replace(finding, dating=dating_of(finished[finding.chart], finding)) for finding in watched.findings
+    )
     standings = book.frame("SELECT standing, count(*) FROM flagged.standings GROUP BY standing")
     return Trends(
         house=house,
@@ -142,9 +144,9 @@ def _first_time_note(frame: pl.DataFrame) -> str:
     undecided, unchecked = (~frame["has_decision"]).sum(), frame["is_right"].is_null().sum()
     if not undecided:
         return ""
-    said = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
-    said += ": they go by the flags of all checks so far."
-    return f"{said} {unchecked} that no check has seen are left out." if unchecked else said
+    sentence = f"{undecided} of {plural(len(frame), 'batch', 'batches')} have no decision on record"
+    sentence += ": they go by the flags of all checks so far."
+    return f"{sentence} {unchecked} that no check has seen are left out." if unchecked else sentence
 
 
 def _mash_rows(book: Book) -> pl.DataFrame:

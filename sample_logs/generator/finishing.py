@@ -15,7 +15,7 @@ from .stillhouse import Stillhouse, near
 STEEP_LPA = 115.0
 THIRD_LPA = {"akvavit": CHARGE_LPA["AKVAVIT"], "quince": STEEP_LPA, None: 0.0}
 HEEL_LPA = 8.0  # stays in a neutral-spirit tank
-MOST_VODKA_LPA = 380.0
+MOST_VODKA_LPA = 440.0
 PREFIXES = {"VODKA": "VOD", "GIN": "GIN", "AKVAVIT": "AKV", "QUINCE": "QUI", "APPLE": "APP"}
 BLENDS = {"GIN": "quillmere gin blend"}  # recipe of each product that is blended
 QUINCE_WATER, QUINCE_EXTRACT = 0.84, 0.115  # of the fruit's mass

@@ -1,8 +1,11 @@
 """Put small faults into the code, one at a time, and see whether a test notices: `make mutants`.
 
-Each fault is put into a copy of the repository, and the tests that belong to its module are run there. A fault that no
-test notices has survived; a list of those that change nothing (`equivalents.toml`) counts apart. Which faults are tried
-is chosen by their hash, so the same code is always tried with the same ones.
+Each fault is put into a copy of the repository, and the tests that belong to its module are run there. A fault that a
+test notices is killed, any other has survived; those that change nothing (`equivalents.toml`) are left out. Which
+faults are tried is chosen by their hash, so the same code is always tried with the same ones.
+
+All of it takes hours. For some modules: `python tests/mutation steps.py pipeline/typed/cells.py`. For a sample over
+all: `python tests/mutation --minutes 20`; what there was no time for is counted.
 """
 
 import argparse
@@ -11,6 +14,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import tomllib
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -35,6 +39,9 @@ ROOMS: dict[str, tuple[tuple[str, ...], float]] = {
 SECONDS = 240  # for the tests of one fault: one that makes them run for ever is noticed
 
 
+Chosen = tuple[str, Mutant]  # a fault with its room
+
+
 @dataclass(frozen=True)
 class Outcome:
     mutant: Mutant
@@ -45,30 +52,51 @@ class Outcome:
 
 def main() -> int:
     options = _options()
-    chosen = [
+    files = {room: _files(room) for room in ROOMS if not options.room or room in options.room}
+    if unknown := _unknown(options.module, files):
+        print(f"No module of the rooms that are tried is called {', '.join(unknown)}.", file=sys.stderr)
+        return 2
+    chosen: list[Chosen] = [
         (room, mutant)
-        for room in ROOMS
-        if not options.room or room in options.room
-        for file in _files(room)
-        if not options.file or file.name in options.file
+        for room, of_room in files.items()
+        for file in of_room
+        if not options.module or any(_is_called(file, name) for name in options.module)
         for mutant in _chosen(file, options.per_module)
     ]
+    if options.minutes:
+        chosen.sort(key=lambda item: _digest(item[1]))  # a sample over all modules
+    until = time.monotonic() + 60 * options.minutes if options.minutes else float("inf")
     with tempfile.TemporaryDirectory() as folder:
         copies: Queue[Path] = Queue()
         for number in range(options.workers):
             copies.put(_copy(Path(folder) / str(number)))
         with ThreadPoolExecutor(options.workers) as pool:
-            outcomes = list(pool.map(lambda item: _tried(*item, copies), chosen))
-    return _report(outcomes)
+            tried = pool.map(lambda item: _tried(*item, copies) if time.monotonic() < until else None, chosen)
+            outcomes = [outcome for outcome in tried if outcome is not None]
+    return report(outcomes, len(chosen))
 
 
 def _options() -> argparse.Namespace:
-    parser = argparse.ArgumentParser(prog="mutation", description=__doc__)
+    parser = argparse.ArgumentParser(
+        prog="mutation", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("module", nargs="*", help="name or path of a module; every one where none is named")
+    parser.add_argument(
+        "--minutes", type=float, help="begin no further fault after so long; the last ones are finished"
+    )
     parser.add_argument("--per-module", type=int, default=6, help="faults tried in each module")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--room", action="append", choices=list(ROOMS))
-    parser.add_argument("--file", action="append", help="name of a module, such as steps.py")
     return parser.parse_args()
+
+
+def _is_called(file: Path, name: str) -> bool:
+    return name in (file.name, file.as_posix())
+
+
+def _unknown(names: list[str], files: dict[str, list[Path]]) -> list[str]:
+    known = [file for of_room in files.values() for file in of_room]
+    return [name for name in names if not any(_is_called(file, name) for file in known)]
 
 
 def _files(room: str) -> list[Path]:
@@ -86,7 +114,12 @@ def _chosen(file: Path, most: int) -> list[Mutant]:
     source = (ROOT / file).read_text(encoding="utf-8")
     known = _equivalents()
     every = [mutant for mutant in mutants_of(file, source) if mutant.shown(source).split(": ", 1)[1] not in known]
-    return sorted(every, key=lambda m: sha256(f"{m.file}{m.before}{m.text}{m.shown(source)}".encode()).digest())[:most]
+    return sorted(every, key=_digest)[:most]
+
+
+def _digest(mutant: Mutant) -> bytes:
+    shown = mutant.shown((ROOT / mutant.file).read_text(encoding="utf-8"))
+    return sha256(f"{mutant.file}{mutant.before}{mutant.text}{shown}".encode()).digest()
 
 
 def _equivalents() -> set[str]:
@@ -118,7 +151,7 @@ def _tried(room: str, mutant: Mutant, copies: Queue[Path]) -> Outcome:
     finally:
         copies.put(copy)
     shown = mutant.shown(source)
-    print("SURVIVED" if survived else "noticed ", shown, flush=True)
+    print("SURVIVED" if survived else "killed  ", shown, flush=True)
     return Outcome(mutant, room, survived, shown)
 
 
@@ -140,21 +173,31 @@ def _passes(copy: Path, tests: list[str]) -> bool:
     return done.returncode in (0, 5)  # 5: a module without doctests
 
 
-def _report(outcomes: list[Outcome]) -> int:
-    """Killed and survived by module and room; 1 where a room is below its least share."""
+def report(outcomes: list[Outcome], chosen: int) -> int:
+    """Print killed and survived by module and room; 1 where a room is below its least share, or nothing was tried."""
     below = 0
-    print(f"\n{'module':58} faults  noticed")
+    print(f"\n{'module':72} faults  killed  survived")
     for room, (_, least) in ROOMS.items():
         of_room = [outcome for outcome in outcomes if outcome.room == room]
         if not of_room:
             continue
-        for file in dict.fromkeys(outcome.mutant.file for outcome in of_room):
-            of_file = [outcome for outcome in of_room if outcome.mutant.file == file]
-            print(f"{file!s:58} {len(of_file):6}  {sum(not outcome.survived for outcome in of_file):7}")
-        noticed = sum(not outcome.survived for outcome in of_room)
-        print(f"{room:58} {len(of_room):6}  {noticed:7}  {noticed / len(of_room):.0%} (at least {least:.0%})\n")
-        below += noticed < least * len(of_room)
-    return int(below > 0)
+        for file in sorted({outcome.mutant.file for outcome in of_room}):
+            _print_row(str(file), [outcome for outcome in of_room if outcome.mutant.file == file])
+        killed = _print_row(room, of_room, f"  {_killed(of_room) / len(of_room):.0%} killed (at least {least:.0%})\n")
+        below += killed < least * len(of_room)
+    if len(outcomes) < chosen:
+        print(f"A sample: for {chosen - len(outcomes)} of {chosen} faults there was no time.")
+    return int(below > 0 or not outcomes)
+
+
+def _print_row(name: str, outcomes: list[Outcome], more: str = "") -> int:
+    killed = _killed(outcomes)
+    print(f"{name:72} {len(outcomes):6}  {killed:6}  {len(outcomes) - killed:8}{more}")
+    return killed
+
+
+def _killed(outcomes: list[Outcome]) -> int:
+    return sum(not outcome.survived for outcome in outcomes)
 
 
 if __name__ == "__main__":

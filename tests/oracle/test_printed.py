@@ -172,6 +172,8 @@ def as_number(text: str) -> str:
 
 def cell(value: object) -> str:
     """A value as a table writes it."""
+    if isinstance(value, dict):
+        return json.dumps(value, sort_keys=True, separators=(",", ":"))
     if isinstance(value, list):
         return "; ".join(map(str, value))
     return "" if value is None else str(value).lower() if isinstance(value, bool) else str(value)

@@ -28,7 +28,7 @@ _KEYS = {
 
 def installed() -> str | None:
     """The browser of this machine, if it has one."""
-    return next((found for name in NAMES if (found := shutil.which(name))), None)
+    return next((path for name in NAMES if (path := shutil.which(name))), None)
 
 
 class Browser:
@@ -156,8 +156,8 @@ class Browser:
 
     def printed(self) -> bytes:
         """The page as its PDF on A4."""
-        made = self.send("Page.printToPDF", preferCSSPageSize=True, paperWidth=8.27, paperHeight=11.69)
-        return base64.b64decode(made["data"])
+        printed = self.send("Page.printToPDF", preferCSSPageSize=True, paperWidth=8.27, paperHeight=11.69)
+        return base64.b64decode(printed["data"])
 
     def read_aloud(self) -> list[dict[str, str]]:
         """The accessibility tree, flat: role, name, value and description of all that is not ignored."""
@@ -170,16 +170,16 @@ class Browser:
     def complaints(self) -> list[str]:
         """Errors and warnings of the page since it was opened."""
         self.settle()
-        said = []
+        complaints = []
         for event in self.events:
             method, parameters = event.get("method"), event.get("params", {})
             if method == "Runtime.exceptionThrown":
-                said.append(str(parameters["exceptionDetails"].get("exception", {}).get("description")))
+                complaints.append(str(parameters["exceptionDetails"].get("exception", {}).get("description")))
             elif method == "Log.entryAdded":
-                said.append(parameters["entry"]["text"])
+                complaints.append(parameters["entry"]["text"])
             elif method == "Runtime.consoleAPICalled" and parameters["type"] in ("error", "warning", "assert"):
-                said.append(str(parameters["args"]))
-        return said
+                complaints.append(str(parameters["args"]))
+        return complaints
 
     def requests(self) -> list[str]:
         """Addresses that the page asked for since it was opened, its own file and data inside it left out."""

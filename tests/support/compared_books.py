@@ -56,10 +56,12 @@ def differences(
 
     `words` turns texts of the second into the first's, `retold` a row of the first into what the second says.
     """
-    found: list[Difference] = []
+    by_table: list[Difference] = []
     for table in tables:
-        found += _compared(table, [retold(row) for row in _rows(first, table, {})], _rows(second, table, words), agree)
-    return found
+        by_table += _compared(
+            table, [retold(row) for row in _rows(first, table, {})], _rows(second, table, words), agree
+        )
+    return by_table
 
 
 def tables_of(book: Book, *schemas: str) -> list[str]:
@@ -97,19 +99,19 @@ def _is_measured(value: Any) -> bool:
 def _compared(table: str, first: list[Row], second: list[Row], agree: Callable[..., bool]) -> list[Difference]:
     measured = {name for rows in (first, second) for row in rows for name, value in row.items() if _is_measured(value)}
     ours, theirs = _by_key(first, measured), _by_key(second, measured)
-    found = []
+    differing = []
     for key in [*ours, *(key for key in theirs if key not in ours)]:
-        here, there = ours.get(key, []), theirs.get(key, [])
-        if len(here) != len(there):
-            found.append(Difference(table, "(rows)", key, here, there))
+        our_rows, there = ours.get(key, []), theirs.get(key, [])
+        if len(our_rows) != len(there):
+            differing.append(Difference(table, "(rows)", key, our_rows, there))
             continue
-        found += [
+        differing += [
             Difference(table, column, key, a[column], b[column])
-            for a, b in zip(here, there, strict=True)
+            for a, b in zip(our_rows, there, strict=True)
             for column in sorted(measured & a.keys())
             if not agree(table, column, a, b)
         ]
-    return found
+    return differing
 
 
 def _by_key(rows: list[Row], measured: set[str]) -> dict[tuple[Any, ...], list[Row]]:

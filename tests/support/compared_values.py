@@ -22,8 +22,10 @@ def is_close(first: Any, second: Any) -> bool:
         return abs((first - second).total_seconds()) <= SECONDS
     if first is None or second is None:
         return first is second
-    one, other = float(first), float(second)
-    return abs(one - other) <= TOLERANCE * max(1.0, abs(one), abs(other)) or (np.isnan(one) and np.isnan(other))
+    first_number, other = float(first), float(second)
+    return abs(first_number - other) <= TOLERANCE * max(1.0, abs(first_number), abs(other)) or (
+        np.isnan(first_number) and np.isnan(other)
+    )
 
 
 def unlike(first: Any, second: Any, worded: Callable[[str], str], at: str = "") -> Iterator[str]:
@@ -39,8 +41,8 @@ def unlike(first: Any, second: Any, worded: Callable[[str], str], at: str = "") 
     elif isinstance(first, list) and isinstance(second, list):
         if len(first) != len(second):
             yield f"{at}: {len(first)} against {len(second)}: {first!r:.300} / {second!r:.300}"
-        for number, (one, other) in enumerate(zip(first, second, strict=False)):
-            yield from unlike(one, other, worded, f"{at}[{number}]")
+        for number, (item, other) in enumerate(zip(first, second, strict=False)):
+            yield from unlike(item, other, worded, f"{at}[{number}]")
     elif isinstance(first, float | datetime) or isinstance(second, float | datetime):
         if not is_close(first, second):
             yield f"{at}: {first!r} against {second!r}"

@@ -35,7 +35,7 @@ class Trial:
     runs_with_false_findings: int = 0
     false_findings: Counter[str] = field(default_factory=Counter)
     planted: Counter[str] = field(default_factory=Counter)
-    found: Counter[str] = field(default_factory=Counter)
+    detected: Counter[str] = field(default_factory=Counter)
     named: Counter[str] = field(default_factory=Counter)  # right kind and right sensor
 
     @property
@@ -51,7 +51,7 @@ def clean_runs(runs: range, trial: Trial) -> Trial:
     """Runs without fault: cuts, alcohol by part, and findings where there should be none."""
     for seed in runs:
         run = simulated_run(seed)
-        curve = curve_of_run(run.times_s, run.values, run.around)
+        curve = curve_of_run(run.times_s, run.values, run.circumstances)
         trial.runs += 1
         trial.cuts += [
             (curve.hearts_from.at_s - run.hearts_from_s) / 60, (curve.hearts_to.at_s - run.hearts_to_s) / 60,
@@ -61,7 +61,7 @@ def clean_runs(runs: range, trial: Trial) -> Trial:
             for part, truth in run.alcohol_l.items():
                 logged = by_part.get(part)
                 trial.alcohol.append((logged.alcohol_l - truth) / (2 * logged.u_alcohol_l) if logged else np.inf)
-        kinds = [found.kind for found in curve.findings]
+        kinds = [finding.kind for finding in curve.findings]
         trial.runs_with_false_findings += bool(kinds)
         trial.false_findings.update(kinds)
     return trial
@@ -80,15 +80,15 @@ def faulty_runs(each: int, trial: Trial, base: int = 24) -> Trial:
 def _one(run: SimulatedRun, rng: Random, plant, trial: Trial) -> None:
     planted = plant(run, rng)
     faulty = planted.run
-    curve = curve_of_run(faulty.times_s, faulty.values, faulty.around)
+    curve = curve_of_run(faulty.times_s, faulty.values, faulty.circumstances)
     at = [
-        found for found in curve.findings
-        if found.kind == planted.kind
-        and found.first_s <= planted.last_s + NEAR_S and found.last_s >= planted.first_s - NEAR_S
+        finding for finding in curve.findings
+        if finding.kind == planted.kind
+        and finding.first_s <= planted.last_s + NEAR_S and finding.last_s >= planted.first_s - NEAR_S
     ]  # fmt: skip
     trial.planted[planted.kind] += 1
-    trial.found[planted.kind] += bool(at)
-    trial.named[planted.kind] += any(planted.tag is None or planted.tag == found.tag for found in at)
+    trial.detected[planted.kind] += bool(at)
+    trial.named[planted.kind] += any(planted.tag is None or planted.tag == finding.tag for finding in at)
 
 
 def table(trial: Trial) -> str:
@@ -102,7 +102,7 @@ def table(trial: Trial) -> str:
     ]  # fmt: skip
     for kind in KINDS:
         n = trial.planted[kind]
-        shares = [f"{100 * count[kind] / n:.0f} %" if n else "-" for count in (trial.found, trial.named)]
+        shares = [f"{100 * count[kind] / n:.0f} %" if n else "-" for count in (trial.detected, trial.named)]
         lines.append(f"{kind:<22}{n:>9}{shares[0]:>9}{shares[1]:>15}")
     return "\n".join(lines)
 

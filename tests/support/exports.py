@@ -35,21 +35,21 @@ def write_exports(book_folder: Path, out: Path, batches: int = 3) -> None:
     with open_book(book_folder) as book:
         house = profile_in_force(book)
         trends = gather_trends(book, house)
-        made = {f"trends-{name}.csv": csv_bytes(frame) for name, frame in tables(trends).items() if frame.width}
-        made["trends.xlsx"] = workbook(tables(trends), trends.last)
+        files = {f"trends-{name}.csv": csv_bytes(frame) for name, frame in tables(trends).items() if frame.width}
+        files["trends.xlsx"] = workbook(tables(trends), trends.last)
         for month in known_months(book)[-2:]:
             account = gather_account(book, house, month)
-            made[f"account-{month:%Y-%m}.csv"] = csv_bytes(account_table(account))
-            made[f"gauges-{month:%Y-%m}.csv"] = csv_bytes(pl.DataFrame(account.gauges))
-            made[f"account-{month:%Y-%m}.json"] = _canonical(account_data(account))
-        made["flags.csv"] = book.frame(FLAGS).write_csv().encode()
-        made["batch_flags.csv"] = book.frame("FROM flagged.batch_flags ORDER BY ALL").write_csv().encode()
+            files[f"account-{month:%Y-%m}.csv"] = csv_bytes(account_table(account))
+            files[f"gauges-{month:%Y-%m}.csv"] = csv_bytes(pl.DataFrame(account.gauges))
+            files[f"account-{month:%Y-%m}.json"] = _canonical(account_data(account))
+        files["flags.csv"] = book.frame(FLAGS).write_csv().encode()
+        files["batch_flags.csv"] = book.frame("FROM flagged.batch_flags ORDER BY ALL").write_csv().encode()
         for code in batch_codes(book)[-batches:]:
-            made[f"trace-{code}.csv"] = csv_bytes(trace_table(gather_trace(book, house, code)))
+            files[f"trace-{code}.csv"] = csv_bytes(trace_table(gather_trace(book, house, code)))
             data = dossier_data(gather_batch(book, house, code))
-            made[f"dossier-{code}.json"] = _canonical({key: data[key] for key in data if key not in OF_FILES})
-        made["board.json"] = json.dumps(_without_places(board_data(gather_board(book, house, out))), indent=1).encode()
-    for name, content in made.items():
+            files[f"dossier-{code}.json"] = _canonical({key: data[key] for key in data if key not in OF_FILES})
+        files["board.json"] = json.dumps(_without_places(board_data(gather_board(book, house, out))), indent=1).encode()
+    for name, content in files.items():
         (out / name).write_bytes(content)
 
 

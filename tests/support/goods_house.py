@@ -63,8 +63,8 @@ def goods_book(folder: Path, profile: str = "", **kinds: Rows) -> Path:
 
 def gone(pieces: float, on: str, **more: object) -> dict[str, object]:
     """Bottles of the batch dispatched on a day to a customer in bond."""
-    told = {"lot": "B-1", "pieces": pieces, "dispatched_at": on, "customer": "K-1", "duty_status": "in bond"}
-    return told | {"document": f"D {on} {pieces}"} | more
+    dispatch = {"lot": "B-1", "pieces": pieces, "dispatched_at": on, "customer": "K-1", "duty_status": "in bond"}
+    return dispatch | {"document": f"D {on} {pieces}"} | more
 
 
 def moved(kind_time: str, pieces: float, on: str, **more: object) -> dict[str, object]:

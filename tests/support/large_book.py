@@ -128,8 +128,8 @@ class _Cycles:
             self.spirit(f"BOT-{n:04d}-{k}", "in", f"NS-{n:04d}", "spirit", f"N{n % 2}", began, neutral * 0.198, 96.0)
             self.goods(f"BOT-{n:04d}-{k}", f"JUN-{n:04d}-{k}", "botanical", began, kg=7.0)
             after = self.run(f"BOT-{n:04d}-{k}", "botanical", "G", began, 8)
-            made = self.still(f"BOT-{n:04d}-{k}", f"DIST-{n:04d}-{k}", after, neutral * 0.198, 0.86, f"D{k}", 75.0)
-            self.bottle(n, f"G{k}", f"DIST-{n:04d}-{k}", made, f"D{k}", 75.0, after + timedelta(hours=1))
+            distilled = self.still(f"BOT-{n:04d}-{k}", f"DIST-{n:04d}-{k}", after, neutral * 0.198, 0.86, f"D{k}", 75.0)
+            self.bottle(n, f"G{k}", f"DIST-{n:04d}-{k}", distilled, f"D{k}", 75.0, after + timedelta(hours=1))
 
     def bottle(self, n: int, kind: str, lot: str, lpa: float, vessel: str, strength: float, at: datetime) -> None:
         key = f"{kind}-{n:04d}"

@@ -44,8 +44,8 @@ def copy_one(book: Book, batch: str, suffix: str, copies: int) -> None:
 
 
 def _tables(book: Book) -> dict[str, list[dict[str, str]]]:
-    found = {row["name"]: row["columns"] for row in book.frame(TABLES).to_dicts() if row["name"] not in LEFT_OUT}
-    return {name: columns for name, columns in found.items() if NAMES & {column["name"] for column in columns}}
+    columns_of = {row["name"]: row["columns"] for row in book.frame(TABLES).to_dicts() if row["name"] not in LEFT_OUT}
+    return {name: columns for name, columns in columns_of.items() if NAMES & {column["name"] for column in columns}}
 
 
 def _copy(book: Book, tables: dict[str, list[dict[str, str]]], suffix: str, days: int, among: str) -> None:

@@ -24,11 +24,11 @@ FORBIDDEN = {
 
 def faults(content: bytes) -> dict[str, str]:
     """Clause -> what is wrong; empty where all hold."""
-    found = dict(_file(content))
+    by_clause = dict(_file(content))
     with pikepdf.open(BytesIO(content)) as document:
         for check in _CHECKS:
-            found |= dict(check(document))
-    return found
+            by_clause |= dict(check(document))
+    return by_clause
 
 
 def _file(content: bytes) -> Iterator[tuple[str, str]]:
@@ -47,12 +47,12 @@ def _metadata(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     rdf = ET.fromstring(xmp[xmp.index(b"<x:xmpmeta") : xmp.index(b"<?xpacket end")]).findall(f".//{RDF}RDF")
     if len(rdf) != 1 or document.Root.Metadata.get("/Type") != Name.Metadata:
         yield "A 6.6.2.1", "metadata"
-    said: dict[str, str] = {}
+    properties: dict[str, str] = {}
     for about in rdf[0]:
-        said |= about.attrib | {item.tag: (item.text or "").strip() for item in about}
-    if (said.get(f"{A_ID}part"), said.get(f"{A_ID}conformance")) != ("3", "U"):
+        properties |= about.attrib | {item.tag: (item.text or "").strip() for item in about}
+    if (properties.get(f"{A_ID}part"), properties.get(f"{A_ID}conformance")) != ("3", "U"):
         yield "A 6.6.4", "PDF/A identification"
-    if said.get(f"{UA_ID}part") != "1":
+    if properties.get(f"{UA_ID}part") != "1":
         yield "UA 5", "PDF/UA identification"
     described = rdf[0].findall(".//{http://www.aiim.org/pdfa/ns/schema#}namespaceURI")
     if "http://www.aiim.org/pdfua/ns/id/" not in {item.text for item in described}:
@@ -65,7 +65,7 @@ def _metadata(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
         ("/Author", None),
         ("/CreationDate", "{http://ns.adobe.com/xap/1.0/}CreateDate"),
     ):
-        if info not in document.docinfo or (tag and tag not in said):
+        if info not in document.docinfo or (tag and tag not in properties):
             yield "A 6.6.3", f"{info} is not in both places"
 
 
@@ -106,8 +106,8 @@ def _actions(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
 
 def _attachments(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     names = document.Root.Names.EmbeddedFiles.Names
-    told = [str(names[number]) for number in range(0, len(names), 2)]
-    if told != sorted(told):
+    names_listed = [str(names[number]) for number in range(0, len(names), 2)]
+    if names_listed != sorted(names_listed):
         yield "7.9.6", "the name tree of attachments is not sorted"
     associated = {item.objgen for item in document.Root.AF}
     for number in range(1, len(names), 2):
@@ -130,7 +130,7 @@ def _tags(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     if not str(root.get("/Lang", "")):
         yield "UA 7.2", "no language"
     levels = [int(str(item.S)[2]) for item in _elements(root.StructTreeRoot) if re.fullmatch(r"/H[1-6]", str(item.S))]
-    jumps = [(one, two) for one, two in zip([0, *levels], levels, strict=False) if two > one + 1]
+    jumps = [(level, two) for level, two in zip([0, *levels], levels, strict=False) if two > level + 1]
     if jumps:
         yield "UA 7.4.2", f"heads leave out a level: {jumps[:3]}"
     if any(str(item.S) == "/H" for item in _elements(root.StructTreeRoot)):
@@ -189,10 +189,10 @@ def _heads(document: pikepdf.Pdf) -> Iterator[tuple[str, str]]:
     for number, page in enumerate(document.pages, start=1):
         paginated = 0
         for operands, operator in pikepdf.parse_content_stream(page):
-            said = operands[1] if str(operator) == "BDC" else {}
-            if "/MCID" in said and (page.obj.objgen, int(said.MCID)) not in tagged:
-                yield "UA 7.1 tagged", f"page {number}: content {said.MCID} is in no element of the structure"
-            paginated += said.get("/Type") == "/Pagination"
+            properties = operands[1] if str(operator) == "BDC" else {}
+            if "/MCID" in properties and (page.obj.objgen, int(properties.MCID)) not in tagged:
+                yield "UA 7.1 tagged", f"page {number}: content {properties.MCID} is in no element of the structure"
+            paginated += properties.get("/Type") == "/Pagination"
         if not paginated:
             yield "UA 7.8", f"page {number}: running heads are no artifacts"
 
@@ -240,8 +240,8 @@ def _rows(table: Any) -> list[Any]:
 
 
 def _attributes(item: Any) -> list[Any]:
-    told = item.get("/A", [])
-    return list(told) if isinstance(told, Array) else [told]
+    attributes = item.get("/A", [])
+    return list(attributes) if isinstance(attributes, Array) else [attributes]
 
 
 def _span(cell: Any, name: str) -> int:

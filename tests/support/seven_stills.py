@@ -82,7 +82,7 @@ class SevenRun:
     style: str
     times_s: Array
     values: dict[str, Array]
-    around: Circumstances
+    circumstances: Circumstances
     cuts_s: tuple[float, float]
     first_drop_s: float
     end_s: float
@@ -241,7 +241,7 @@ def _logged(style: str, rng: np.random.Generator, still: Still, run: Distilled) 
     cuts = np.array([run.heads_to_s, run.hearts_to_s]) + start - origin
     volume, alcohol, mixing = _by_part(run)
     has_tails = volume["tails"] > 0
-    around = Circumstances(
+    circumstances = Circumstances(
         plates=still.plates, site_pressure_kpa=SITE_KPA, u_strength_pct_vol=U_STRENGTH, u_temperature_c=U_TEMPERATURE,
         u_flow_part=U_FLOW, charge_strength_pct_vol=still.charge_pct_vol + rng.normal(0.0, U_STRENGTH),
         spent_strength_pct_vol=run.spent_pct_vol if still.gauges_spent else np.nan,
@@ -249,7 +249,7 @@ def _logged(style: str, rng: np.random.Generator, still: Still, run: Distilled) 
         hearts_from_s=cuts[0] + rng.normal(0.0, 60.0),
         hearts_to_s=cuts[1] + rng.normal(0.0, 60.0) if has_tails else np.nan,
     )  # fmt: skip
-    return SevenRun(style, t - origin, values, around, (float(cuts[0]), float(cuts[1]) if has_tails else np.nan),
+    return SevenRun(style, t - origin, values, circumstances, (float(cuts[0]), float(cuts[1]) if has_tails else np.nan),
                     drop - origin, end - origin, volume, alcohol, bool(still.feed_h))  # fmt: skip
 
 

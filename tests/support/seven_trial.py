@@ -69,7 +69,7 @@ def trial(style: str, numbers: range) -> StyleTrial:
 
 
 def _add(result: StyleTrial, run: SevenRun, number: int) -> None:
-    curve = curve_of_run(run.times_s, run.values, run.around)
+    curve = curve_of_run(run.times_s, run.values, run.circumstances)
     result.runs += 1
     for name, cut, truth in zip(result.errors, (curve.hearts_from, curve.hearts_to), run.cuts_s, strict=True):
         truth = run.end_s if np.isnan(truth) and cut.by == "end of the run" else truth
@@ -90,7 +90,7 @@ def _add(result: StyleTrial, run: SevenRun, number: int) -> None:
         truth = (run.alcohol_l if has_strength else run.volume_l)[part.part]
         result.parts.append((logged - truth) / u)
         result.u_part.append(u / truth if truth else np.inf)
-    kinds = [f"{found.kind} {found.tag or ''}".strip() for found in curve.findings]
+    kinds = [f"{finding.kind} {finding.tag or ''}".strip() for finding in curve.findings]
     result.false_findings.update(kinds)
     if kinds:
         result.runs_with_false_findings.append(number)

@@ -48,7 +48,7 @@ class SimulatedRun:
     kind: str
     times_s: Array
     values: dict[str, Array]
-    around: Circumstances
+    circumstances: Circumstances
     hearts_from_s: float
     hearts_to_s: float
     first_drop_s: float
@@ -86,7 +86,7 @@ def simulated_run(seed: int, kind: str | None = None, *, errors: bool = True) ->
     start = setting.warm_up_min * 60.0
     lost = 1.0 - policy.lost
     parts = {"heads": course.heads, "hearts": course.hearts, "tails": course.tails}
-    around = Circumstances(
+    circumstances = Circumstances(
         plates=_PLATES[kind], site_pressure_kpa=SITE_PRESSURE_KPA, u_strength_pct_vol=U_STRENGTH,
         u_temperature_c=U_TEMPERATURE, u_flow_part=U_FLOW_PART, charge_strength_pct_vol=charge.strength_pct_vol,
         spent_strength_pct_vol=_strength(course.spent),
@@ -94,7 +94,7 @@ def simulated_run(seed: int, kind: str | None = None, *, errors: bool = True) ->
         hearts_from_s=start + 60.0 * course.hearts_from_min, hearts_to_s=start + 60.0 * course.hearts_to_min,
     )  # fmt: skip
     return SimulatedRun(
-        kind, 60.0 * np.arange(minutes), values, around, start + 60.0 * course.hearts_from_min,
+        kind, 60.0 * np.arange(minutes), values, circumstances, start + 60.0 * course.hearts_from_min,
         start + 60.0 * course.hearts_to_min, start, start + 60.0 * course.minutes,
         {part: liquid.alcohol_l / lost for part, liquid in parts.items()}, _passed(course, setting.warm_up_min, rng),
     )  # fmt: skip
@@ -139,14 +139,14 @@ def _working(rng: Random, kind: str) -> tuple[Liquid, Policy]:
 
 def _liquid(volume_l: float, strength_pct_vol: float) -> Liquid:
     ethanol = volume_l * strength_pct_vol / 100.0 * 0.78924
-    one = Liquid(ethanol, 1.0)
+    liquid = Liquid(ethanol, 1.0)
     water = 1.0  # by halving: mixing shrinks, so the water of a volume is not what is left of it
     low, high = 0.0, volume_l
     while high - low > 1e-3:
         water = (low + high) / 2
-        one = Liquid(ethanol, water)
-        low, high = (water, high) if one.volume_l < volume_l else (low, water)
-    return one
+        liquid = Liquid(ethanol, water)
+        low, high = (water, high) if liquid.volume_l < volume_l else (low, water)
+    return liquid
 
 
 def _strength(liquid: Liquid) -> float:

@@ -33,10 +33,10 @@ def stable_watch(rng: np.random.Generator, *, tails: float | None = None, alike:
             code = f"m{group}-{number}"
             measure = Measure(code, code, "%", "strip", "higher", "", "")
             points = [_point(n, runs, value) for n, value in enumerate(values.tolist())]
-            found = score(measure, "", points, HOUSE)
-            limits = found.limits[-1] if found.limits else None
-            chart = Chart(code, measure, "", code, found.points, (), limits)
-            judged.append((chart, found.spans))
+            scored = score(measure, "", points, HOUSE)
+            limits = scored.limits[-1] if scored.limits else None
+            chart = Chart(code, measure, "", code, scored.points, (), limits)
+            judged.append((chart, scored.spans))
     return watch(judged, {}, START + timedelta(days=365), "UTC")
 
 

@@ -47,8 +47,8 @@ def _strengths() -> tuple[Array, Array, Array]:
     p = np.linspace(0.0, 1.0, 2001)
     return (
         p,
-        np.array([r22_formula.strength(one) for one in p]),
-        np.array([r22_formula.density(one, 20.0) for one in p]),
+        np.array([r22_formula.strength(fraction) for fraction in p]),
+        np.array([r22_formula.density(fraction, 20.0) for fraction in p]),
     )
 
 
@@ -83,7 +83,7 @@ def alcoholmeter_reading(q: Array, celsius: Array) -> Array:
     """What an alcoholmeter graduated at 20 °C shows in a liquid of this strength at this temperature [% vol]."""
     p, strengths, density = _strengths()
     warm = np.linspace(5.0, 35.0, 16)
-    table = np.array([[r22_formula.density(one, t) for t in warm] for one in p[::20]])
+    table = np.array([[r22_formula.density(fraction, t) for t in warm] for fraction in p[::20]])
     mass = np.interp(q, strengths, p)
     column = np.clip((celsius - warm[0]) / (warm[1] - warm[0]), 0, warm.size - 1.001)
     row = np.clip(mass * (table.shape[0] - 1), 0, table.shape[0] - 1.001)

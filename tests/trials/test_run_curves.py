@@ -49,7 +49,7 @@ def test_findings_in_runs_without_fault(trial: Trial) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_faults_are_found(trial: Trial, kind: str) -> None:
     """Nine of ten at least."""
-    assert trial.found[kind] >= 0.9 * trial.planted[kind] > 0
+    assert trial.detected[kind] >= 0.9 * trial.planted[kind] > 0
 
 
 @pytest.fixture(scope="module")

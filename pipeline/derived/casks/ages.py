@@ -152,18 +152,18 @@ def _put(part: History, row: dict[str, Any]) -> History:
     return History(part.days, youngest, casks, None, row["put_on"] - timedelta(days=part.days))
 
 
-def _younger(one: History | None, other: History) -> History:
+def _younger(first: History | None, other: History) -> History:
     """Two parts together are as old as the younger; where one is not known, neither is the whole."""
-    if one is None:
+    if first is None:
         return other
-    casks = one.casks | other.casks
-    if one.days is None or other.days is None:
-        unknown = one if one.days is None else other
+    casks = first.casks | other.casks
+    if first.days is None or other.days is None:
+        unknown = first if first.days is None else other
         return History(None, unknown.youngest, casks, unknown.not_known)
-    if one.since is not None and other.since is not None:
-        younger = max(one, other, key=lambda part: (part.since, part.youngest))
+    if first.since is not None and other.since is not None:
+        younger = max(first, other, key=lambda part: (part.since, part.youngest))
         return History(younger.days, younger.youngest, casks, None, younger.since)
-    younger = min(one, other, key=lambda part: (part.days, part.youngest))
+    younger = min(first, other, key=lambda part: (part.days, part.youngest))
     return History(younger.days, younger.youngest, casks, left=younger.left)
 
 

@@ -162,7 +162,7 @@ def _of_band(key: Key, band: Band) -> dict[str, Any]:
 def _told(name: str, value: Any) -> str:
     if value is None:
         return {"nominal_l": "size", "wood": "wood", "location": "place"}[name] + " not on record"
-    return f"{value:g} L" if name == "nominal_l" else str(value)
+    return f"{value:.0f} L" if name == "nominal_l" else str(value)
 
 
 def _foretold(

@@ -48,8 +48,10 @@ def curve_of_run(times_s: ArrayLike, values: Mapping[str, ArrayLike], circumstan
     step = gap.size - curve.interval_s
     closed = _curve(np.where(times > gap.first_s, times - step, times), values, circumstances)
     words = f"clock set forward by {step / 60:.1f} min: the receivers hold nothing that ran off meanwhile"
-    found = Finding("clock step", None, gap.first_s, gap.first_s, step, words)
-    return replace(closed, findings=tuple(sorted([*closed.findings, found], key=lambda finding: finding.first_s)))
+    step_of_clock = Finding("clock step", None, gap.first_s, gap.first_s, step, words)
+    return replace(
+        closed, findings=tuple(sorted([*closed.findings, step_of_clock], key=lambda finding: finding.first_s))
+    )
 
 
 def cleaned(
@@ -96,7 +98,7 @@ def _curve(times_s: Array, values: Mapping[str, ArrayLike], circumstances: Circu
     curve = replace(curve, parts=_parts(course, curve, circumstances))
     curve = replace(curve, **_rates(course, curve), profile=profile(course.times_s, _shown(course), curve))
     verdict, more = physics(course.times_s, course.values, course.strength, course.u_strength, curve, circumstances)
-    findings = sorted([*curve.findings, *more], key=lambda found: (found.first_s, found.kind, found.tag or ""))
+    findings = sorted([*curve.findings, *more], key=lambda finding: (finding.first_s, finding.kind, finding.tag or ""))
     return replace(curve, **verdict, findings=tuple(findings))
 
 
@@ -108,7 +110,7 @@ def _parts(course: Course, curve: RunCurve, circumstances: Circumstances) -> tup
         (curve.hearts_to.at_s, curve.hearts_to.u_s), (curve.end_s, course.u_row_s),
     ]  # fmt: skip
     u_strength = float(np.nanmedian(course.u_strength)) if np.isfinite(course.u_strength).any() else NAN
-    found = []
+    parts = []
     spans = [*zip(PARTS, edges[:-1], edges[1:], strict=True), ("all", edges[0], edges[-1])]
     for part, (start, u_start), (stop, u_stop) in spans:
         if not stop > start:
@@ -117,8 +119,8 @@ def _parts(course: Course, curve: RunCurve, circumstances: Circumstances) -> tup
         low = total.times_s[0] if start == curve.first_drop_s else start
         high = total.times_s[-1] if stop == curve.end_s else stop
         what = quantity(total, low, high, u_start, u_stop, circumstances.u_flow_part, u_strength)
-        found.append(PartOfCurve(part, start, stop, **dataclasses.asdict(what)))
-    return tuple(found)
+        parts.append(PartOfCurve(part, start, stop, **dataclasses.asdict(what)))
+    return tuple(parts)
 
 
 def _rates(course: Course, curve: RunCurve) -> dict[str, Any]:

@@ -48,10 +48,10 @@ def cuts(course: Course, when: Phases, circumstances: Circumstances) -> tuple[Cu
     span = when.end_s - when.first_drop_s
     middle = (when.first_drop_s + when.end_s) / 2
     resets = [Sign(at, float(np.hypot(course.u_row_s, HAND_S)), "counter set back") for at in course.resets_s]
-    found = []
+    cut_times = []
     for before, signs in ((1, merged(of_flow)), (2, to_tails)):
         receivers = _by_receivers(course, when, circumstances, before)
-        signs = [Sign(one.at_s, float(np.hypot(one.u_s, HAND_S)), one.by, one.weight) for one in signs]
+        signs = [Sign(seen.at_s, float(np.hypot(seen.u_s, HAND_S)), seen.by, seen.weight) for seen in signs]
         if receivers:
             best = weighed(receivers, resets or signs, COUNTER_SHOWS if resets else FLOW_SHOWS, span)
         elif before == 1:
@@ -62,12 +62,12 @@ def cuts(course: Course, when: Phases, circumstances: Circumstances) -> tuple[Cu
             late = [sign for sign in signs if sign.at_s > middle]
             best = weighed(None, late, FLOW_SHOWS, span)
             best = best if best and best.u_s < LOOSEST_S else None
-        found.append(Cut(best.at_s, best.u_s, best.by) if best else Cut())
-    return found[0], found[1]
+        cut_times.append(Cut(best.at_s, best.u_s, best.by) if best else Cut())
+    return cut_times[0], cut_times[1]
 
 
-def _signs(found: list[Step], by: str, least: float) -> list[Sign]:
-    return [Sign(step.time_s, step.u_time_s, by, abs(step.size) / least) for step in found]
+def _signs(changes: list[Step], by: str, least: float) -> list[Sign]:
+    return [Sign(step.time_s, step.u_time_s, by, abs(step.size) / least) for step in changes]
 
 
 def _changes_of_flow(course: Course, when: Phases) -> list[Step]:
@@ -122,11 +122,13 @@ def _by_receivers(course: Course, when: Phases, circumstances: Circumstances, pa
     """
     total = course.total
     assert total is not None
-    found = [_by_measure(course, when, circumstances, held, parts_before) for held in _held(total, circumstances)]
-    told = [sign for sign in found if sign]
-    if len(told) == 2 and abs(apart := told[0].at_s - told[1].at_s) > TOGETHER * np.hypot(told[0].u_s, told[1].u_s):
-        return replace(told[0], u_s=float(np.hypot(told[0].u_s, apart)))
-    return min(told, key=lambda sign: sign.u_s, default=None)
+    by_measure = [_by_measure(course, when, circumstances, held, parts_before) for held in _held(total, circumstances)]
+    signs = [sign for sign in by_measure if sign]
+    if len(signs) == 2 and abs(apart := signs[0].at_s - signs[1].at_s) > TOGETHER * np.hypot(
+        signs[0].u_s, signs[1].u_s
+    ):
+        return replace(signs[0], u_s=float(np.hypot(signs[0].u_s, apart)))
+    return min(signs, key=lambda sign: sign.u_s, default=None)
 
 
 def _by_measure(
@@ -166,12 +168,12 @@ def _by_measure(
 
 def _held(total: Collected, circumstances: Circumstances) -> list[_Held]:
     gauged = [circumstances.gauged.get(part, Gauged()) for part in PARTS]
-    litres, alcohol = [one.volume_l for one in gauged], [one.alcohol_l for one in gauged]
+    litres, alcohol = [gauge.volume_l for gauge in gauged], [gauge.alcohol_l for gauge in gauged]
     u_litres = [
-        float(np.linalg.norm([one.u_volume_l, U_UNLIKE * one.volume_l, u_mixed * one.volume_l]))
-        for one, u_mixed in zip(gauged, U_MIXED, strict=True)
+        float(np.linalg.norm([gauge.u_volume_l, U_UNLIKE * gauge.volume_l, u_mixed * gauge.volume_l]))
+        for gauge, u_mixed in zip(gauged, U_MIXED, strict=True)
     ]
-    u_alcohol = [float(np.hypot(one.u_alcohol_l, U_UNLIKE * one.alcohol_l)) for one in gauged]
+    u_alcohol = [float(np.hypot(gauge.u_alcohol_l, U_UNLIKE * gauge.alcohol_l)) for gauge in gauged]
     measures = [_Held(total.volume_l, litres, u_litres, by_alcohol=False)]
     if np.isfinite(total.alcohol_l).all():
         measures.append(_Held(total.alcohol_l, alcohol, u_alcohol, by_alcohol=True))

@@ -56,7 +56,7 @@ def _left(curve: RunCurve, row: Array, against: Band) -> list[Finding]:
     """Where, in which tag, and how far."""
     at = times_of_places(curve)
     names = [name for name, count in PLACES.items() for _ in range(count)]
-    found = []
+    findings = []
     for number, tag in enumerate(TAGS):
         span = slice(number * _ALL, (number + 1) * _ALL)
         part = Band(against.mean[span], against.sd[span], against.low[span], against.high[span], against.runs, NAN)
@@ -65,8 +65,8 @@ def _left(curve: RunCurve, row: Array, against: Band) -> list[Finding]:
             most = float(away[int(np.argmax(np.abs(away)))])
             far = f"{most:+.3g} {UNITS[tag]}".rstrip()
             words = f"{far} from its mean, {_where(names[first], names[last])}"
-            found.append(Finding("left the band", tag, float(at[first]), float(at[last]), most, words))
-    return found
+            findings.append(Finding("left the band", tag, float(at[first]), float(at[last]), most, words))
+    return findings
 
 
 def _where(first: str, last: str) -> str:

@@ -40,14 +40,14 @@ def times_of_places(curve: RunCurve) -> Array:
 def profile(times_s: Array, values: Mapping[str, Array], curve: RunCurve) -> dict[str, tuple[float, ...]]:
     """Means of each tag over the stretch of each place; NaN where nothing was measured."""
     at = times_of_places(curve)
-    found = {}
+    values_of_tag = {}
     for tag in TAGS:
         series = values.get(tag)
         if series is None or not np.isfinite(series).any():
             continue
         there = np.isfinite(series) & (times_s >= curve.heat_from_s if np.isfinite(curve.heat_from_s) else True)
-        found[tag] = tuple(_means(times_s[there], series[there], at).tolist())
-    return found
+        values_of_tag[tag] = tuple(_means(times_s[there], series[there], at).tolist())
+    return values_of_tag
 
 
 def _means(t: Array, y: Array, at: Array) -> Array:
@@ -69,7 +69,9 @@ def _means(t: Array, y: Array, at: Array) -> Array:
 def stacked(profiles: Sequence[Mapping[str, Sequence[float]]]) -> Array:
     """One row a run, all tags one after another; NaN where a run lacks a tag."""
     empty = [np.nan] * sum(PLACES.values())
-    return np.array([[value for tag in TAGS for value in one.get(tag, empty)] for one in profiles], dtype=np.float64)
+    return np.array(
+        [[value for tag in TAGS for value in profile.get(tag, empty)] for profile in profiles], dtype=np.float64
+    )
 
 
 def floors(rows: Array) -> Array:

@@ -65,10 +65,10 @@ def physics(
         MODEL_U_C**2 + circumstances.u_temperature_c**2 + (per_strength * u_q) ** 2 + (per_kpa * u_pressure) ** 2
     )
     pot, pot_at = _pot_against_gauges(times_s, values.get(POT, nothing), pressure, curve, circumstances)
-    verdict, found = _off(times_s, residual, u, per_strength, per_kpa, pot, pot_at, pressure, values, circumstances)
-    found += _drifts(times_s, values, residual, np.abs(per_strength * u_q), curve)
+    verdict, findings = _off(times_s, residual, u, per_strength, per_kpa, pot, pot_at, pressure, values, circumstances)
+    findings += _drifts(times_s, values, residual, np.abs(per_strength * u_q), curve)
     reached, more = _reached(times_s, strength, u_strength, inside, curve, circumstances)
-    return {**verdict, **reached}, found + more + _against_gauges(curve, circumstances) + _against_sheet(
+    return {**verdict, **reached}, findings + more + _against_gauges(curve, circumstances) + _against_sheet(
         curve, circumstances
     )
 
@@ -156,23 +156,23 @@ def _off(
 def _named(ranked: list[Suspect]) -> str:
     """The best explanation, and the next where it is as good."""
     alike = [suspect for suspect in ranked[:2] if suspect.misfit <= ranked[0].misfit + 0.3]
-    return " or the ".join(f"{WORDS[one.tag]} ({one.error:+.1f} {UNITS[one.tag]})" for one in alike)
+    return " or the ".join(f"{WORDS[sensor.tag]} ({sensor.error:+.1f} {UNITS[sensor.tag]})" for sensor in alike)
 
 
 def _drifts(
     t: Array, values: Mapping[str, Array], residual: Array, u_by_strength: Array, curve: RunCurve
 ) -> list[Finding]:
-    found = []
+    findings = []
     sure = np.where(u_by_strength < 0.35, residual, np.nan)
     moved = drift(t, sure)
     if moved is not None and moved.is_certain and abs(moved.change) > LEAST_DRIFT_C:
         there = t[np.isfinite(sure)]
         words = f"{moved.change:+.1f} K against the strength at the parrot, by equilibrium"
-        found.append(Finding("drift", VAPOUR, float(there[0]), float(there[-1]), moved.change, words))
+        findings.append(Finding("drift", VAPOUR, float(there[0]), float(there[-1]), moved.change, words))
     counter, flow = values.get(COUNTER), values.get(FLOW)
     if counter is not None and flow is not None:
-        found += _counter_drift(t, counter, flow, curve)
-    return found
+        findings += _counter_drift(t, counter, flow, curve)
+    return findings
 
 
 def _counter_drift(t: Array, counter: Array, flow: Array, curve: RunCurve) -> list[Finding]:
@@ -246,7 +246,7 @@ def _against_gauges(curve: RunCurve, circumstances: Circumstances) -> list[Findi
 
 
 def _against_sheet(curve: RunCurve, circumstances: Circumstances) -> list[Finding]:
-    found = []
+    findings = []
     for cut, sheet, name in (
         (curve.hearts_from, circumstances.hearts_from_s, "to hearts"),
         (curve.hearts_to, circumstances.hearts_to_s, "to tails"),
@@ -254,5 +254,7 @@ def _against_sheet(curve: RunCurve, circumstances: Circumstances) -> list[Findin
         apart = cut.at_s - sheet
         if abs(apart) > max(300.0, 3.0 * cut.u_s):
             words = f"cut {name} {apart / 60:+.0f} min after the run sheet's by {cut.by} (u {cut.u_s / 60:.1f} min)"
-            found.append(Finding("cut against sheet", None, min(cut.at_s, sheet), max(cut.at_s, sheet), apart, words))
-    return found
+            findings.append(
+                Finding("cut against sheet", None, min(cut.at_s, sheet), max(cut.at_s, sheet), apart, words)
+            )
+    return findings

@@ -113,7 +113,7 @@ def from_json(text: str) -> RunCurve:
     for name in ("hearts_from", "hearts_to"):
         read[name] = Cut(**_numbers(read[name]))
     read["parts"] = tuple(PartOfCurve(**_numbers(part)) for part in read["parts"])
-    read["findings"] = tuple(Finding(**found) for found in read["findings"])
+    read["findings"] = tuple(Finding(**finding) for finding in read["findings"])
     read["profile"] = {tag: tuple(_numbers(dict(enumerate(v))).values()) for tag, v in read["profile"].items()}
     return RunCurve(**read)
 

@@ -59,7 +59,7 @@ def kept_or_new(book: Book, house: House, runs: list[Row]) -> list[RunCurve]:
         for run, fingerprint, curve in book.frame("SELECT run, fingerprint, curve FROM derived.kept_curves").iter_rows()
     }
     of_runs = [circumstances(row, house) for row in runs]
-    prints = [_fingerprint(row, one) for row, one in zip(runs, of_runs, strict=True)]
+    prints = [_fingerprint(row, gauged) for row, gauged in zip(runs, of_runs, strict=True)]
     texts = [kept.get((row["run"], fingerprint)) for row, fingerprint in zip(runs, prints, strict=True)]
     new = []
     for places in _read_together(runs, [place for place, text in enumerate(texts) if text is None]):
@@ -120,8 +120,8 @@ def circumstances(row: Row, house: House) -> Circumstances:
     still = next((still for still in house.stills if still.code == row["equipment"]), None)
     meters = [item for item in house.instruments if item.kind == "flow meter"]
     gauged = {
-        one["part"]: Gauged(**{field.name: _number(one[field.name]) for field in dataclasses.fields(Gauged)})
-        for one in row["gauged"] or ()
+        gauge["part"]: Gauged(**{field.name: _number(gauge[field.name]) for field in dataclasses.fields(Gauged)})
+        for gauge in row["gauged"] or ()
     }
     offset = row["offset_min"] or 0.0
     offset_s = 60.0 * offset if abs(offset) > CLOCK_OFF_MIN else 0.0
@@ -176,12 +176,12 @@ def _compared(runs: list[Row], curves: list[RunCurve]) -> list[Comparison]:
 
 
 def _write(book: Book, runs: list[Row], curves: list[RunCurve], bands: list[Comparison]) -> None:
-    told = list(zip(runs, curves, bands, strict=True))
+    results = list(zip(runs, curves, bands, strict=True))
     tables = {
-        "run_curves": [_curve_row(row, curve, band) for row, curve, band in told],
-        "curve_cuts": [cut for row, curve, _ in told for cut in _cut_rows(row, curve)],
+        "run_curves": [_curve_row(row, curve, band) for row, curve, band in results],
+        "curve_cuts": [cut for row, curve, _ in results for cut in _cut_rows(row, curve)],
         "curve_findings": [
-            _finding_row(row, one) for row, curve, band in told for one in (*curve.findings, *band.findings)
+            _finding_row(row, finding) for row, curve, band in results for finding in (*curve.findings, *band.findings)
         ],
     }
     for name, rows in tables.items():
@@ -221,7 +221,7 @@ def _curve_row(row: Row, curve: RunCurve, band: Comparison) -> Row:
 
 
 def _cut_rows(row: Row, curve: RunCurve) -> list[Row]:
-    gauged = {one["part"]: one for one in row["gauged"] or ()}
+    gauged = {gauge["part"]: gauge for gauge in row["gauged"] or ()}
     rows = []
     for part in curve.parts:
         held = gauged.get(part.part, {})
@@ -241,8 +241,9 @@ def _cut_rows(row: Row, curve: RunCurve) -> list[Row]:
     return rows
 
 
-def _finding_row(row: Row, found: Finding) -> Row:
+def _finding_row(row: Row, finding: Finding) -> Row:
     return {
-        "run": row["run"], "equipment": row["equipment"], "tag": found.tag, "kind": found.kind,
-        "from_at": _at(row, found.first_s), "to_at": _at(row, found.last_s), "size": found.size, "detail": found.detail,
+        "run": row["run"], "equipment": row["equipment"], "tag": finding.tag, "kind": finding.kind,
+        "from_at": _at(row, finding.first_s), "to_at": _at(row, finding.last_s), "size": finding.size,
+        "detail": finding.detail,
     }  # fmt: skip

@@ -47,7 +47,7 @@ class Run:
     at: datetime | None
     equipment: str | None
     drawn: tuple[Amount, ...]
-    made: tuple[Amount, ...]
+    produced: tuple[Amount, ...]
 
 
 @dataclass(frozen=True)
@@ -137,20 +137,20 @@ class House:
 
 def events_of(house: House, runs: Iterable[Run], happenings: Iterable[Happening]) -> Events:
     """Every run that has a time, and every happening, as events; the same records give the same events."""
-    found: dict[str, dict[str, Any]] = {}
+    events: dict[str, dict[str, Any]] = {}
     left_out: list[str] = []
     for run in runs:
         if run.at is None:
             left_out.append(f"run {run.run}: no record says when it ended or was gauged")
         else:
-            _keep(found, _transformation(house, run, run.at))
+            _keep(events, _transformation(house, run, run.at))
     for happening in happenings:
-        if not _keep(found, _observation(house, happening)):
+        if not _keep(events, _observation(house, happening)):
             left_out.append(
                 f"lot {happening.amount.lot}, {happening.kind} {happening.at:%Y-%m-%d %H:%M} UTC: another record says "
                 "exactly the same, and events that say the same are one"
             )
-    in_time = sorted(found.values(), key=lambda event: (datetime.fromisoformat(event["eventTime"]), event["eventID"]))
+    in_time = sorted(events.values(), key=lambda event: (datetime.fromisoformat(event["eventTime"]), event["eventID"]))
     return Events(in_time, sorted(left_out))
 
 
@@ -170,12 +170,12 @@ def document_bytes(events: list[dict[str, Any]]) -> bytes:
     return (json.dumps(document(events), indent=1, ensure_ascii=False) + "\n").encode()
 
 
-def _keep(found: dict[str, dict[str, Any]], event: dict[str, Any]) -> bool:
+def _keep(events: dict[str, dict[str, Any]], event: dict[str, Any]) -> bool:
     """Whether the event is new; it is then kept under its eventID."""
     name = event_id(event)
-    is_new = name not in found
+    is_new = name not in events
     if is_new:
-        found[name] = {"eventID": name} | event
+        events[name] = {"eventID": name} | event
     return is_new
 
 
@@ -184,27 +184,27 @@ def _transformation(house: House, run: Run, at: datetime) -> dict[str, Any]:
     event = house.begun("TransformationEvent", at)
     if run.drawn:
         event["inputQuantityList"] = house.quantities(run.drawn)
-    if run.made:
-        event["outputQuantityList"] = house.quantities(run.made)
+    if run.produced:
+        event["outputQuantityList"] = house.quantities(run.produced)
     event |= {"transformationID": house.uri("run", run.run), "bizStep": "creating_class_instance"}
-    if run.made:
+    if run.produced:
         event["disposition"] = "active"
     return event | house.where(run.equipment, stays=True)
 
 
 def _observation(house: House, happening: Happening) -> dict[str, Any]:
-    told = TOLD[happening.kind]
+    meaning = TOLD[happening.kind]
     event = house.begun("ObjectEvent", happening.at)
-    event |= {"action": told.action, "quantityList": house.quantities([happening.amount]), "bizStep": told.step}
-    if told.disposition:
-        event["disposition"] = told.disposition
-    event |= house.where(happening.vessel, told.stays)
+    event |= {"action": meaning.action, "quantityList": house.quantities([happening.amount]), "bizStep": meaning.step}
+    if meaning.disposition:
+        event["disposition"] = meaning.disposition
+    event |= house.where(happening.vessel, meaning.stays)
     if happening.document:
-        document_is = {"type": told.document_is} if told.document_is else {}
+        document_is = {"type": meaning.document_is} if meaning.document_is else {}
         event["bizTransactionList"] = [document_is | {"bizTransaction": house.uri("document", happening.document)}]
-    if told.party_is and happening.party:
-        party = {"type": "possessing_party", told.party_is: house.uri("party", happening.party)}
-        event[f"{told.party_is}List"] = [party]
+    if meaning.party_is and happening.party:
+        party = {"type": "possessing_party", meaning.party_is: house.uri("party", happening.party)}
+        event[f"{meaning.party_is}List"] = [party]
     return event
 
 

@@ -42,8 +42,8 @@ def events_of_trace(book: Book, profile: Profile, traced: Traced) -> Events:
         for happening in _happenings(book)
         if happening.amount.lot in (ahead if happening.kind in LEAVES else behind | ahead)
     ]
-    found = events_of(_house(profile), [run for run in _runs(book) if run.run in names], happenings)
-    return _some(found, f"Nothing that befell lot {lot} has a time on record, so there are no events.")
+    events = events_of(_house(profile), [run for run in _runs(book) if run.run in names], happenings)
+    return _some(events, f"Nothing that befell lot {lot} has a time on record, so there are no events.")
 
 
 def events_of_month(book: Book, profile: Profile, month: date) -> Events:
@@ -58,18 +58,18 @@ def events_of_month(book: Book, profile: Profile, month: date) -> Events:
     def within(at: Any) -> bool:
         return at is None or local_month(at, profile.time_zone) == month
 
-    found = events_of(
+    events = events_of(
         _house(profile),
         [run for run in _runs(book) if within(run.at)],
         [happening for happening in _happenings(book) if within(happening.at)],
     )
-    return _some(found, f"The book holds no run, receipt or dispatch of {month:%Y-%m}.")
+    return _some(events, f"The book holds no run, receipt or dispatch of {month:%Y-%m}.")
 
 
-def _some(found: Events, else_say: str) -> Events:
-    if not found.events:
+def _some(events: Events, else_say: str) -> Events:
+    if not events.events:
         raise UnknownRecord(else_say)
-    return found
+    return events
 
 
 def _house(profile: Profile) -> House:
@@ -81,7 +81,7 @@ def _runs(book: Book) -> list[Run]:
     for row in _rows(book, "amounts.sql"):
         sides.setdefault((row.pop("run"), row.pop("direction")), []).append(Amount(**row))
     return [
-        Run(**row, drawn=tuple(sides.get((row["run"], "in"), ())), made=tuple(sides.get((row["run"], "out"), ())))
+        Run(**row, drawn=tuple(sides.get((row["run"], "in"), ())), produced=tuple(sides.get((row["run"], "out"), ())))
         for row in _rows(book, "runs.sql")
     ]
 

@@ -40,6 +40,14 @@ def test_a_missing_limit_is_not_evaluated():
     assert answers_of([SPAN], frame) == {("span", 0): "not evaluated"}
 
 
+def test_a_rule_of_presence_is_asked_where_every_row_lacks_its_value():
+    """Rows that it concerns and that lack what it asks for are out, also where there are no others."""
+    present = Rule(id="present", subject="runs", column="value", present=True, **WORDS)
+    frame = pl.DataFrame({"value": [None, None], "most": [1.0, 1.0]}, schema_overrides={"value": pl.Float64})
+
+    assert answers_of([present], frame) == {("present", 0): "out", ("present", 1): "out"}
+
+
 def test_each_rule_answers_for_itself():
     """Rules of one subject share a suite, and their answers are told apart by the rule's id."""
     words = Rule(id="words", subject="runs", column="text", one_of=("a", "b"), **WORDS)
@@ -55,6 +63,22 @@ def test_bounds_that_are_equal_on_paper_are_equal():
     rule = Rule(id="r", subject="runs", column="value", possible=(-0.3, 0.3), **WORDS)
 
     assert answers_of([rule], pl.DataFrame({"value": [40.1 - 39.8]})) == {}
+
+
+@pytest.mark.parametrize(
+    ("span", "below", "out"),
+    [
+        ((0.2, 0.8), False, [0, 4]), ((0.2, 0.8), True, [0, 1, 3, 4]), ((0.2, float("inf")), False, [0]),
+        ((0.2, float("inf")), True, [0, 1]), ((float("-inf"), 0.8), False, [4]), ((float("-inf"), 0.8), True, [3, 4]),
+    ],
+)  # fmt: skip
+def test_a_bound_is_within_unless_the_law_says_less_or_more_than_it(span, below, out):
+    """On each side that has one."""
+    rule = Rule(id="r", subject="runs", column="value", possible=span, below=below, **WORDS)
+
+    found = answers_of([rule], pl.DataFrame({"value": [0.1, 0.2, 0.5, 0.8, 0.9]}))
+
+    assert found == {("r", row): "out" for row in out}
 
 
 @pytest.mark.parametrize(("value", "expected"), [(85.9, {}), (86.0, {("r", 0): "out"})])

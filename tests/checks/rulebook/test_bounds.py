@@ -42,3 +42,10 @@ def test_a_missing_column_makes_the_bound_missing():
     frame = pl.DataFrame({"a": [1.0, None], "u_a": [0.5, 0.5]})
 
     assert frame.select(bound("a + 2 u_a").values().alias("b"))["b"].to_list() == [2.0, None]
+
+
+def test_a_bound_is_widened_where_there_is_one():
+    """An open side stays open, and a factor of nothing adds no term."""
+    assert bound("most").widened(2.0, "u").terms == ((1.0, "most"), (2.0, "u"))
+    assert bound("most").widened(0.0, "u") == bound("most")
+    assert bound(float("inf")).widened(2.0, "u") == bound(float("inf"))

@@ -76,7 +76,7 @@ def test_heat_turned_up_after_short_heads_does_not_move_the_cut(late_s):
     run = simulated("short heads", 3)
     flow = run.values["distillate_flow_l_h"]
     turned = np.where(run.times_s > run.cuts_s[0] + late_s, 1.35 * flow, flow)
-    gauged = dict(run.around.gauged)
+    gauged = dict(run.circumstances.gauged)
     after = run.times_s > run.cuts_s[0] + late_s
     more = {
         part: 1.0 + 0.35 * float(flow[after & inside].sum() / flow[inside].sum())
@@ -92,7 +92,9 @@ def test_heat_turned_up_after_short_heads_does_not_move_the_cut(late_s):
             alcohol_l=held.alcohol_l * factor, u_alcohol_l=held.u_alcohol_l * factor,
         )  # fmt: skip
 
-    curve = curve_of_run(run.times_s, run.values | {"distillate_flow_l_h": turned}, replace(run.around, gauged=gauged))
+    curve = curve_of_run(
+        run.times_s, run.values | {"distillate_flow_l_h": turned}, replace(run.circumstances, gauged=gauged)
+    )
 
     assert curve.hearts_from.at_s == pytest.approx(run.cuts_s[0], abs=max(2 * curve.hearts_from.u_s, 20.0))
     assert curve.hearts_from.u_s < 60.0
@@ -106,8 +108,8 @@ def test_a_continuous_column_is_known_by_the_profile_too(number):
     pot = run.values["pot_temperature_c"] + np.where(run.times_s > 40000.0, 2.5, 0.0)
     values = run.values | {"pot_temperature_c": pot}
 
-    unsaid = curve_of_run(run.times_s, values, run.around)
-    said = curve_of_run(run.times_s, values, replace(run.around, is_continuous=True))
+    unsaid = curve_of_run(run.times_s, values, run.circumstances)
+    said = curve_of_run(run.times_s, values, replace(run.circumstances, is_continuous=True))
 
     assert [found.tag for found in said.findings] == []
     assert [found.tag for found in unsaid.findings] == ["pot_temperature_c"]
@@ -118,7 +120,7 @@ def test_a_flow_that_stands_still_gives_way_to_the_counter():
     run = simulated("no flow", 1)
     flow = np.where((run.times_s > run.first_drop_s) & (run.times_s < run.end_s), 45.0, 0.0)
 
-    curve = curve_of_run(run.times_s, run.values | {"distillate_flow_l_h": flow}, run.around)
+    curve = curve_of_run(run.times_s, run.values | {"distillate_flow_l_h": flow}, run.circumstances)
 
     assert [(found.kind, found.tag) for found in curve.findings] == [("stuck", "distillate_flow_l_h")]
     assert curve.hearts_to.at_s == pytest.approx(run.cuts_s[1], abs=2 * curve.hearts_to.u_s)
@@ -128,10 +130,10 @@ def test_a_flow_that_stands_still_gives_way_to_the_counter():
 def test_without_gauged_tails_the_cut_is_counted_from_the_first_drop():
     """Less sharp, since the flow meter's factor counts; and honest."""
     run = simulated("pot double distillation", 2)
-    gauged = {part: held for part, held in run.around.gauged.items() if part != "tails"}
+    gauged = {part: held for part, held in run.circumstances.gauged.items() if part != "tails"}
 
-    whole = curve_of_run(run.times_s, run.values, run.around)
-    curve = curve_of_run(run.times_s, run.values, replace(run.around, gauged=gauged))
+    whole = curve_of_run(run.times_s, run.values, run.circumstances)
+    curve = curve_of_run(run.times_s, run.values, replace(run.circumstances, gauged=gauged))
 
     assert curve.hearts_to.by == "receivers"
     assert curve.hearts_to.at_s == pytest.approx(run.cuts_s[1], abs=2 * curve.hearts_to.u_s)

@@ -11,7 +11,7 @@ from other_clothes.tables import (
     midnight,
     read_csv,
     read_sheets,
-    told,
+    rewritten,
     write_csv,
     write_workbook,
 )
@@ -172,7 +172,7 @@ def write_strengths(source: Path, target: Path) -> None:
         Column("Verfahren", "Methode", lambda cell: {"direkt": "unmittelbar"}.get(str(cell), "nach Destillation")),
         Column("Prüfer", "Bediener"),
     ]
-    rows = told(read_csv(sorted(source.glob("20*/densitometer_*.csv")), "cp1252", ";"), columns)
+    rows = rewritten(read_csv(sorted(source.glob("20*/densitometer_*.csv")), "cp1252", ";"), columns)
     for number, part in enumerate(dealt(rows, 3, order=8), start=1):
         write_workbook(target / f"Stärken_{number}.xlsx", {"Werte": (columns, part)}, "Stärken (erfunden)")
 
@@ -193,7 +193,7 @@ def write_congeners(source: Path, target: Path) -> None:
         Column("Probe", "Sample"),
         Column("Los", "Lot"),
     ]
-    rows = told(read_sheets(sorted(source.glob("20*/gc_*.xlsx")), "Results"), columns)
+    rows = rewritten(read_sheets(sorted(source.glob("20*/gc_*.xlsx")), "Results"), columns)
     for number, part in enumerate(dealt(rows, 2, order=9), start=1):
         write_csv(target / f"Begleitstoffe_{number}.csv", columns, part)
 
@@ -207,7 +207,7 @@ def write_gravities(source: Path, target: Path) -> None:
         Column("Zeichen", "initials"),
         Column("Weltzeit", "measured", clock("%Y-%m-%d %H:%M", None, None)),
     ]
-    rows = told(read_csv(sorted(source.glob("20*/gravities_*.csv"))), columns)
+    rows = rewritten(read_csv(sorted(source.glob("20*/gravities_*.csv"))), columns)
     for number, part in enumerate(dealt(rows, 4, order=10), start=1):
         write_csv(target / f"Spindeln_{number}.csv", columns, part)
 
@@ -223,7 +223,7 @@ def write_residues(source: Path, target: Path) -> None:
         Column("Wann", "measured", clock("%Y-%m-%d %H:%M", "America/Sao_Paulo", "%d.%m.%Y %H:%M")),
         Column("Prüfer", "analyst"),
     ]
-    (rows,) = dealt(told(read_csv(sorted(source.glob("20*/residue_*.csv"))), columns), 1, order=11)
+    (rows,) = dealt(rewritten(read_csv(sorted(source.glob("20*/residue_*.csv"))), columns), 1, order=11)
     write_csv(target / "Extrakte.csv", columns, rows)
 
 
@@ -238,7 +238,7 @@ def write_panels(source: Path, target: Path) -> None:
         Column("Los", "lot"),
         Column("Sitzung", "session"),
     ]
-    (rows,) = dealt(told(read_csv(sorted(source.glob("20*/panel_*.csv"))), columns), 1, order=12)
+    (rows,) = dealt(rewritten(read_csv(sorted(source.glob("20*/panel_*.csv"))), columns), 1, order=12)
     write_csv(target / "Verkostung.csv", columns, rows)
 
 
@@ -256,5 +256,5 @@ def write_calibrations(source: Path, target: Path) -> None:
     for row in rows:
         tell = units.number(_CALIBRATED[str(row["unit"])][1])
         row |= {"reference told": tell(row["reference"]), "reading told": tell(row["reading"])}
-    (cells,) = dealt(told(rows, columns), 1, order=13)
+    (cells,) = dealt(rewritten(rows, columns), 1, order=13)
     write_csv(target / "Prüfmittel.csv", columns, cells)

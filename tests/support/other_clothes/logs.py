@@ -4,7 +4,7 @@ from collections import defaultdict
 from pathlib import Path
 
 from other_clothes import units
-from other_clothes.tables import Column, Row, as_text, clock, dealt, read_csv, told, write_csv
+from other_clothes.tables import Column, Row, as_text, clock, dealt, read_csv, rewritten, write_csv
 
 S1_MAP = """
 describes = "Rauhbrandblase 1: Tag und Uhrzeit getrennt, zwölf Stunden mit AM und PM, Bergzeit"
@@ -144,7 +144,7 @@ def write_s1(source: Path, target: Path) -> None:
         Column("Blase", "TI-101", units.number(units.fahrenheit, ",", ".")),
     ]
     for quarter, paths in _by_quarter(source.glob("20*/S1_*.csv")).items():
-        (rows,) = dealt(told(read_csv(paths, above=2, below=1), columns), 1, order=1)
+        (rows,) = dealt(rewritten(read_csv(paths, above=2, below=1), columns), 1, order=1)
         path = target / f"Rauhbrandblase1_{quarter}.txt"
         write_csv(path, columns, rows, "\t", "utf-16", ["Rauhbrandblase 1 (erfunden)"])
 
@@ -163,7 +163,7 @@ def write_s2(source: Path, target: Path) -> None:
         Column("Sekunde", "time", clock("%Y-%m-%d %H:%M:%S", None, None)),
     ]
     for quarter, paths in _by_quarter(source.glob("20*/S2_*.csv")).items():
-        rows = told([_long(row, tags) for row in read_csv(paths)], columns)
+        rows = rewritten([_long(row, tags) for row in read_csv(paths)], columns)
         for number, part in enumerate(dealt(rows, 2, order=2), start=1):
             write_csv(target / f"Rauhbrandblase2_{quarter}_{number}.csv", columns, part, "|")
 
@@ -181,7 +181,7 @@ def write_r1(source: Path, target: Path) -> None:
         Column("Größe", "tag"),
     ]
     for quarter, paths in _by_quarter(source.glob("20*/R1_*.csv")).items():
-        (rows,) = dealt(told([_long(row, tags) for row in read_csv(paths)], columns), 1, order=3)
+        (rows,) = dealt(rewritten([_long(row, tags) for row in read_csv(paths)], columns), 1, order=3)
         write_csv(target / f"Rektifikation_{quarter}.csv.gz", columns, rows, ";", "cp1252")
 
 
@@ -199,7 +199,7 @@ def write_g1(source: Path, target: Path) -> None:
         Column("Ablauf", "FLOW", units.number(units.gallons)),
     ]
     for quarter, paths in _by_quarter(source.glob("20*/G1_*.csv")).items():
-        (rows,) = dealt(told(read_csv(paths, above=2, below=1), columns), 1, order=4)
+        (rows,) = dealt(rewritten(read_csv(paths, above=2, below=1), columns), 1, order=4)
         write_csv(target / f"Geistblase_{quarter}.csv", columns, rows)
 
 

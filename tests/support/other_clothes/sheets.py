@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from other_clothes import units
-from other_clothes.tables import Column, clock, dealt, read_sheets, told, words, write_csv, write_workbook
+from other_clothes.tables import Column, clock, dealt, read_sheets, rewritten, words, write_csv, write_workbook
 from other_clothes.words import PARTS, RECIPES, STAGES, lookup_back
 
 RUNS_MAP = f"""
@@ -111,7 +111,7 @@ def write_runs(source: Path, target: Path) -> None:
         Column("Brenner", "Op", words({})),
         Column("Lauf-Nr.", "Run", words({})),
     ]
-    rows = told(read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Runs"), columns)
+    rows = rewritten(read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Runs"), columns)
     for number, part in enumerate(dealt(rows, 5, order=5), start=1):
         write_csv(target / f"Läufe_{number}.csv", columns, part)
 
@@ -136,7 +136,7 @@ def write_gauges(source: Path, target: Path) -> None:
     rows = read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Gauges")
     for row in rows:
         row["Strength told"] = units.figure(_READING.get(str(row["Read as"]), units.same))(row["Strength"])
-    for number, part in enumerate(dealt(told(rows, columns), 7, order=6), start=1):
+    for number, part in enumerate(dealt(rewritten(rows, columns), 7, order=6), start=1):
         write_workbook(target / f"Messungen_{number}.xlsx", {"Messungen": (columns, part)}, "Messungen (erfunden)")
 
 
@@ -154,6 +154,6 @@ def write_bottling(source: Path, target: Path) -> None:
         Column("Wann", "Bottled", clock("", "UTC", "%Y-%m-%d %H:%M")),
         Column("Brenner", "Op", words({})),
     ]
-    rows = told(read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Bottling"), columns)
+    rows = rewritten(read_sheets(sorted(source.glob("20*/runs_*.xlsx")), "Bottling"), columns)
     for number, part in enumerate(dealt(rows, 2, order=7), start=1):
         write_csv(target / f"Abfüllung_{number}.csv", columns, part)

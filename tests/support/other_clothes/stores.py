@@ -10,7 +10,7 @@ from other_clothes.tables import (
     dealt,
     midnight,
     read_csv,
-    told,
+    rewritten,
     words,
     write_csv,
     write_workbook,
@@ -121,7 +121,7 @@ def write_intake(source: Path, target: Path) -> None:
         Column("Feuchte %", "Moisture %", units.number(units.same, ",", ".", digits=2)),
         Column("Zustand", "Condition", words(CONDITIONS)),
     ]
-    rows = told(read_csv(sorted(source.glob("20*/intake_*.csv"))), columns)
+    rows = rewritten(read_csv(sorted(source.glob("20*/intake_*.csv"))), columns)
     for number, part in enumerate(dealt(rows, 3, order=14), start=1):
         write_csv(target / f"Wareneingang_{number}.csv", columns, part, ";", "cp1252")
 
@@ -138,7 +138,7 @@ def write_balance(source: Path, target: Path) -> None:
     at = clock("%d.%m.%Y %H:%M", "Asia/Tokyo", "%d.%m.%Y %H:%M")
     for row in rows:
         row["time told"] = "SUMME" if row["Weighed"] == "TOTAL" else at(row["Weighed"])
-    for number, part in enumerate(dealt(told(rows, columns), 3, order=15), start=1):
+    for number, part in enumerate(dealt(rewritten(rows, columns), 3, order=15), start=1):
         write_csv(target / f"Gewürzwaage_{number}.csv", columns, part, "\t")
 
 
@@ -150,7 +150,7 @@ def write_fills(source: Path, target: Path) -> None:
         Column("Los", "batch"),
         Column("Tag", "date", midnight("%Y-%m-%d")),
     ]
-    rows = told(read_csv(sorted(source.glob("20*/fills_*.csv"))), columns)
+    rows = rewritten(read_csv(sorted(source.glob("20*/fills_*.csv"))), columns)
     for number, part in enumerate(dealt(rows, 4, order=16), start=1):
         write_csv(target / f"Füllmengen_{number}.csv", columns, part)
 
@@ -172,5 +172,5 @@ def write_stock(source: Path, target: Path) -> None:
     rows = read_csv(sorted(source.glob("20*/stock_*.csv")))
     for row in rows:
         row["strength told"] = units.figure(read_as[str(row["read as"])][1])(row["strength"])
-    (cells,) = dealt(told(rows, columns), 1, order=17)
+    (cells,) = dealt(rewritten(rows, columns), 1, order=17)
     write_workbook(target / "Peilungen.xlsx", {"Peilungen": (columns, cells)}, "Peilungen (erfunden)")

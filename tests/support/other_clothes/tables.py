@@ -42,18 +42,18 @@ def words(dictionary: dict[str, str]) -> Cell:
 
     def tell(cell: object) -> str:
         text = as_text(cell)
-        told = german.get(text.strip().lower(), text.strip())
-        told = told.upper() if text.strip().isupper() else told
-        return told + " " * (len(text) - len(text.rstrip()))
+        word = german.get(text.strip().lower(), text.strip())
+        word = word.upper() if text.strip().isupper() else word
+        return word + " " * (len(text) - len(text.rstrip()))
 
     return tell
 
 
-def clock(source: str, zone: str | None, told: str | None) -> Cell:
+def clock(source: str, zone: str | None, other_zone: str | None) -> Cell:
     """What tells a time of the sample (pattern `source`, or a workbook's own) on a clock of another zone.
 
-    `zone` None: seconds since 1970; `told` None: a workbook's own time. A time that the other clock shows twice, in
-    the night in which it is set back, would not be the same house: none of the sample's falls there.
+    `zone` None: seconds since 1970; `other_zone` None: a workbook's own time. A time that the other clock shows twice,
+    in the night in which it is set back, would not be the same house: none of the sample's falls there.
     """
 
     @cache
@@ -66,7 +66,7 @@ def clock(source: str, zone: str | None, told: str | None) -> Cell:
             return f"{moment.timestamp():.0f}"
         local = moment.astimezone(ZoneInfo(zone))
         assert local.utcoffset() == local.replace(fold=1 - local.fold).utcoffset(), f"{local} stands there twice"
-        return local.replace(tzinfo=None) if told is None else local.strftime(told)
+        return local.replace(tzinfo=None) if other_zone is None else local.strftime(other_zone)
 
     return tell
 
@@ -92,7 +92,7 @@ def read_sheets(paths: Iterable[Path], sheet: str, header_line: int = 3) -> list
     return rows
 
 
-def told(rows: Sequence[Row], columns: Sequence[Column]) -> list[list[object]]:
+def rewritten(rows: Sequence[Row], columns: Sequence[Column]) -> list[list[object]]:
     """The rows in the other house's columns."""
     return [[column.tell(row[column.source]) for column in columns] for row in rows]
 

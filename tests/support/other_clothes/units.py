@@ -63,26 +63,26 @@ def proof(strength_pct_vol: float) -> float:
     return 200.0 * p * density(p, sixty_f) / density(1.0, sixty_f)
 
 
-def number(told: Telling, decimal: str = ",", thousands: str = "", digits: int = DIGITS) -> Callable[[object], str]:
+def number(telling: Telling, decimal: str = ",", thousands: str = "", digits: int = DIGITS) -> Callable[[object], str]:
     """What turns a cell into the number told; a text that is no number stays as it is, as do blanks."""
 
     @cache
     def tell(cell: object) -> str:
         if cell is None:
             return ""
-        found = _NUMBER.fullmatch(str(cell))
-        if not found:
+        match = _NUMBER.fullmatch(str(cell))
+        if not match:
             return str(cell)
-        text = f"{told(float(found[2])):{',' if thousands else ''}.{digits}f}"
-        return found[1] + text.translate(str.maketrans({",": thousands, ".": decimal}))
+        text = f"{telling(float(match[2])):{',' if thousands else ''}.{digits}f}"
+        return match[1] + text.translate(str.maketrans({",": thousands, ".": decimal}))
 
     return tell
 
 
-def figure(told: Telling) -> Callable[[object], object]:
+def figure(telling: Telling) -> Callable[[object], object]:
     """The same for a cell of a workbook: a true number where it is one, else the text as it stands."""
 
-    exact = number(told, ".", digits=12)
+    exact = number(telling, ".", digits=12)
 
     def tell(cell: object) -> object:
         text = exact(cell)

@@ -49,7 +49,7 @@ def test_each_kind_of_fault_is_found(trial, kind):
 def test_a_curve_comes_back_from_json_as_it_was():
     """Numbers, missing numbers and findings alike."""
     run = FAULTS["gap"](simulated_run(1), Random(1)).run
-    curve = curve_of_run(run.times_s, run.values, run.around)
+    curve = curve_of_run(run.times_s, run.values, run.circumstances)
 
     assert to_json(from_json(to_json(curve))) == to_json(curve)
     assert curve.findings
@@ -60,8 +60,8 @@ def test_a_log_of_one_hertz_tells_the_same_as_one_of_a_minute():
     run = simulated_run(4, "strip")
     fine = finer(run, 1.0, 4)
 
-    by_minute = curve_of_run(run.times_s, run.values, run.around)
-    by_second = curve_of_run(fine.times_s, fine.values, fine.around)
+    by_minute = curve_of_run(run.times_s, run.values, run.circumstances)
+    by_second = curve_of_run(fine.times_s, fine.values, fine.circumstances)
 
     assert by_second.interval_s == 1.0
     assert by_second.findings == ()
@@ -80,7 +80,7 @@ def test_a_counter_that_is_set_back_shows_the_cuts():
         counter[row:] -= counter[row - 1]
     values = run.values | {"collected_volume_l": counter}
 
-    curve = curve_of_run(run.times_s, values, replace(run.around, gauged={}))
+    curve = curve_of_run(run.times_s, values, replace(run.circumstances, gauged={}))
 
     assert curve.hearts_from.by == curve.hearts_to.by == "counter set back"
     assert curve.hearts_from.at_s == pytest.approx(run.hearts_from_s, abs=60.0)
@@ -91,7 +91,7 @@ def test_without_gauges_a_pot_still_shows_no_cut():
     """Nothing in the stream changes there, and the curve says so."""
     run = simulated_run(2, "botanical")
 
-    curve = curve_of_run(run.times_s, run.values, replace(run.around, gauged={}))
+    curve = curve_of_run(run.times_s, run.values, replace(run.circumstances, gauged={}))
 
     assert (curve.hearts_from.by, curve.hearts_to.by) == ("", "")
     assert [part.part for part in curve.parts] == ["all"]
@@ -106,7 +106,7 @@ def test_a_cut_that_the_flow_does_not_show_is_seen_in_strength_or_temperature(ta
     other = {"parrot_strength_pct_vol", "vapour_temperature_c"} - {tag}
     values = {name: series for name, series in run.values.items() if name not in {"collected_volume_l", *other}}
 
-    curve = curve_of_run(run.times_s, values | {"distillate_flow_l_h": held}, replace(run.around, gauged={}))
+    curve = curve_of_run(run.times_s, values | {"distillate_flow_l_h": held}, replace(run.circumstances, gauged={}))
 
     assert curve.hearts_to.by == ("change of strength" if tag == "parrot_strength_pct_vol" else "change of temperature")
     assert curve.hearts_to.at_s == pytest.approx(run.hearts_to_s, abs=180.0)
@@ -117,7 +117,7 @@ def test_a_strength_above_the_azeotrope_names_the_parrot():
     run = simulated_run(4, "strip", errors=False)
     strong = np.where(run.values["parrot_strength_pct_vol"] > 90.0, run.values["parrot_strength_pct_vol"] + 5.0, 0.0)
 
-    curve = curve_of_run(run.times_s, run.values | {"parrot_strength_pct_vol": strong}, run.around)
+    curve = curve_of_run(run.times_s, run.values | {"parrot_strength_pct_vol": strong}, run.circumstances)
 
     assert [found.tag for found in curve.findings if found.kind == "beyond the plates"] == ["parrot_strength_pct_vol"]
     assert curve.stages_needed == float("inf")
@@ -126,7 +126,7 @@ def test_a_strength_above_the_azeotrope_names_the_parrot():
 def test_a_sheet_that_is_off_is_told():
     """A cut written half an hour late."""
     run = simulated_run(4, "strip")
-    around = replace(run.around, hearts_to_s=run.hearts_to_s + 1800.0)
+    around = replace(run.circumstances, hearts_to_s=run.hearts_to_s + 1800.0)
 
     (found,) = curve_of_run(run.times_s, run.values, around).findings
 
@@ -137,7 +137,9 @@ def test_a_sheet_that_is_off_is_told():
 @pytest.mark.parametrize("rows", [0, 1, 2, 5])
 def test_a_log_of_few_rows_is_no_error(rows):
     """It has no curve, and says so by what is missing."""
-    curve = curve_of_run(60.0 * np.arange(rows), {"pot_temperature_c": np.full(rows, 20.0)}, simulated_run(0).around)
+    curve = curve_of_run(
+        60.0 * np.arange(rows), {"pot_temperature_c": np.full(rows, 20.0)}, simulated_run(0).circumstances
+    )
 
     assert np.isnan(curve.first_drop_s)
     assert curve.parts == ()
@@ -149,7 +151,7 @@ def test_a_counter_that_drifts_from_the_flow_meter_is_found():
     away = np.clip((run.times_s - run.first_drop_s) / (run.end_s - run.first_drop_s), 0.0, 1.0)
     steps = np.diff(run.values["collected_volume_l"], prepend=0.0) * (1.0 + 0.08 * away)
 
-    curve = curve_of_run(run.times_s, run.values | {"collected_volume_l": np.cumsum(steps)}, run.around)
+    curve = curve_of_run(run.times_s, run.values | {"collected_volume_l": np.cumsum(steps)}, run.circumstances)
 
     assert [(found.kind, found.tag) for found in curve.findings] == [("drift", "collected_volume_l")]
 
@@ -159,7 +161,7 @@ def test_steam_is_added_up():
     run = simulated_run(4, "strip")
     steam = np.full(run.times_s.size, 100.0) + 0.1 * (np.arange(run.times_s.size) % 3 - 1)
 
-    curve = curve_of_run(run.times_s, run.values | {"steam_kg_h": steam}, run.around)
+    curve = curve_of_run(run.times_s, run.values | {"steam_kg_h": steam}, run.circumstances)
 
     assert curve.steam_kg == pytest.approx(100.0 * run.times_s[-1] / 3600, rel=0.001)
 
@@ -169,7 +171,7 @@ def test_electric_heat_is_added_up():
     run = simulated_run(4, "strip")
     power = np.full(run.times_s.size, 36.0) + 0.1 * (np.arange(run.times_s.size) % 3 - 1)
 
-    curve = curve_of_run(run.times_s, run.values | {"heating_kw": power}, run.around)
+    curve = curve_of_run(run.times_s, run.values | {"heating_kw": power}, run.circumstances)
 
     assert curve.heating_kwh == pytest.approx(36.0 * run.times_s[-1] / 3600, rel=0.001)
 
@@ -178,7 +180,7 @@ def test_electric_heat_is_added_up():
 def test_the_cleaned_log_stands_on_the_clock_of_its_curve(seed):
     """A clock set by half an hour to an hour, seen in the log or by the receivers alone: no hour is left or lost."""
     run = FAULTS["clock step"](simulated_run(seed), Random(seed)).run
-    curve = curve_of_run(run.times_s, run.values, run.around)
+    curve = curve_of_run(run.times_s, run.values, run.circumstances)
 
     log, raw = cleaned(run.times_s, run.values, curve.findings)
 

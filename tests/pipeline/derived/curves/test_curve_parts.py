@@ -176,9 +176,9 @@ def test_a_clock_set_forward_in_the_hearts_leaves_the_curve_as_it_was():
     run = simulated_run(4, "strip", errors=False)
     at = run.times_s[int((run.hearts_from_s + run.hearts_to_s) / 120)]
     times = np.where(run.times_s > at, run.times_s + 2700.0, run.times_s)
-    whole = curve_of_run(run.times_s, run.values, run.around)
+    whole = curve_of_run(run.times_s, run.values, run.circumstances)
 
-    curve = curve_of_run(times, run.values, run.around)
+    curve = curve_of_run(times, run.values, run.circumstances)
 
     (step,) = [found for found in curve.findings if found.kind == "clock step"]
     assert (step.first_s, step.last_s) == (at, at)

@@ -68,8 +68,8 @@ def amount(lot: str = "RYE-1", basis: str = "LPA", **known: float) -> Amount:
     return Amount(lot, basis, **{name: known.get(name) for name in ("pieces", "alcohol_l", "volume_l", "mass_kg")})
 
 
-def run(at: datetime | None = AT, drawn: tuple = (amount("SPIRIT-1", alcohol_l=95.0),), made: tuple = ()) -> Run:
-    return Run(run="STR-1", at=at, equipment="S1", drawn=drawn, made=made)
+def run(at: datetime | None = AT, drawn: tuple = (amount("SPIRIT-1", alcohol_l=95.0),), produced: tuple = ()) -> Run:
+    return Run(run="STR-1", at=at, equipment="S1", drawn=drawn, produced=produced)
 
 
 def happening(kind: str, of: Amount | None = None, at: datetime = AT) -> Happening:
@@ -85,7 +85,7 @@ def only(record: Run | Happening) -> dict:
 
 EVERY = [
     only(run()),
-    only(run(made=(amount("HRT-1", alcohol_l=90.25), amount("SPENT-1")))),
+    only(run(produced=(amount("HRT-1", alcohol_l=90.25), amount("SPENT-1")))),
     *(only(happening(kind)) for kind in TOLD),
     only(happening("returned", at=datetime(2026, 7, 14, 11, 0))),
 ]
@@ -175,7 +175,7 @@ def test_action_and_quantity_of_an_object_event():
 
 def test_a_transformation_has_both_sides_or_an_id():
     """TransformationEvent, anyOf: inputs and outputs, or one of them and a transformationID. A list is never empty."""
-    at_work, begun = only(run()), only(run(drawn=(), made=(amount("X"),)))
+    at_work, begun = only(run()), only(run(drawn=(), produced=(amount("X"),)))
     assert "transformationID" in at_work and "outputQuantityList" not in at_work and "disposition" not in at_work
     assert "transformationID" in begun and "inputQuantityList" not in begun
 
