@@ -30,6 +30,7 @@ IN_THE_UNION = "Regulation (EU) 2019/787, Article 13(6): age of the youngest ing
 OF_THE_STATES = "27 CFR 5.74: age statements, of the youngest spirits"
 COMMON = "common practice"
 LABEL_MAY_BE_OFF_PCT_VOL = 0.3  # 27 CFR 19.356(c)
+MONTHS_TO = 6  # decimals: 7 months of a label are kept as a part of a year
 NO_CASK = "no cask stands behind it on record"
 HERE = Path(__file__).parent
 
@@ -41,7 +42,7 @@ def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     asked = [
         (bottling, products[bottling.product])
         for bottling in _Bottling.all_of(book)
-        if bottling.product in products and _asks(products[bottling.product], bottling.bottled_on, limits)
+        if bottling.product in products and _asks(products[bottling.product], bottling, limits)
     ]
     if not asked:  # most houses fill no casks, and their genealogy need not be read
         return pl.DataFrame(schema=SCHEMA)
@@ -62,17 +63,23 @@ class _Bottling:
     product: str
     bottled_on: date
     label_pct_vol: float
+    label_age_years: float | None
     strength_pct_vol: float | None
     u_strength_pct_vol: float | None
 
     @classmethod
     def all_of(cls, book: Book) -> list["_Bottling"]:
         rows = book.frame(
-            "SELECT batch, product, bottled_at::DATE AS bottled_on, label_strength_pct_vol AS label_pct_vol, "
-            "stated_strength_pct_vol AS strength_pct_vol, u_laboratory_strength_pct_vol AS u_strength_pct_vol "
-            "FROM derived.bottlings ORDER BY batch"
+            "SELECT b.batch, b.product, timezone(getvariable('house_zone'), timezone('UTC', b.bottled_at))::DATE "
+            "AS bottled_on, b.label_strength_pct_vol AS label_pct_vol, t.label_age_years, "
+            "b.stated_strength_pct_vol AS strength_pct_vol, b.u_laboratory_strength_pct_vol AS u_strength_pct_vol "
+            "FROM derived.bottlings AS b JOIN typed.bottling AS t ON t.lot = b.batch ORDER BY b.batch"
         )
         return [cls(**row) for row in rows.to_dicts()]
+
+    def age_years(self, product: Product) -> float | None:
+        """The age that its own label states; where the record has none, that of the product's."""
+        return product.age_years if self.label_age_years is None else self.label_age_years
 
 
 @dataclass(frozen=True)
@@ -163,18 +170,18 @@ def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]
     return [item for item in asked if item.is_required and item.wood != "none"]
 
 
-def _asks(product: Product, on: date, limits: Limits) -> bool:
-    stated = product.claims or product.age_years is not None or product.vintage is not None
-    return bool(stated or _of_category(product, on, limits))
+def _asks(product: Product, bottling: _Bottling, limits: Limits) -> bool:
+    stated = product.claims or bottling.age_years(product) is not None or product.vintage is not None
+    return bool(stated or _of_category(product, bottling.bottled_on, limits))
 
 
 def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Limits) -> Iterator[dict[str, Any]]:
     bottled_on = bottling.bottled_on
     if of_category := _of_category(product, bottled_on, limits):
         yield from _of_alternatives(behind, bottled_on, of_category)
-    if product.age_years is not None:
+    if (years := bottling.age_years(product)) is not None:
         law = OF_THE_STATES if product.jurisdiction == "US" else IN_THE_UNION
-        yield _aged(behind, f"age of {product.age_years:g} years", 12 * product.age_years, bottled_on, None, law)
+        yield _aged(behind, f"age of {years:g} years", round(12 * years, MONTHS_TO), bottled_on, None, law)
     if product.vintage is not None:
         yield _in_one(behind, f"vintage {product.vintage}", lambda day: day.year, COMMON, product.vintage)
     for claim in product.claims:

@@ -13,6 +13,7 @@ SELECT
     bottlings.product, products.product AS product_in_profile, products.category AS category_in_profile,
     products.citation AS category_citation,
     bottlings.label_strength_pct_vol, products.label_strength_pct_vol AS profile_strength_pct_vol,
+    bottling.label_age_years, CASE WHEN products.product IS NOT NULL THEN coalesce(products.age_years, 0) END AS profile_age_years,
     products.least_strength_pct_vol, products.most_strength_pct_vol,
     bottlings.laboratory_strength_pct_vol, bottlings.u_laboratory_strength_pct_vol,
     -- 27 CFR 30.31 and 30.32: in the United States solids up to 400 mg in 100 mL are disregarded

@@ -93,6 +93,11 @@ BOTTLES = {
         (40.0, WITHIN), (40.5, OUT),
         (None, NOT_EVALUATED),
     ]),
+    "label-age-as-product": ({"profile_age_years": 4.0}, [
+        (4.0, WITHIN), (6.0, OUT), (3.0, OUT), (None, PASSED_OVER),
+        ({"label_age_years": 4.0, "profile_age_years": 0.0}, OUT),
+        ({"label_age_years": 6.0, "profile_age_years": None}, PASSED_OVER),
+    ]),
     "product-known": ({}, [("GIN", WITHIN), (None, OUT)]),
     "bottling-loss": ({"u_bottling_loss": 0.01}, [
         (0.01, WITHIN), (0.06, WITHIN), (0.07, DOUBTFUL),

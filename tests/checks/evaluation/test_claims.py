@@ -3,7 +3,8 @@
 import pytest
 from cask_house import OPENING, cask_book, event, filled
 
-from gaugebook.checks.evaluation.claims import claims, wood_of
+from gaugebook.checks.evaluation.cask_fillings import wood_of
+from gaugebook.checks.evaluation.claims import claims
 from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.checks.run import run_checks
 from gaugebook.pipeline.book.database import open_book
@@ -26,7 +27,7 @@ def product(category="whisky", jurisdiction="EU", strength=40.0, **more):
     )  # fmt: skip
 
 
-def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=(), label=60, strength=None):
+def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=(), label=60, strength=None, age=None):
     """{what is asked: (shown, note)} of a batch of these casks, all emptied on 1 February 2026 into one vat.
 
     `fills`: cask -> the day on which it was filled.
@@ -59,7 +60,8 @@ def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-0
         ],
         bottling=[
             {"lot": "B-1", "run": "BOT-1", "product": "AGED", "bottled_at": bottled, "nominal_ml": 700,
-             "label_strength_pct_vol": label, "bottles_filled": 140, "bottles_rejected": 0},
+             "label_strength_pct_vol": label, "bottles_filled": 140, "bottles_rejected": 0}
+            | ({"label_age_years": age} if age else {}),
         ],
         **({"laboratory": [{"sample": "S-1", "lot": "VAT-1", "analyte": "strength", "value": strength,
                             "unit": "pct_vol"}]} if strength else {}),
@@ -103,6 +105,21 @@ def test_an_age_statement_is_that_of_the_youngest(tmp_path):
 
     assert whole["at least 5 years"] == ("yes", "5 years 0 months 0 days")
     assert broken["at least 5 years"] == ("no", "4 years 0 months 0 days by C2/1")
+
+
+def test_the_age_that_is_proven_is_that_of_the_batchs_own_label(tmp_path):
+    """A label of six years on casks of four, of a product of four: 27 CFR 5.74, it is the label that is proven, and
+    that it is not the product's is told; so is an age on a label whose product states none."""
+    four = product("rum", "US", 45.0, age_years=4)
+    six = shown(tmp_path / "a", four, {"C1": "2021-06-01"}, age=6)
+    none = shown(tmp_path / "b", product("rum", "US", 45.0), {"C1": "2021-06-01"}, age=2.5)
+
+    assert six == {"at least 6 years": ("no", "4 years 8 months 0 days by C1/1")}
+    assert none == {"at least 30 months": ("yes", "4 years 8 months 0 days")}
+    for folder in ("a", "b"):
+        with open_book(tmp_path / folder / "book") as book:
+            flags = book.frame("SELECT record, answer, severity FROM flagged.flags WHERE rule = 'label-age-as-product'")
+        assert flags.rows() == [("batch B-1", "out", "needs explanation")]
 
 
 def test_what_the_record_cannot_show_is_not_shown(tmp_path):
