@@ -12,8 +12,10 @@ from typing import Any
 
 import polars as pl
 
-from gaugebook.checks.evaluation.cask_fillings import Filling, entered, filling_of, fits, wood_of
+from gaugebook.checks.evaluation.cask_fillings import Filling, entered, filling_of, fits
 from gaugebook.checks.evaluation.distilling_seasons import Period, in_one_period, season
+from gaugebook.checks.evaluation.spirit_kinds import of_one_kind, of_one_type, type_of
+from gaugebook.checks.evaluation.spirit_sources import Source, SpiritRecord
 from gaugebook.checks.rulebook.maturation import Claim, Maturation, read_claims, requirements_of
 from gaugebook.checks.rulebook.published_limits import Limits
 from gaugebook.pipeline.book.database import Book
@@ -46,7 +48,7 @@ def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     ]
     if not asked:  # most houses fill no casks, and their genealogy need not be read
         return pl.DataFrame(schema=SCHEMA)
-    record = _Record.of(book)
+    record = _Record.of(book, house)
     rows = [
         {"batch": bottling.batch, "product": product.code} | row
         for bottling, product in asked
@@ -94,6 +96,7 @@ class _Behind:
     opened: list[str]
     distilled: list[tuple[str, date | None]]
     is_watered: bool
+    sources: tuple[Source, ...] = ()
 
     def history(self, counted: Iterable[str] | None = None) -> History | None:
         """The batch's time in wood, or only in these fillings."""
@@ -119,16 +122,17 @@ class _Record:
     origins: dict[str, list[dict[str, Any]]]
     distilled: dict[str, list[dict[str, Any]]]
     watered: set[str]
+    spirit: SpiritRecord
 
     @classmethod
-    def of(cls, book: Book) -> "_Record":
+    def of(cls, book: Book, house: House) -> "_Record":
         steps, came = ways_into_wood(book)
         into: dict[str, list[tuple[int, dict[str, Any]]]] = {}
         for place, step in enumerate(steps):
             into.setdefault(step["into_lot"], []).append((place, step))
         return cls(
             into, came, _by_batch(book, "casks_behind"), _by_batch(book, "came_behind"),
-            _by_batch(book, "distilled_behind"), set(_query(book, "watered")["batch"]),
+            _by_batch(book, "distilled_behind"), set(_query(book, "watered")["batch"]), SpiritRecord.of(book, house),
         )  # fmt: skip
 
     def behind(self, batch: str) -> _Behind:
@@ -150,6 +154,7 @@ class _Record:
             opened=[lot for row in origins for lot in row["opened"] or ()],
             distilled=[(row["run"], row["on_day"]) for row in self.distilled.get(batch, [])],
             is_watered=batch in self.watered,
+            sources=tuple(self.spirit.sources(batch)),
         )
 
 
@@ -179,6 +184,8 @@ def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Li
     bottled_on = bottling.bottled_on
     if of_category := _of_category(product, bottled_on, limits):
         yield from _of_alternatives(behind, bottled_on, of_category)
+        if of_category[0].one_type:
+            yield from _as_read([_one_type(behind, of_category[0], bottled_on, limits)], of_category[0])
     if (years := bottling.age_years(product)) is not None:
         law = OF_THE_STATES if product.jurisdiction == "US" else IN_THE_UNION
         yield _aged(behind, f"age of {years:g} years", round(12 * years, MONTHS_TO), bottled_on, None, law)
@@ -193,6 +200,8 @@ def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Li
             for item in read_claims():
                 if (item.claim, item.jurisdiction) == (claim, product.jurisdiction):
                     yield from _as_read(_of_claim(behind, bottling, item), item)
+                    if item.one_kind:
+                        yield from _as_read([_one_kind(behind, product, bottled_on, item, limits)], item)
 
 
 def _of_alternatives(behind: _Behind, on: date, items: list[Maturation]) -> Iterator[dict[str, Any]]:
@@ -306,6 +315,22 @@ def _in_one(behind: _Behind, claim: str, period: Period, citation: str, wanted: 
     shown = in_one_period(distilled, {lot: since.get(lot) for lot in behind.opened}, period, wanted)
     asks = "distilled in one season" if wanted is None else f"distilled in {wanted}"
     return _row(claim, asks, shown.answer, shown.why, citation)
+
+
+def _one_type(behind: _Behind, item: Maturation, on: date, limits: Limits) -> dict[str, Any]:
+    answer = of_one_type(behind.sources, item.one_type, limits, on)
+    return _row(item.category, f"all of it {item.one_type}", answer.shown, answer.why, item.citation)
+
+
+def _one_kind(behind: _Behind, product: Product, on: date, item: Claim, limits: Limits) -> dict[str, Any]:
+    """All of the product's type where that has a mash bill, else of one kind, whichever."""
+    wanted = type_of(product.category, limits, on)
+    category = None if wanted is None else limits.category(wanted, product.jurisdiction, on)
+    if wanted is not None and category is not None and category.grain_least:
+        answer = of_one_type(behind.sources, wanted, limits, on)
+    else:
+        answer = of_one_kind(behind.sources, limits, on)
+    return _row(item.claim, "spirit of one kind", answer.shown, answer.why, item.citation)
 
 
 def _single_cask(behind: _Behind) -> dict[str, Any]:

@@ -43,6 +43,8 @@ class Maturation(Dated):
         Capacity of each cask: at least, less than, at most
     entry_most_proof : float or None
         Strength at which it goes into the cask, at most, in degrees of proof at 60 °F
+    one_type : str
+        The type that all of it must be of, by the category of its name; empty where none is asked
     for_what : str
         The word or additive that asks it; empty where the category itself does
     confirmed : bool
@@ -60,6 +62,7 @@ class Maturation(Dated):
     cask_below_l: float | None = None
     cask_most_l: float | None = None
     entry_most_proof: float | None = None
+    one_type: str = ""
     for_what: str = ""
     also: tuple[str, ...] = ()
     confirmed: bool = True
@@ -132,6 +135,13 @@ def read_maturations(folder: Path = FOLDER) -> tuple[Maturation, ...]:
         if limits.category_name(maturation.category, maturation.jurisdiction) != maturation.category:
             raise SettingsError(
                 f'{place.at("category")}: no category "{maturation.category}" is held for {maturation.jurisdiction}.'
+            )
+        if (
+            maturation.one_type
+            and limits.category_name(maturation.one_type, maturation.jurisdiction) != maturation.one_type
+        ):
+            raise SettingsError(
+                f'{place.at("one_type")}: no category "{maturation.one_type}" is held for {maturation.jurisdiction}.'
             )
         maturations.append(maturation)
     return tuple(maturations)

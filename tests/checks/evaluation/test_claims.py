@@ -12,6 +12,8 @@ from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 NEW_OAK = {"wood": "american oak", "treatment": "charred", "former_contents": "new", "nominal_l": 200, "tare_kg": 50}
 READ = {"volume_temperature_c": 20, "reading_kind": "pct_vol_20c"}
+BOURBON = OPENING[0] | {"material": "bourbon", "aged_from": "2024-01-01"}
+RYE = OPENING[0] | {"material": "rye", "aged_from": "2024-01-01", "lot": "RY-1", "vessel": "T2"}
 BOUGHT = [OPENING[0] | {"kind": "neutral spirit"}]  # never aged; the tank of the tests
 
 
@@ -27,7 +29,18 @@ def product(category="whisky", jurisdiction="EU", strength=40.0, **more):
     )  # fmt: skip
 
 
-def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=(), label=60, strength=None, age=None):
+def shown(
+    folder,
+    profile,
+    fills,
+    casks=None,
+    opening=BOUGHT,
+    bottled="2026-03-01",
+    extra=(),
+    label=60,
+    strength=None,
+    age=None,
+):
     """{what is asked: (shown, note)} of a batch of these casks, all emptied on 1 February 2026 into one vat.
 
     `fills`: cask -> the day on which it was filled.
@@ -153,13 +166,46 @@ def test_what_the_record_cannot_show_is_not_shown(tmp_path):
 def test_bourbon_takes_charred_new_oak(tmp_path, change, asks, answer):
     """27 CFR 5.143: stored in charred new oak containers at not more than 125 proof; 62.5 % vol at 20 °C is below."""
     bourbon = product("straight bourbon whiskey", "US", 45.0)
-    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, [{**NEW_OAK, **change, "cask": "C1"}])
+    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, [{**NEW_OAK, **change, "cask": "C1"}], [BOURBON])
 
     assert {"stored in charred new oak", "into the cask at most at 125 proof", "at least 2 years"} <= found.keys()
     if asks is None:
         assert {item for item, _ in found.values()} == {"yes"}
     else:
         assert found[asks][0] == answer
+
+
+@pytest.mark.parametrize(
+    ("material", "answer"),
+    [
+        ("Straight Bourbon", ("yes", None)),
+        ("rye", ("no", "broken by RY-1 (rye)")),
+        ("spirit", (None, "of which type is not on record of RY-1")),
+        ("whiskey", (None, "of which type is not on record of RY-1")),
+    ],
+)
+def test_a_straight_bourbon_is_bourbon_alone(tmp_path, material, answer):
+    """27 CFR 5.143(c)(5): a cask of bourbon topped with another spirit, five litres of it."""
+    bourbon = product("straight bourbon whiskey", "US", 45.0)
+    topped = filled("C1", 5, "2021-07-01", lot="RY-1")
+    opening = [BOURBON, RYE | {"material": material}]
+    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, opening=opening, extra=(topped,))
+
+    assert found["all of it bourbon whisky"] == answer
+
+
+def test_bottled_in_bond_is_of_one_kind(tmp_path):
+    """27 CFR 5.88(a)(1): a rye topped with bourbon is not; a rum of rum is, and with whisky in it is not."""
+    rye = product("rye whisky", "US", 50.0, claims='["bottled in bond"]')
+    rum = product("rum", "US", 50.0, claims='["bottled in bond"]')
+    topped = (filled("C1", 5, "2021-07-01", lot="RY-1"),)
+    both = [OPENING[0] | {"material": "rum"}, RYE]
+
+    mixed = shown(tmp_path / "a", rye, {"C1": "2021-01-01"}, opening=[BOURBON, RYE], extra=topped)
+    assert mixed["spirit of one kind"] == ("no", "broken by NM-1 (bourbon)")
+    assert shown(tmp_path / "b", rum, {"C1": "2021-01-01"}, opening=both[:1])["spirit of one kind"] == ("yes", None)
+    other = shown(tmp_path / "c", rum, {"C1": "2021-01-01"}, opening=both, extra=topped)
+    assert other["spirit of one kind"] == ("no", "rum: NM-1; rye whisky: RY-1")
 
 
 def test_bourbon_goes_in_at_most_at_125_proof(tmp_path):
