@@ -24,6 +24,17 @@ named AS (              -- of each return what is on record of the document that
     WHERE r.kind = 'returned' AND r.dispatch_document IS NOT NULL
     GROUP BY r.gauge
 ),
+by_document AS (        -- of each return what had left of the lot by the document that it names, and what came back of that
+    SELECT back.gauge, sum(other.quantity ORDER BY other.gauge) FILTER (other.kind = 'dispatched') AS sent,
+        sum(other.quantity ORDER BY other.gauge) FILTER (other.kind = 'returned') AS returned,
+        coalesce(sqrt(sum(other.u_quantity ** 2 ORDER BY other.gauge)), 0) AS u_returned
+    FROM removed AS back
+    JOIN removed AS other ON other.lot = back.lot AND (
+        (other.kind = 'dispatched' AND other.document = back.dispatch_document AND other.on_day <= back.on_day)
+        OR (other.kind = 'returned' AND other.dispatch_document = back.dispatch_document AND other.removed_at <= back.removed_at))
+    WHERE back.kind = 'returned'
+    GROUP BY back.gauge
+),
 back AS (               -- of each return what had left of the lot before, and what has come back with it
     SELECT back.gauge, coalesce(sum(other.quantity) FILTER (other.kind = 'dispatched'), 0) AS dispatched_before,
         sum(other.quantity) FILTER (other.kind = 'returned') AS returned_so_far,
@@ -46,6 +57,8 @@ SELECT
          WHEN decided.verdict = 'released' THEN 'released later'
          ELSE coalesce(decided.verdict, 'not decided on') END AS released,
     back.returned_so_far, back.dispatched_before, back.u_returned,
+    removed.reason, CASE WHEN samples.line IS NOT NULL THEN 'sample' END AS sample_record,     -- what a cask's own log samples has no recipient
+    by_document.returned AS returned_of_document, by_document.sent AS sent_by_document, by_document.u_returned AS u_returned_of_document,
     CASE removed.kind WHEN 'dispatched' THEN dispatched.uses END AS document_uses, named.dispatch_is,
     concat_ws(', ', CASE WHEN removed.is_bottled THEN printf('%.0f', removed.pieces) || ' bottles' ELSE printf('%.2f', removed.alcohol_l) || ' LPA' END,
         'to ' || removed.to_whom, removed.reason, 'document also ' || others.other, 'left by ' || removed.dispatch_document) AS note
@@ -53,6 +66,9 @@ FROM removed
 LEFT JOIN derived.lots ON lots.lot = removed.lot
 LEFT JOIN derived.bottlings ON bottlings.batch = removed.lot
 LEFT JOIN decided ON decided.batch = removed.lot
+LEFT JOIN by_document ON by_document.gauge = removed.gauge
+LEFT JOIN (SELECT DISTINCT source_id, line FROM typed.samples) AS samples
+    ON removed.kind = 'sampled' AND samples.source_id = removed.source_id AND samples.line = removed.line
 LEFT JOIN back ON back.gauge = removed.gauge
 LEFT JOIN dispatched ON dispatched.document = removed.document
 LEFT JOIN others ON others.gauge = removed.gauge

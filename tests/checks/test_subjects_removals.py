@@ -3,9 +3,13 @@
 from dataclasses import replace
 
 import pytest
+from cask_house import event
+from goods_house import goods_book, moved
 
 from gaugebook.checks.evaluation.subjects import subject_frame, tables_for_subjects
 from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 
@@ -75,6 +79,54 @@ def test_what_came_back_is_held_against_what_left(frames, removal, made, row_of)
     first, second = (row_of(rows, document=name) for name in ("R-1", "R-2"))
     assert (first["returned_so_far"], first["dispatched_before"]) == (50, 60)
     assert (second["returned_so_far"], second["dispatched_before"]) == (70, 60)
+
+
+def test_what_came_back_is_held_against_the_document_that_it_names(frames, removal, made, row_of):
+    """Of the lot 120 left by two documents; of the 60 of D-1 come back 50, and then 20 more: 70, of D-2 12."""
+    made("B-1")
+    removal("dispatched", "B-1", "2026-02-01", document="D-1")
+    removal("dispatched", "B-1", "2026-02-02", document="D-2")
+    removal("dispatched", "B-1", "2026-03-01", document="D-1")
+    for document, day, pieces, of in (
+        ("R-1", 5, 50, "D-1"),
+        ("R-2", 9, 20, "D-1"),
+        ("R-3", 9, 12, "D-2"),
+        ("R-4", 9, 1, "X"),
+    ):
+        removal("returned", "B-1", f"2026-02-0{day}", pieces=float(pieces), document=document, dispatch_document=of)
+    rows = frames()["removals"]
+
+    assert {
+        name: (row_of(rows, document=name)["returned_of_document"], row_of(rows, document=name)["sent_by_document"])
+        for name in ("R-1", "R-2", "R-3", "R-4")
+    } == {"R-1": (50, 60), "R-2": (70, 60), "R-3": (12, 60), "R-4": (1, None)}
+    assert row_of(rows, document="D-2")["returned_of_document"] is None
+
+
+def test_samples_and_destructions_say_what_for_and_to_whom(tmp_path):
+    """27 CFR 19.616 and 19.617; a sample of a cask's own log names no recipient, and is not asked for one."""
+    book = goods_book(
+        tmp_path,
+        samples=[moved("taken_at", 1, "2026-02-01"),
+                 moved("taken_at", 2, "2026-02-02", purpose="panel", recipient="L-1")],
+        destructions=[moved("destroyed_at", 1, "2026-02-03", witness="AB"),
+                      moved("destroyed_at", 1, "2026-02-04", witness="AB", reason="corked")],
+        casks=[{"cask": "C1", "tare_kg": 50, "nominal_l": 50, "wood": "american oak"}],
+        cask_events=[event("C1", "filled", "2026-01-20", lot="LIQ-1", volume_at_t_l=15, strength_reading=41.3),
+                     event("C1", "sampled", "2026-02-20", volume_at_t_l=0.1, strength_reading=41.3)],
+    )  # fmt: skip
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        flags = opened.frame(
+            "SELECT rule, record, severity FROM flagged.flags "
+            "WHERE rule LIKE 'sample-%' OR rule LIKE 'destruction-%' ORDER BY ALL"
+        )
+
+    assert flags.rows() == [
+        ("destruction-reason", "destruction of lot B-1 on 2026-02-03", "needs explanation"),
+        ("sample-purpose", "sample of lot B-1 on 2026-02-01", "needs explanation"),
+        ("sample-recipient", "sample of lot B-1 on 2026-02-01", "needs explanation"),
+    ]
 
 
 def test_a_document_belongs_to_one_consignment(frames, removal, row_of):

@@ -243,6 +243,21 @@ DISPATCHES = {
         ("on record", WITHIN), ("of another lot", OUT), ("of a later day", OUT), ("not on record", OUT),
         (None, PASSED_OVER), ({"dispatch_is": "not on record", "kind": "dispatched"}, PASSED_OVER),
     ]),
+    "return-of-document": ({"kind": "returned", "sent_by_document": 60.0, "u_returned_of_document": 0.0}, [
+        (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_of_document": 60.8, "u_returned_of_document": 0.5}, WITHIN),
+        (None, NOT_EVALUATED), ({"returned_of_document": 70, "sent_by_document": None}, PASSED_OVER),
+    ]),
+    # 27 CFR 19.616 and 19.617: the elements of these records, by name
+    "sample-purpose": ({"kind": "sampled", "sample_record": "sample"}, [
+        ("analysis", WITHIN), (None, OUT), ({"reason": None, "sample_record": None}, PASSED_OVER),
+        ({"reason": None, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "sample-recipient": ({"kind": "sampled", "sample_record": "sample"}, [
+        ("L-401", WITHIN), (None, OUT), ({"customer": None, "sample_record": None}, PASSED_OVER),
+    ]),
+    "destruction-reason": ({"kind": "destroyed"}, [
+        ("corked", WITHIN), (None, OUT), ({"reason": None, "kind": "sampled"}, PASSED_OVER),
+    ]),
     "destruction-witness": ({"kind": "destroyed"}, [
         ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),
     ]),

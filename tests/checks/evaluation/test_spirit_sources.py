@@ -43,7 +43,8 @@ def spirits(book: Book, put):
                 basis="LPA")  # fmt: skip
         put("typed.runs", run="M", stage="mash", equipment="T", recipe="CORN", started_at="2031-01-01")
         for lot, material, kind, alcohol_l in (
-            ("NS", "grain", "neutral spirit", 75.0), ("C2/1", "rye", "spirit", 30.0), ("TANK", "bourbon", "spirit", 10.0)
+            ("NS", "grain", "neutral spirit", 75.0), ("C2/1", "rye", "spirit", 30.0),
+            ("TANK", "bourbon", "spirit", 10.0),
         ):  # fmt: skip
             put("derived.openings", lot=lot, material=material, kind=kind, alcohol_l=alcohol_l, carries_alcohol=True)
         put("derived.gauges", lot="C2/1", direction="out", alcohol_l=10.0)
