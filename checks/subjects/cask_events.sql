@@ -6,6 +6,7 @@ SELECT
     'cask ' || e.cask || ', ' || e.event || ' ' || strftime(e.happened_at, '%Y-%m-%d %H:%M') AS record, e.run, e.contents AS lot, e.cask AS equipment,
     e.source_id, e.line, concat_ws(', ', 'filling ' || e.filling, e.reason) AS note, e.event,
     CASE WHEN e.event IN ('moved', 'filled') THEN NULL WHEN e.contents IN (FROM holding) THEN 'yes' ELSE 'no' END AS cask_holds,
+    CASE WHEN e.event = 'moved' AND e.filling > 1 THEN CASE WHEN e.contents IN (FROM holding) THEN 'yes' ELSE 'no' END END AS moved_holds,
     CASE WHEN c.cask IS NULL THEN 'no' ELSE 'yes' END AS is_registered,
     abs(e.tare_kg - c.tare_kg) / nullif(c.tare_kg, 0) AS tare_difference,
     e.net_kg, e.reason

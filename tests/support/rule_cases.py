@@ -116,7 +116,10 @@ CASKS = {
     "cask-loss-reason": ({"event": "lost"}, [
         ("leaking head", WITHIN), (None, OUT), ({"reason": None, "event": "drawn"}, PASSED_OVER),
     ]),
-    "cask-overfilled": ({}, [(0.98, WITHIN), (1.10, WITHIN), (1.2, DOUBTFUL), (None, PASSED_OVER)]),
+    "cask-overfilled": ({"u_filled_of_size": 0.01}, [
+        (0.98, WITHIN), (1.10, WITHIN), (1.12, DOUBTFUL), (1.14, OUT), (1.92, OUT), (None, PASSED_OVER),
+    ]),
+    "cask-moved-empty": ({}, [("yes", WITHIN), ("no", OUT), (None, PASSED_OVER)]),
     # 0.5 LPA: twice is doubtful, four times impossible
     "cask-gains": ({"u_least_loss_l": 0.5}, [
         (3.0, WITHIN), (0.0, WITHIN), (-1.0, WITHIN),
