@@ -82,7 +82,6 @@ FOLLOWS = {
 }
 # No planted faults: what the records cannot say yet. None of it stops a release.
 NOT_SAID_YET = {
-    ("label-as-product", "batch VSC-"): "labels as dumped, where a profile has one strength a product",
     ("fill-balance", "batch V"): "the simulation sets its filler 0.2 % over: 20 of 24 bottles hold more than nominal",
     ("mash-bill-share", "batch V"): "casks of the opening inventory have no mash on record",
     ("dispatch-released", "dispatch of lot V"): "no decision on a batch is among the files",

@@ -92,6 +92,7 @@ BOTTLES = {
     "label-as-product": ({"profile_strength_pct_vol": 40.0}, [
         (40.0, WITHIN), (40.5, OUT),
         (None, NOT_EVALUATED),
+        ({"label_strength_pct_vol": 58.1, "profile_strength_pct_vol": None}, PASSED_OVER),  # at cask strength
     ]),
     "label-age-as-product": ({"profile_age_years": 4.0}, [
         (4.0, WITHIN), (6.0, OUT), (3.0, OUT), (None, PASSED_OVER),
