@@ -16,10 +16,12 @@ from gaugebook.checks.evaluation.cask_fillings import Filling, entered, filling_
 from gaugebook.checks.evaluation.distilling_seasons import Period, in_one_period, season
 from gaugebook.checks.evaluation.spirit_kinds import of_one_kind, of_one_type, type_of
 from gaugebook.checks.evaluation.spirit_sources import Source, SpiritRecord
-from gaugebook.checks.rulebook.maturation import Claim, Maturation, read_claims, requirements_of
+from gaugebook.checks.evaluation.straight_share import Ways, straight_share
+from gaugebook.checks.evaluation.wood_history import history_of, reached
+from gaugebook.checks.rulebook.maturation import Blend, Claim, Maturation, blend_of, read_claims, requirements_of
 from gaugebook.checks.rulebook.published_limits import Limits
 from gaugebook.pipeline.book.database import Book
-from gaugebook.pipeline.derived.casks.ages import History, histories, ways_into_wood
+from gaugebook.pipeline.derived.casks.ages import History, ways_into_wood
 from gaugebook.pipeline.engineering.age import age_after
 from gaugebook.pipeline.house.products import Product
 from gaugebook.pipeline.house.settings import House
@@ -97,19 +99,11 @@ class _Behind:
     distilled: list[tuple[str, date | None]]
     is_watered: bool
     sources: tuple[Source, ...] = ()
+    ways: Ways | None = None
 
     def history(self, counted: Iterable[str] | None = None) -> History | None:
         """The batch's time in wood, or only in these fillings."""
-        if counted is None:
-            return histories(self.steps, self.came).get(self.batch)
-        chosen = set(counted)
-        steps = [step | {"cask": step["cask"] if step["into_lot"] in chosen else None} for step in self.steps]
-        came = [
-            row if row["cask"] is None or row["lot"] in chosen
-            else row | {"cask": None, "aged_from": row["came_on"]}
-            for row in self.came
-        ]  # fmt: skip
-        return histories(steps, came).get(self.batch)
+        return history_of(self.batch, self.steps, self.came, counted)
 
 
 @dataclass(frozen=True)
@@ -145,16 +139,20 @@ class _Record:
                     lots.add(step["lot"])
                     waiting.append(step["lot"])
         origins = self.origins.get(batch, [])
+        fillings = tuple(filling_of(row) for row in self.fillings.get(batch, []))
+        in_order = [step for _, step in sorted(steps, key=lambda item: item[0])]
+        came = [row for row in self.came if row["lot"] in lots]
         return _Behind(
             batch,
-            fillings=tuple(filling_of(row) for row in self.fillings.get(batch, [])),
-            steps=[step for _, step in sorted(steps, key=lambda item: item[0])],
-            came=[row for row in self.came if row["lot"] in lots],
+            fillings=fillings,
+            steps=in_order,
+            came=came,
             bought=[lot for row in origins for lot in row["bought"] or ()],
             opened=[lot for row in origins for lot in row["opened"] or ()],
             distilled=[(row["run"], row["on_day"]) for row in self.distilled.get(batch, [])],
             is_watered=batch in self.watered,
             sources=tuple(self.spirit.sources(batch)),
+            ways=Ways(self.spirit, fillings, in_order, came),
         )
 
 
@@ -177,7 +175,11 @@ def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]
 
 def _asks(product: Product, bottling: _Bottling, limits: Limits) -> bool:
     stated = product.claims or bottling.age_years(product) is not None or product.vintage is not None
-    return bool(stated or _of_category(product, bottling.bottled_on, limits))
+    return bool(stated or _of_category(product, bottling.bottled_on, limits) or _blend(product, bottling, limits))
+
+
+def _blend(product: Product, bottling: _Bottling, limits: Limits) -> Blend | None:
+    return blend_of(limits, product.category, product.jurisdiction, bottling.bottled_on)
 
 
 def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Limits) -> Iterator[dict[str, Any]]:
@@ -186,6 +188,11 @@ def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Li
         yield from _of_alternatives(behind, bottled_on, of_category)
         if of_category[0].one_type:
             yield from _as_read([_one_type(behind, of_category[0], bottled_on, limits)], of_category[0])
+    if (blend := _blend(product, bottling, limits)) and behind.ways:
+        answer = straight_share(behind.batch, behind.ways, blend.least_share, limits, bottled_on)
+        asks = f"at least {100 * blend.least_share:g} % straight whisky"
+        row = _row(blend.category, asks, answer.shown, answer.why, blend.citation)
+        yield from _as_read([row], blend)
     if (years := bottling.age_years(product)) is not None:
         law = OF_THE_STATES if product.jurisdiction == "US" else IN_THE_UNION
         yield _aged(behind, f"age of {years:g} years", round(12 * years, MONTHS_TO), bottled_on, None, law)
@@ -210,7 +217,7 @@ def _of_alternatives(behind: _Behind, on: date, items: list[Maturation]) -> Iter
     yield from next((way for way in ways if all(row["shown"] == "yes" for row in way)), ways[0])
 
 
-def _as_read(rows: Iterable[dict[str, Any]], item: Maturation | Claim) -> list[dict[str, Any]]:
+def _as_read(rows: Iterable[dict[str, Any]], item: Maturation | Claim | Blend) -> list[dict[str, Any]]:
     """What a text asks, with whether that text was read or is from memory."""
     return [row | {"is_confirmed": "yes" if item.confirmed else "no"} for row in rows]
 
@@ -286,17 +293,12 @@ def _aged(
         return _row(claim, asks, None, NO_CASK, citation)
     if maybe.days is None:
         return _row(claim, asks, None, maybe.not_known, citation)
-    if not _reached(maybe.days, months, maybe.left or on):
+    if not reached(maybe.days, months, maybe.left or on):
         return _row(claim, asks, "no", f"{_in_words(maybe.days, maybe.left or on)} by {maybe.youngest}", citation)
-    if sure.days is None or not _reached(sure.days, months, sure.left or on):
+    if sure.days is None or not reached(sure.days, months, sure.left or on):
         unknown = [contents for contents, fit in (fits or {}).items() if fit is None]
         return _row(claim, asks, None, f"wood or size is not on record of {_some(unknown)}", citation)
     return _row(claim, asks, "yes", _in_words(sure.days, sure.left or on), citation)
-
-
-def _reached(days: int, months: float, on: date) -> bool:
-    age = age_after(days, on)
-    return 12 * age.years + age.months >= months
 
 
 def _in_words(days: int, on: date) -> str:

@@ -90,6 +90,17 @@ class SpiritRecord:
                 waiting.add(name)
         return sorted(ends, key=lambda source: source.lot)
 
+    def ancestors(self, lot: str) -> set[str]:
+        """A lot and all that its spirit came through since it was distilled."""
+        reached, waiting = {lot}, [lot]
+        while waiting:
+            into = waiting.pop()
+            for name, _ in () if into in self.new_make else self.steps.get(into, ()):
+                if name not in reached:
+                    reached.add(name)
+                    waiting.append(name)
+        return reached
+
     def _opened(self, lot: str) -> float | None:
         """How much of a lot that runs made too came or stood there; None where nothing did."""
         if lot not in self.came:

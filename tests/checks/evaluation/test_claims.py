@@ -208,6 +208,25 @@ def test_bottled_in_bond_is_of_one_kind(tmp_path):
     assert other["spirit of one kind"] == ("no", "rum: NM-1; rye whisky: RY-1")
 
 
+def test_a_blended_whisky_is_a_fifth_straight_whisky(tmp_path):
+    """27 CFR 5.143(c), by the alcohol: one cask of five years among five alike is 20 %, among six 16.7 %; of six of
+    which one is of a wood that is not on record, 16.7 % to 33.3 %."""
+    blended = product("blended whiskey", "US", 45.0)
+    young = {f"C{number}": "2025-06-01" for number in range(2, 7)}
+    casks = [NEW_OAK | {"cask": f"C{number}"} for number in range(1, 7)]
+    old = {"C1": "2021-01-01"}
+    asks = "at least 20 % straight whisky"
+    others = ", ".join(f"C{number}/1 16.7 %" for number in range(2, 7))
+
+    fifth = shown(tmp_path / "a", blended, old | dict(list(young.items())[:4]), casks, [BOURBON])[asks]
+    assert fifth[0] == "yes" and fifth[1].startswith("straight 20.0 % (C1/1 20.0 %); not straight 80.0 % (C2/1 20.0 %")
+    sixth = shown(tmp_path / "b", blended, old | young, casks, [BOURBON])[asks]
+    assert sixth == ("no", f"straight 16.7 % (C1/1 16.7 %); not straight 83.3 % ({others})")
+    blank = [*casks[:5], {"cask": "C6", "tare_kg": 50}]
+    unknown = shown(tmp_path / "c", blended, old | young | {"C6": "2021-01-01"}, blank, [BOURBON])[asks]
+    assert unknown[0] is None and unknown[1].endswith("not shown to be straight 16.7 % (C6/1 16.7 %)")
+
+
 def test_bourbon_goes_in_at_most_at_125_proof(tmp_path):
     """64 % vol at 20 °C are 127.9 proof (27 CFR 30.11 and OIML R 22): the filling is named."""
     strong = filled("C2", 100, "2021-01-01", strength_reading=64.0)
