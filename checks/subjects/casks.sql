@@ -30,7 +30,7 @@ fullest AS (
 ),
 least AS (              -- the loss that is furthest below nothing
     SELECT contents, cask, min_by(loss_l, loss_l / nullif(u_loss_l, 0)) AS loss_l, min_by(u_loss_l, loss_l / nullif(u_loss_l, 0)) AS u_loss_l,
-           min_by(strftime(to_at, '%Y-%m-%d'), loss_l / nullif(u_loss_l, 0)) AS found_on
+           min_by(strftime(timezone(getvariable('house_zone'), timezone('UTC', to_at)), '%Y-%m-%d'), loss_l / nullif(u_loss_l, 0)) AS found_on
     FROM derived.cask_losses
     WHERE loss_l IS NOT NULL    -- what was never filled holds nothing that it could gain: rule cask-holds
       AND contents IN (SELECT contents FROM derived.cask_events WHERE event = 'filled' UNION SELECT lot FROM derived.openings)

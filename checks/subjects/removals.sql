@@ -1,4 +1,5 @@
 -- One row a dispatch, return, sample or destruction: to whom, by which document, of a lot that was there and released.
+-- flag_as: what the flag is named by, the moment in UTC, so that explanations stay whatever the house says of its zone.
 WITH removed AS (
     SELECT *, CASE WHEN is_bottled THEN pieces ELSE alcohol_l END AS quantity, CASE WHEN is_bottled THEN 0 ELSE u_alcohol_l END AS u_quantity,
         timezone(getvariable('house_zone'), timezone('UTC', removed_at))::DATE AS on_day
@@ -46,12 +47,15 @@ back AS (               -- of each return what had left of the lot before, and w
 )
 SELECT
     CASE removed.kind WHEN 'dispatched' THEN 'dispatch' WHEN 'returned' THEN 'return' WHEN 'sampled' THEN 'sample' ELSE 'destruction' END
-        || ' of lot ' || removed.lot || ' on ' || strftime(removed.removed_at, '%Y-%m-%d') || coalesce(', document ' || removed.document, '')
+        || ' of lot ' || removed.lot || ' on ' || strftime(removed.on_day, '%Y-%m-%d') || coalesce(', document ' || removed.document, '')
         AS record,
+    CASE removed.kind WHEN 'dispatched' THEN 'dispatch' WHEN 'returned' THEN 'return' WHEN 'sampled' THEN 'sample' ELSE 'destruction' END
+        || ' of lot ' || removed.lot || ' on ' || strftime(removed.removed_at, '%Y-%m-%d') || coalesce(', document ' || removed.document, '')
+        AS flag_as,
     removed.lot, removed.source_id, removed.line,
     removed.kind, removed.document, removed.to_whom AS customer, removed.duty_status, removed.witness,
     CASE WHEN lots.origin <> 'unknown' THEN lots.origin END AS origin,
-    date_diff('day', removed.removed_at, lots.made_at) AS days_before_made,
+    date_diff('day', removed.on_day, timezone(getvariable('house_zone'), timezone('UTC', lots.made_at))::DATE) AS days_before_made,
     CASE WHEN bottlings.batch IS NULL THEN NULL
          WHEN decided.verdict = 'released' AND decided.decided_at <= removed.removed_at THEN 'released'
          WHEN decided.verdict = 'released' THEN 'released later'

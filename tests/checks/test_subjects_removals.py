@@ -1,16 +1,32 @@
 """The subjects of what leaves the house, comes back and is counted, on records made by hand."""
 
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 from cask_house import event
-from goods_house import goods_book, moved
+from goods_house import counted, goods_book, moved
 
 from gaugebook.checks.evaluation.subjects import subject_frame, tables_for_subjects
+from gaugebook.checks.flags.flag_lifecycle import explain
 from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.checks.run import run_checks
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.intake.flow import receive
+
+NOON = datetime(2026, 3, 1, 12)
+
+
+def flags_of(book, rules):
+    """{rule: (flag, record, state)} of these rules, of one flag each."""
+    rows = book.frame(
+        "SELECT rule, flag, f.record, state FROM flagged.flags AS f JOIN history.flag_states AS s USING (flag, rule) "
+        "WHERE list_contains($rules, rule)",
+        {"rules": list(rules)},
+    ).rows()
+    assert len(rows) == len({rule for rule, *_ in rows})
+    return {rule: tuple(rest) for rule, *rest in rows}
 
 
 @pytest.fixture
@@ -205,3 +221,43 @@ def test_a_count_of_a_tank_must_be_signed_too(frames, put, row_of):
     tank, cask = row_of(rows, container="tank"), row_of(rows, container="cask")
     assert (tank["is_counted"], tank["counted_by"], tank["pieces"]) == ("yes", None, None)
     assert (cask["is_counted"], cask["pieces"], cask["book_pieces"]) == (None, 0, 1)
+
+
+def test_days_are_those_of_the_house_and_flags_keep_their_names(tmp_path):
+    """Counted on 31 January at 17:00, sampled at 18:00 and a cask moved at 19:00 in Denver, by UTC in February: each is
+    named by the day on the house's clock, while its flag bears the name that earlier checks gave it by UTC, so that
+    what was explained stays explained."""
+    book = goods_book(
+        tmp_path,
+        inventory=[counted(150, "2026-02-01T00:00")],
+        samples=[moved("taken_at", 1, "2026-02-01T01:00", recipient="L-1")],
+        casks=[{"cask": "C1", "tare_kg": 50}],
+        cask_events=[event("C1", "emptied", "2026-02-01T02:00", lot="VAT", volume_at_t_l=1, strength_reading=41.3)],
+    )
+    profile = tmp_path / "site" / "house.toml"
+    in_denver = profile.read_text().replace('time_zone = "UTC"', 'time_zone = "America/Denver"')
+    rules = ("count-against-book", "sample-purpose", "cask-holds")
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        by_utc = flags_of(opened, rules)
+        explain(opened, profile_in_force(opened), by_utc["sample-purpose"][0], "QA", "asked for by phone", NOON)
+    profile.write_text(in_denver)
+    receive(book, [], profile)
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        by_house = flags_of(opened, rules)
+
+    assert {rule: record for rule, (_, record, _) in by_utc.items()} == {
+        "count-against-book": "bottles of lot B-1, count of 2026-02-01",
+        "sample-purpose": "sample of lot B-1 on 2026-02-01",
+        "cask-holds": "cask C1, emptied 2026-02-01 02:00",
+    }
+    assert {rule: record for rule, (_, record, _) in by_house.items()} == {
+        "count-against-book": "bottles of lot B-1, count of 2026-01-31",
+        "sample-purpose": "sample of lot B-1 on 2026-01-31",
+        "cask-holds": "cask C1, emptied 2026-01-31 19:00",
+    }
+    assert {rule: flag for rule, (flag, _, _) in by_house.items()} == {
+        rule: flag for rule, (flag, _, _) in by_utc.items()
+    }
+    assert by_house["sample-purpose"][2] == "explained"
