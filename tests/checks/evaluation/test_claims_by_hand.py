@@ -9,22 +9,21 @@ from datetime import date
 
 import pytest
 
+from gaugebook.checks.evaluation.cask_fillings import Filling, entered, fits, wood_of
 from gaugebook.checks.evaluation.claims import (
-    Filling,
     _all_of,
     _asks,
     _Behind,
-    _entered,
-    _fits,
+    _Bottling,
     _in_one,
     _of_alternatives,
     _of_batch,
     _of_claim,
     _of_maturation,
     _Record,
-    _season,
-    wood_of,
 )
+from gaugebook.checks.evaluation.distilling_seasons import season
+from gaugebook.checks.evaluation.spirit_sources import SpiritRecord
 from gaugebook.checks.rulebook.maturation import Claim, Maturation, read_claims
 from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.pipeline.house.products import Product
@@ -33,6 +32,8 @@ ON = date(2023, 6, 1)
 CHARRED = "charred new oak"
 OAK = Maturation("whisky", "EU", "oak", "made up, 1", least_age_months=36.0)
 PRODUCT = Product("P", "Product", "whisky", "EU", 40.0, 700.0)
+BOTTLING = _Bottling("B", "P", ON, 50.0, None, 50.0, 0.05)
+NO_SPIRIT = SpiritRecord({}, {}, frozenset(), {}, {})
 
 
 def fill(cask, on, into=None):
@@ -44,7 +45,7 @@ def dump(cask, on=date(2023, 3, 1), batch="B"):
 
 
 def filling(cask, wood=CHARRED, nominal_l=200.0, entry=60.0, u=0.1):
-    return Filling(f"{cask}/1", wood, nominal_l, entry, u)
+    return Filling(f"{cask}/1", wood, nominal_l, entry, u, True)
 
 
 BEHIND = _Behind(
@@ -66,7 +67,7 @@ def test_the_age_is_that_of_the_youngest_in_wood_that_fits():
 
     assert row == {
         "claim": "whisky", "asks": "at least 3 years", "shown": "yes", "note": "3 years 0 months 0 days",
-        "citation": "made up, 1",
+        "citation": "made up, 1", "is_confirmed": "yes",
     }  # fmt: skip
     assert (short["asks"], short["shown"]) == ("at least 37 months", "no")
     assert short["note"] == "3 years 0 months 0 days by C2/1"
@@ -135,11 +136,11 @@ def test_in_the_united_states_all_of_it_lies_in_that_wood():
 )
 def test_the_strength_at_entry_with_twice_its_uncertainty(entry, u, is_so):
     """At most 62 % vol here; without an uncertainty none is allowed."""
-    assert _entered(Filling("C1/1", None, None, entry, u), 62.0) is is_so
+    assert entered(Filling("C1/1", None, None, entry, u, True), 62.0) is is_so
 
 
 @pytest.mark.parametrize(
-    ("wood", "nominal_l", "bounds", "fits"),
+    ("wood", "nominal_l", "bounds", "fitting"),
     [
         (CHARRED, 200.0, {}, True), ("used oak", 200.0, {}, True), ("other wood", 200.0, {}, False),
         (None, 200.0, {}, None), (CHARRED, None, {}, True),
@@ -153,9 +154,9 @@ def test_the_strength_at_entry_with_twice_its_uncertainty(entry, u, is_so):
         (CHARRED, 150.0, {"cask_least_l": 100.0, "cask_below_l": 200.0}, True),
     ],
 )  # fmt: skip
-def test_whether_a_cask_is_one_that_is_asked(wood, nominal_l, bounds, fits):
+def test_whether_a_cask_is_one_that_is_asked(wood, nominal_l, bounds, fitting):
     """By its wood and its size; where either is not known and would matter, nobody knows. Any wood is wood."""
-    assert _fits(Filling("C1/1", wood, nominal_l, None, None), replace(OAK, **bounds)) is fits
+    assert fits(Filling("C1/1", wood, nominal_l, None, None, True), replace(OAK, **bounds)) is fitting
 
 
 def test_casks_that_break_a_claim_go_before_those_of_which_nothing_is_known():
@@ -165,7 +166,7 @@ def test_casks_that_break_a_claim_go_before_those_of_which_nothing_is_known():
     assert _all_of("c", "a", fits, "x")["note"] == "broken by C0/1, C1/1, C2/1, C3/1 and 2 more"
     assert _all_of("c", "a", {"C7/1": None, "C8/1": True}, "x")["note"] == "not on record of C7/1"
     assert _all_of("c", "a", {"C8/1": True}, "x") == {
-        "claim": "c", "asks": "a", "shown": "yes", "note": None, "citation": "x",
+        "claim": "c", "asks": "a", "shown": "yes", "note": None, "citation": "x", "is_confirmed": "yes",
     }  # fmt: skip
 
 
@@ -194,7 +195,7 @@ def test_what_was_distilled_in_one_year():
 
     assert in_year(one) == ("distilled in one season", "yes", None)
     assert in_year(one, 2020) == ("distilled in 2020", "yes", None)
-    assert in_year(one, 2019) == ("distilled in 2019", "no", "2020 (R2)")
+    assert in_year(one, 2019) == ("distilled in 2019", "no", "2020 (R1)")
     assert in_year(two) == ("distilled in one season", "no", "2020 (R1), 2021 (R2)")
     assert in_year(two, 2020) == ("distilled in 2020", "no", "2020 (R1), 2021 (R2)")
     assert in_year(distilled(("R3", None))) == (
@@ -207,7 +208,9 @@ def test_what_stood_there_was_distilled_by_the_day_on_which_it_was_filled():
     came = [{"lot": "OLD", "aged_from": date(2018, 5, 1)}, {"lot": "NEW", "aged_from": None}]
     old = distilled(opened=["OLD"], came=came)
 
-    assert in_year(old, 2018) == ("distilled in 2018", "yes", None)
+    assert in_year(old, 2018) == (
+        "distilled in 2018", "yes", "by the day of filling, not of distillation: OLD",
+    )  # fmt: skip
     assert in_year(old, 2019) == ("distilled in 2019", "no", "2018 (OLD)")
     assert in_year(replace(old, distilled=[("R1", date(2018, 1, 1))]), 2018)[1] == "yes"
     assert in_year(replace(old, distilled=[("R1", date(2019, 1, 1))]))[1:] == ("no", "2018 (OLD), 2019 (R1)")
@@ -218,8 +221,8 @@ def test_what_stood_there_was_distilled_by_the_day_on_which_it_was_filled():
 
 def test_a_season_is_half_a_year():
     """27 CFR 5.88: January to June, and July to December."""
-    assert _season(date(2020, 6, 30)) == "2020, January to June"
-    assert _season(date(2020, 7, 1)) == "2020, July to December"
+    assert season(date(2020, 6, 30)) == "2020, January to June"
+    assert season(date(2020, 7, 1)) == "2020, July to December"
 
 
 BOND = Claim("bond", "US", "wood", "x", 24.0, 100.0, one_distiller=True, one_season=True)
@@ -227,28 +230,28 @@ BOND = Claim("bond", "US", "wood", "x", 24.0, 100.0, one_distiller=True, one_sea
 
 def test_a_claim_asks_for_age_proof_season_and_distiller():
     """Three years in any wood, 50 % vol by the label, one half of one year, nothing bought."""
-    product = replace(PRODUCT, label_strength_pct_vol=50.0)
     behind = distilled(("R1", date(2020, 1, 1)), ("R2", date(2020, 6, 30)))
     bought = replace(
         behind, bought=["L1", "L2", "L3", "L4"], distilled=[("R1", date(2020, 1, 1)), ("R2", date(2020, 7, 1))]
     )
 
-    assert answers(_of_claim(behind, product, ON, BOND)) == {
-        "at least 2 years": ("yes", "3 years 0 months 0 days"), "bottled at 100 proof": ("yes", None),
+    assert answers(_of_claim(behind, BOTTLING, BOND)) == {
+        "at least 2 years": ("yes", "3 years 0 months 0 days"),
+        "bottled at 100 proof": ("yes", "the laboratory found 100.0"),
         "distilled in one season": ("yes", None), "spirit of one distiller": ("yes", None),
     }  # fmt: skip
-    assert answers(_of_claim(bought, replace(product, label_strength_pct_vol=49.5), ON, BOND)) == {
+    assert answers(_of_claim(bought, replace(BOTTLING, label_pct_vol=49.5), BOND)) == {
         "at least 2 years": ("yes", "3 years 0 months 0 days"), "bottled at 100 proof": ("no", "the label says 99"),
         "distilled in one season": ("no", "2020, January to June (R1), 2020, July to December (R2)"),
         "spirit of one distiller": ("no", "bought: L1, L2, L3"),
     }  # fmt: skip
-    assert list(_of_claim(behind, product, ON, Claim("c", "US", "wood", "x"))) == []
+    assert list(_of_claim(behind, BOTTLING, Claim("c", "US", "wood", "x"))) == []
     unknown = replace(behind, fillings=(filling("C1", None), filling("C2", None)))
-    assert answers(_of_claim(unknown, product, ON, BOND))["at least 2 years"][0] is None
+    assert answers(_of_claim(unknown, BOTTLING, BOND))["at least 2 years"][0] is None
 
 
 def claimed(**more):
-    return answers(_of_batch(BEHIND, replace(PRODUCT, category="liqueur", **more), ON, read_limits()))
+    return answers(_of_batch(BEHIND, replace(PRODUCT, category="liqueur", **more), BOTTLING, read_limits()))
 
 
 def test_what_a_label_claims_is_asked_of_the_casks():
@@ -260,7 +263,9 @@ def test_what_a_label_claims_is_asked_of_the_casks():
         "one cask": ("no", "C1, C2"), "no water after the cask": ("yes", None),
     }  # fmt: skip
     rows = {
-        law: list(_of_batch(BEHIND, replace(PRODUCT, category="x", jurisdiction=law, age_years=3.0), ON, read_limits()))
+        law: list(
+            _of_batch(BEHIND, replace(PRODUCT, category="x", jurisdiction=law, age_years=3.0), BOTTLING, read_limits())
+        )
         for law in ("EU", "US")
     }
     assert rows["EU"][0]["citation"].startswith("Regulation (EU) 2019/787, Article 13(6)")
@@ -273,10 +278,10 @@ def test_single_cask_and_cask_strength_by_what_stands_behind():
     product = replace(PRODUCT, category="liqueur", claims=("single cask", "cask strength"))
     twice = replace(BEHIND, fillings=(filling("C1"), replace(filling("C1"), contents="C1/2")), is_watered=True)
 
-    assert answers(_of_batch(twice, product, ON, read_limits())) == {
+    assert answers(_of_batch(twice, product, BOTTLING, read_limits())) == {
         "one cask": ("yes", "C1"), "no water after the cask": ("no", None),
     }  # fmt: skip
-    assert answers(_of_batch(replace(BEHIND, fillings=()), product, ON, read_limits())) == {
+    assert answers(_of_batch(replace(BEHIND, fillings=()), product, BOTTLING, read_limits())) == {
         "one cask": (None, "no cask stands behind it on record"),
         "no water after the cask": (None, "no cask stands behind it on record"),
     }
@@ -288,9 +293,9 @@ def test_a_claim_is_asked_where_its_law_holds():
     known = [item for item in read_claims() if item.claim == "bottled in bond"]
 
     assert {item.jurisdiction for item in known} == {"US"}
-    in_bond = _of_batch(BEHIND, replace(bond, jurisdiction="US"), ON, read_limits())
+    in_bond = _of_batch(BEHIND, replace(bond, jurisdiction="US"), BOTTLING, read_limits())
     assert "bottled at 100 proof" in answers(in_bond)
-    assert answers(_of_batch(BEHIND, bond, ON, read_limits())) == {}
+    assert answers(_of_batch(BEHIND, bond, BOTTLING, read_limits())) == {}
 
 
 @pytest.mark.parametrize(
@@ -302,7 +307,7 @@ def test_a_claim_is_asked_where_its_law_holds():
 )  # fmt: skip
 def test_of_which_products_something_is_asked(more, asks):
     """Those whose label says something, or whose category takes wood."""
-    assert _asks(replace(PRODUCT, **{"category": "liqueur"} | more), ON, read_limits()) is asks
+    assert _asks(replace(PRODUCT, **{"category": "liqueur"} | more), BOTTLING, read_limits()) is asks
 
 
 def test_the_ancestry_of_a_batch_is_its_own():
@@ -313,11 +318,11 @@ def test_the_ancestry_of_a_batch_is_its_own():
     for place, one in enumerate(steps):
         into.setdefault(one["into_lot"], []).append((place, one))
     row = {"contents": "C1/1", "wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 1,
-           "nominal_l": 200.0, "entry_pct_vol": 60.0, "u_entry_pct_vol": 0.1}  # fmt: skip
+           "nominal_l": 200.0, "entry_pct_vol": 60.0, "u_entry_pct_vol": 0.1, "took_new_spirit": True}  # fmt: skip
     record = _Record(
         into, [{"lot": "NM"}, {"lot": "ELSE"}], {"B": [row]},
         {"B": [{"bought": ["L"], "opened": None}, {"bought": None, "opened": ["O"]}]},
-        {"B": [{"run": "R", "on_day": ON}]}, {"B"},
+        {"B": [{"run": "R", "on_day": ON}]}, {"B"}, NO_SPIRIT,
     )  # fmt: skip
 
     behind = record.behind("B")
