@@ -55,6 +55,17 @@ SELECT batch, 'intake', to_json({
     moisture_pct: moisture_pct, condition: condition, best_before: best_before
 })::VARCHAR
 FROM lots JOIN typed.intake AS intake ON intake.lot = lots.lot
+UNION ALL               -- of lots whose certificate says more than an extract
+SELECT batch, 'intake', to_json({
+    lot: lots.lot, fermentability_pct: fermentability_pct, original_gravity: original_gravity, final_gravity: final_gravity,
+    brix: brix, purity_pct: purity_pct, sugar_free_extract_g_l: sugar_free_extract_g_l,
+    potential_alcohol_pct_vol: potential_alcohol_pct_vol, total_sugars_pct: total_sugars_pct,
+    reducing_sugars_pct: reducing_sugars_pct, sucrose_pct: sucrose_pct, lactose_pct: lactose_pct, starch_pct: starch_pct,
+    fructan_pct: fructan_pct, sugar_g_l: sugar_g_l, juice_l_per_100kg: juice_l_per_100kg
+})::VARCHAR
+FROM lots JOIN typed.intake AS intake ON intake.lot = lots.lot
+WHERE coalesce(fermentability_pct, original_gravity, brix, potential_alcohol_pct_vol, total_sugars_pct, reducing_sugars_pct,
+               sucrose_pct, lactose_pct, starch_pct, fructan_pct, sugar_g_l) IS NOT NULL
 UNION ALL               -- what the spirit behind it began with
 SELECT batch, 'opening', to_json({
     lot: lots.lot, origin: origin, kind: kind, material: material, vessel: vessel, came_at: came_at,

@@ -113,7 +113,7 @@ def _recipes_behind(book: Book, fillings: pl.DataFrame) -> dict[str, str]:
     """The recipe of the mash behind most of each filling's alcohol."""
     steps = book.frame("SELECT * FROM derived.steps WHERE into_rank IS NOT NULL ORDER BY into_rank, run, lot, into_lot")
     mashes = book.frame("SELECT run, recipe FROM derived.runs WHERE stage = 'mash' AND recipe IS NOT NULL")
-    if steps.is_empty() or mashes.is_empty():
+    if fillings.is_empty() or steps.is_empty() or mashes.is_empty():
         return {}
     behind = traced_back(steps, fillings.select(batch="contents", alcohol_l="alcohol_l"))
     shares = behind.join(mashes, on="run").group_by("batch", "recipe").agg(pl.col("share").sum())

@@ -18,7 +18,7 @@ class Filling:
     nominal_l: float | None
     entry_pct_vol: float | None
     u_entry_pct_vol: float | None
-    took_new_spirit: bool  # and not only what had lain in another cask
+    took_new_spirit: bool = True  # and not only what had lain in another cask
 
     @property
     def cask(self) -> str:

@@ -130,11 +130,11 @@ def _recipes_of(book: Book, house: House, lots: list[str]) -> dict[str, tuple[tu
     shares = (
         behind.join(mashes, on="run").group_by("batch", "recipe").agg(pl.col("share").sum()).sort("batch", "recipe")
     )
-    found: dict[str, tuple[tuple[Recipe, float], ...]] = {}
+    of_lots: dict[str, tuple[tuple[Recipe, float], ...]] = {}
     for lot, name, share in shares.iter_rows():
         if (recipe := house.recipe(name)) is not None:
-            found[lot] = (*found.get(lot, ()), (recipe, share))
-    return found
+            of_lots[lot] = (*of_lots.get(lot, ()), (recipe, share))
+    return of_lots
 
 
 def _query(book: Book, name: str) -> pl.DataFrame:

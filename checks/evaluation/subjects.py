@@ -46,7 +46,7 @@ SUBJECTS = (
     "fills", "panels",
     "log_tags", "log_clocks", "run_curves", "curve_findings", "instruments", "calibrations", "decisions",
     "samples", "methods", "vouched", "reductions", "filtrations", "cask_events", "casks", "cask_entries", "claims",
-    "mash_bills", "liqueurs", "contaminants", "allergens",
+    "mash_bills", "certificates", "bought_spirits", "liqueurs", "contaminants", "allergens",
     "removals", "goods", "counts",
 )  # fmt: skip
 

@@ -53,6 +53,8 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "vouched": ("calibrations", "movements of the run", "laboratory"),
     "decisions": ("bottling",),
     "mash_bills": ("bottling", "materials behind the batch"),
+    "certificates": ("intake",),
+    "bought_spirits": ("bottling", "intake"),
     "liqueurs": ("bottling", "laboratory"),
     "contaminants": ("bottling", "laboratory"),
     "allergens": ("bottling", "materials behind the batch"),

@@ -7,7 +7,7 @@ WITH liquids AS (
         bool_and(mass_kg IS NOT NULL AND (alcohol_l IS NOT NULL OR part = 'water')) AS complete
     FROM derived.gauges
     CROSS JOIN site
-    WHERE direction = 'in' AND part NOT IN ('botanical', 'fruit', 'grain', 'yeast', 'packaging')
+    WHERE direction = 'in' AND part NOT IN ('botanical', 'fruit', 'grain', 'sugar', 'yeast', 'packaging')
     GROUP BY run
 )
 SELECT

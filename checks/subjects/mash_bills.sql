@@ -1,18 +1,9 @@
 -- One row a batch and grain that its type asks of its mash: the share of the grain, by mass, in what was mashed for it.
 -- A material that no list knows may be the grain or not: where both ways lead to one answer that is the answer, else the
 -- record does not show the share. It shows none either where spirit or wash was bought in.
-WITH materials AS (
-    SELECT lot, any_value(kind) AS kind,
-        string_split(regexp_replace(lower(strip_accents(any_value(material))), '[^\p{L}\d]+', ' ', 'g'), ' ') AS words
-    FROM derived.openings
-    GROUP BY lot
-),
-mashed AS (
-    SELECT lineage.batch, lineage.lot, any_value(materials.words) AS words, sum(lineage.consumed) AS mass_kg
-    FROM derived.lineage
-    JOIN materials ON materials.lot = lineage.lot
-    WHERE lineage.basis = 'kg' AND lineage.stage IN ('mash', 'ferment') AND materials.kind IN ('malt', 'adjunct', 'fruit', 'sweetening')
-    GROUP BY lineage.batch, lineage.lot
+WITH mashed AS (
+    SELECT batch, lot, mass_kg, string_split(regexp_replace(lower(strip_accents(material)), '[^\p{L}\d]+', ' ', 'g'), ' ') AS words
+    FROM derived.batch_bill WHERE origin = 'fermented'
 ),
 asked AS (
     SELECT products.batch, shares.grain, shares.least_share
@@ -37,9 +28,7 @@ judged AS (
     GROUP BY asked.batch, asked.grain, asked.least_share
 ),
 bought AS (
-    SELECT DISTINCT lineage.batch
-    FROM derived.lineage
-    JOIN materials ON materials.lot = lineage.lot AND materials.kind IN ('spirit', 'neutral spirit', 'wash', 'bottled spirit')
+    SELECT DISTINCT batch FROM derived.batch_bill WHERE origin <> 'fermented'
 )
 SELECT
     'batch ' || judged.batch || ', ' || judged.grain AS record, judged.batch, bottling.source_id, bottling.line,

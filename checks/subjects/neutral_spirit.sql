@@ -1,9 +1,20 @@
 -- One row a result on a lot that served as ethyl alcohol of agricultural origin, with the limits of that.
-WITH served AS (        -- under each jurisdiction by the law of the last batch
-    SELECT lineage.lot, products.jurisdiction, max(products.law_of) AS law_of
+WITH serving AS (       -- behind a batch, or drawn by a run for such a product, whose batch is yet to be bottled
+    SELECT lineage.lot, products.jurisdiction, products.law_of
     FROM derived.lineage
     JOIN batch_products AS products ON products.batch = lineage.batch AND products.from_neutral_spirit
-    GROUP BY lineage.lot, products.jurisdiction
+    UNION ALL
+    SELECT gauges.lot, products.jurisdiction, runs.started_at
+    FROM derived.gauges
+    JOIN derived.runs ON runs.run = gauges.run
+    JOIN products ON products.product = runs.product
+    JOIN limit_categories AS categories
+        ON categories.category = products.category AND categories.jurisdiction = products.jurisdiction AND categories.from_neutral_spirit
+        AND runs.started_at >= categories.valid_from AND runs.started_at < categories.valid_until
+    WHERE gauges.direction = 'in' AND gauges.stage IN ('botanical', 'steep', 'blend')
+),
+served AS (             -- under each jurisdiction by the law of the last of them
+    SELECT lot, jurisdiction, max(law_of) AS law_of FROM serving GROUP BY lot, jurisdiction
 ),
 neutral_lots AS (
     SELECT lot, first(strength_pct_vol ORDER BY gauged_at DESC, direction DESC, run, vessel) FILTER (strength_pct_vol IS NOT NULL) AS strength_pct_vol,

@@ -14,7 +14,7 @@ WITH gauged AS (
            g.alcohol_l::DECIMAL(18, 2) AS alcohol_l, g.u_alcohol_l,
            coalesce(l.drawn_by_runs, 0) > 0 AS is_drawn_later
     FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run) LEFT JOIN derived.lots AS l ON l.lot = g.lot
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
+    WHERE g.part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AND g.alcohol_l IS NOT NULL
 ),
 opened AS (             -- spirit received or in the opening inventory; bottles stand outside this account
     SELECT o.gauge, o.lot, o.origin, o.came_at AS moved_at, coalesce(o.vessel, f.vessel, 'vessel not named') AS vessel,

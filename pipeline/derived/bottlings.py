@@ -106,8 +106,10 @@ def _as_stated(rows: pl.DataFrame) -> pl.DataFrame:
     ).with_columns(label_deviation_pct_vol=pl.col("stated_strength_pct_vol") - pl.col("label_strength_pct_vol"))
 
 
-def _sample(row: dict[str, Any], fills: np.ndarray, is_destructive: bool) -> dict[str, Any]:
-    """The figures of a batch's sample, in the columns of `SAMPLED`; what its law does not ask stays NULL."""
+def _sample(row: dict[str, Any], contents_ml: Sequence[float] | np.ndarray, is_destructive: bool) -> dict[str, Any]:
+    """The figures of a batch's sample as its label states contents, in the columns of `SAMPLED`; what its law does not
+    ask stays NULL."""
+    fills = np.array(contents_ml, dtype=float)
     asked = _asked(row, fills, is_destructive)
     if not len(fills):
         return dict.fromkeys(SAMPLED) | asked

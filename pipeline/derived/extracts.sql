@@ -15,7 +15,7 @@ oak AS (
 ),
 in_oak AS (
     SELECT DISTINCT lot FROM (
-        SELECT lot, vessel FROM derived.movements WHERE part NOT IN ('grain', 'fruit', 'yeast', 'water', 'botanical', 'sweetening', 'packaging')
+        SELECT lot, vessel FROM derived.movements WHERE part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'botanical', 'sweetening', 'packaging')
         UNION ALL SELECT lot, vessel FROM derived.dips UNION ALL SELECT lot, vessel FROM typed.opening_stock
     ) WHERE vessel IN (FROM oak)
 ),
@@ -26,6 +26,7 @@ drawn AS (              -- what each run drew, and what of it brings extract
     SELECT m.run, m.lot,
            CASE WHEN 'sweetening' IN (m.part, i.kind) THEN 'sweetening'
                 WHEN 'fruit' IN (m.part, i.kind) THEN 'fruit'
+                WHEN 'sugar' IN (m.part, i.kind) THEN 'sugar'
                 WHEN 'botanical' IN (m.part, i.kind) THEN 'botanical'
                 WHEN m.part IN ('grain', 'wort', 'wash') OR i.kind IN ('malt', 'adjunct') THEN 'grain'
                 WHEN m.part = 'liquid' AND i.kind = 'other' THEN 'other' END AS brings

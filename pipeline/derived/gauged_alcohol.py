@@ -34,14 +34,16 @@ from gaugebook.pipeline.house.settings import House
 HERE = Path(__file__).parent
 
 # Parts that carry no alcohol: their volume is that of water, near enough, and their LPA is zero.
-WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
+WITHOUT_ALCOHOL = ("grain", "fruit", "sugar", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
+
+FERMENTED = ("grain", "fruit", "sugar")
 
 
 def gauges(book: Book, house: House) -> None:
     """Make derived.gauges and their errors from derived.movements."""
     movements = book.frame((HERE / "movements_to_gauge.sql").read_text(encoding="utf-8"))
     computed, errors = _gauge(movements.with_row_index("gauge"), house)
-    computed = _with_none_in_what_carries_none(computed)
+    computed = _with_none_in_what_carries_none(_with_mass_of_juice(computed, movements["mass_kg"]))
     columns = [
         "gauge", "run", "direction", "lot", "part", "vessel", "gauged_at", "stage", "equipment", "mass_kg", "pieces",
         "volume_l", "u_volume_l", "strength_reading", "reading_kind", "reading_temperature_c", "strength_pct_vol",
@@ -57,7 +59,8 @@ GAUGES = Derivation(
     gauges,
     made_from=(
         "typed.bottling", "typed.fills", "typed.intake", "derived.movements", "typed.opening_stock",
-        "derived.runs", "derived.extracts", "derived.house_products", "derived.laboratory",
+        "derived.runs", "derived.contents", "derived.extracts", "derived.house_products",
+        "derived.laboratory",
     ),
     makes=("derived.gauges", "derived.gauge_errors", "derived.mass_errors"),
 )  # fmt: skip
@@ -91,7 +94,7 @@ def openings(book: Book, house: House) -> None:
     came = book.frame((HERE / "openings_to_gauge.sql").read_text(encoding="utf-8"))
     first = book.value("SELECT (SELECT count(*) FROM derived.gauges) + (SELECT count(*) FROM derived.stock_gauges)")
     computed, errors = _gauge(came.with_row_index("gauge", first), house)
-    computed = _with_none_in_what_carries_none(computed)
+    computed = _with_none_in_what_carries_none(_with_mass_of_juice(computed, came["mass_kg"]))
     columns = [
         "gauge", "lot", "origin", "kind", "material", "vessel", "came_at", "carries_alcohol", "mass_kg", "volume_l",
         "u_volume_l", "pieces", "strength_reading", "strength_from", "strength_pct_vol", "u_strength_pct_vol",
@@ -107,7 +110,8 @@ def openings(book: Book, house: House) -> None:
 OPENINGS = Derivation(
     openings,
     made_from=(
-        "typed.intake", "typed.opening_stock", "derived.casks", "derived.house_products", "derived.movements",
+        "typed.intake", "typed.opening_stock", "derived.casks", "derived.contents", "derived.house_products",
+        "derived.movements",
         "derived.extracts", "derived.laboratory", "derived.gauges", "derived.stock_gauges",
     ),
     makes=("derived.openings", "derived.gauge_errors", "derived.mass_errors"),
@@ -164,6 +168,13 @@ def _with_what_was_stated(
         pl.when(stated.is_null()).then("not_computed").alias("not_computed"),
     )
     return computed, pl.concat([errors, own])
+
+
+def _with_mass_of_juice(computed: pl.DataFrame, weighed: pl.Series) -> pl.DataFrame:
+    """Juice and must that came by volume weigh what their Brix says; without one the mass is not known."""
+    by_volume = pl.col("part").is_in(FERMENTED) & pl.Series(weighed.is_null())
+    by_brix = pl.col("volume_l") * pl.col("density_kg_l")  # in vacuo: 0.1 % more than a balance shows, and less than u
+    return computed.with_columns(pl.when(by_volume).then(by_brix).otherwise("mass_kg").alias("mass_kg"))
 
 
 def _of_goods(computed: pl.DataFrame, weighed: pl.Series, house: House, is_own: pl.Expr | bool) -> pl.DataFrame:

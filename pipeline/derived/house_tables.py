@@ -15,7 +15,7 @@ def house_tables(book: Book, house: House) -> None:
     vessels = [(vessel.code, vessel.material) for vessel in house.vessels]
     recipes = [(r.name, r.stage, r.fermentability, r.charge_strength_pct_vol, r.steep_days) for r in house.recipes]
     ingredients = [
-        (recipe.name, item.material, item.g_per_lpa, item.g_per_l, item.share, item.condition)
+        (recipe.name, item.material, item.g_per_lpa, item.g_per_l, item.share, item.condition, item.fermentability)
         for recipe in house.recipes
         for item in recipe.ingredients
     ]
@@ -49,6 +49,7 @@ def house_tables(book: Book, house: House) -> None:
                 "g_per_l": number,
                 "share": number,
                 "condition": text,
+                "fermentability": number,
             },
         ),
     }

@@ -100,4 +100,4 @@ def _pattern(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
 
 
 def _entries(matrix: sparse.csr_matrix, where: sparse.coo_matrix) -> np.ndarray:
-    return np.asarray(matrix[where.row, where.col]).ravel()
+    return np.asarray(matrix[where.row, where.col]).ravel() if where.nnz else np.zeros(0)

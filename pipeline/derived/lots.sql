@@ -6,7 +6,7 @@ INSERT INTO derived.lots BY NAME
 WITH moved AS (
     SELECT lot, direction, run, part, gauged_at, alcohol_l, mass_kg, pieces, not_computed,
            coalesce(volume_l, CASE WHEN part = 'water' THEN mass_kg / 0.9972 END) AS volume_l,
-           part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AS carries_none
+           part IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging') AS carries_none
     FROM derived.gauges
 ),
 came AS (

@@ -15,7 +15,7 @@ WITH pairs AS (
     SELECT stage || '_closure', equipment, ended_at, CASE WHEN missing_gauges IS NULL THEN alcohol_out_l END, alcohol_in_l
     FROM derived.run_balances WHERE stage IN ('strip', 'rectify', 'botanical')
     UNION ALL
-    SELECT 'grain_to_bottle', NULL, b.bottled_at, y.alcohol_bottled_l, y.predicted_alcohol_l
+    SELECT 'grain_to_bottle', NULL, b.bottled_at, y.own_alcohol_l, y.predicted_alcohol_l
     FROM derived.batch_yields AS y JOIN derived.bottlings AS b USING (batch)
     UNION ALL
     SELECT 'bottling_loss', NULL, bottled_at, alcohol_in_l - alcohol_bottled_l, alcohol_in_l FROM derived.bottlings

@@ -81,9 +81,10 @@ SELECT
     CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.extract_g_l END AS extract_g_l,
     CASE WHEN e.since_made OR m.direction = 'in' OR m.part = 'bottles' THEN e.u_extract_g_l END AS u_extract_g_l,
     e.may_hold_from IS NOT NULL AND (e.since_made OR m.direction = 'in' OR m.part = 'bottles') AS may_hold,
-    m.source_id, m.line
+    c.density_kg_l, m.source_id, m.line
 FROM derived.movements AS m
 LEFT JOIN derived.runs AS r USING (run)
+LEFT JOIN derived.contents AS c ON c.lot = m.lot
 LEFT JOIN contents ON contents.lot = m.lot AND m.part = 'bottles'
 LEFT JOIN filled ON filled.lot = m.lot AND m.part = 'bottles' AND m.direction = 'out'
 LEFT JOIN liquid_of ON liquid_of.batch = m.lot

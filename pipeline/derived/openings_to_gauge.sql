@@ -17,7 +17,7 @@ WITH came AS (
 spirit AS (             -- lots that a run drew as something with alcohol in it
     SELECT DISTINCT lot FROM derived.movements
     WHERE direction = 'in'
-      AND part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
+      AND part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 )
 SELECT
     c.* REPLACE (
@@ -25,7 +25,7 @@ SELECT
         coalesce(c.volume_temperature_c, CASE WHEN starts_with(c.reading_kind, 'us_proof') OR (c.nominal_ml IS NOT NULL AND p.jurisdiction = 'US') THEN 140 / 9 ELSE 20 END) AS volume_temperature_c
     ),
     carries_alcohol,
-    CASE WHEN carries_alcohol THEN 'spirit' WHEN c.kind = 'water' THEN 'water' ELSE 'botanical' END AS part,
+    CASE WHEN carries_alcohol THEN 'spirit' WHEN c.kind = 'water' THEN 'water' WHEN c.kind = 'sugar' THEN 'sugar' ELSE 'botanical' END AS part,
     coalesce(s.value, c.label_strength_pct_vol) AS known_strength_pct_vol,
     -- a label may be 0.3 % vol off (Regulation (EU) 1169/2011, Annex XII), anywhere in that span
     CASE WHEN s.value IS NOT NULL THEN s.u_value WHEN c.label_strength_pct_vol IS NOT NULL THEN 0.3 / sqrt(3) END
@@ -36,10 +36,11 @@ SELECT
     s.instrument AS known_instrument, s.scatter AS known_scatter,
     coalesce(s.lot, CASE WHEN c.label_strength_pct_vol IS NOT NULL THEN c.lot END) AS known_for, c.vessel AS measured_in,
     concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS named, concat_ws(' ', c.origin, c.lot, c.vessel, c.came_at) AS read_for,
-    e.extract_g_l, e.u_extract_g_l, e.may_hold_from IS NOT NULL AS may_hold
+    e.extract_g_l, e.u_extract_g_l, e.may_hold_from IS NOT NULL AS may_hold, t.density_kg_l
 FROM came AS c
 LEFT JOIN derived.laboratory AS s ON s.lot = c.lot AND s.analyte = 'strength' AND s.value IS NOT NULL
 LEFT JOIN derived.extracts AS e ON e.lot = c.lot
+LEFT JOIN derived.contents AS t ON t.lot = c.lot
 LEFT JOIN derived.house_products AS p ON p.code = c.material
 CROSS JOIN LATERAL (
     SELECT c.kind IN ('neutral spirit', 'spirit', 'wash', 'bottled spirit') OR c.strength_reading IS NOT NULL

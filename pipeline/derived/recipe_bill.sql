@@ -18,9 +18,9 @@ made AS (
     FROM derived.movements AS m LEFT JOIN derived.runs AS r USING (run) WHERE m.direction = 'out' GROUP BY m.lot
 ),
 charges AS (
-    SELECT g.run, g.stage, g.lot, t.mass_kg, g.alcohol_l, i.condition, coalesce(i.material, made.recipe, made.product, g.part) AS own_name,
+    SELECT g.run, g.stage, g.lot, CASE WHEN g.part IN ('grain', 'fruit', 'sugar') THEN g.mass_kg ELSE t.mass_kg END AS mass_kg, g.alcohol_l, i.condition, coalesce(i.material, made.recipe, made.product, g.part) AS own_name,
            list_filter([i.material, made.recipe, made.product, made.part, g.part, g.lot], lambda name: name IS NOT NULL) AS names,
-           CASE WHEN g.part IN ('grain', 'fruit', 'botanical', 'sweetening') THEN 'added'
+           CASE WHEN g.part IN ('grain', 'fruit', 'sugar', 'botanical', 'sweetening') THEN 'added'
                 WHEN g.part IN ('water', 'yeast', 'packaging') THEN g.part ELSE 'liquid' END AS class
     FROM derived.gauges AS g
     JOIN derived.movements AS t ON t.source_id = g.source_id AND t.line = g.line AND t.lot = g.lot AND t.direction = 'in'
@@ -53,7 +53,7 @@ charged AS (
 ),
 totals AS (
     SELECT run, sum(alcohol_l) FILTER (direction = 'in') AS alcohol_l,
-           sum(mass_kg) FILTER (direction = 'in' AND part IN ('grain', 'fruit', 'botanical', 'sweetening')) AS added_kg,
+           sum(mass_kg) FILTER (direction = 'in' AND part IN ('grain', 'fruit', 'sugar', 'botanical', 'sweetening')) AS added_kg,
            sum(volume_l) FILTER (direction = 'out' AND part <> 'spent') AS made_l
     FROM derived.gauges GROUP BY run
 ),

@@ -6,6 +6,6 @@ SELECT g.run, e.error,
        sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (g.direction = 'out') AS alcohol_out_l,
        sum(e.alcohol_l ORDER BY e.alcohol_l) FILTER (g.direction = 'out' AND g.part IN ('hearts', 'spirit', 'liquid', 'bottles')) AS hearts_l
 FROM derived.gauges AS g JOIN derived.gauge_errors AS e USING (gauge)
-WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
+WHERE g.part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 GROUP BY g.run, e.error
 ORDER BY g.run, e.error;

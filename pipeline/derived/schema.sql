@@ -54,7 +54,7 @@ CREATE OR REPLACE TABLE derived.lot_uncertainties ( -- one row a gauged lot, by 
 CREATE OR REPLACE TABLE derived.extracts (          -- one row a lot in which something is or may be dissolved, or was sought
     lot VARCHAR,
     extract_g_l DOUBLE, u_extract_g_l DOUBLE,       -- as the laboratory measured it; NULL where it did not
-    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sweetening; NULL: holds none
+    may_hold_from VARCHAR,                          -- botanical, cask, fruit, grain, laboratory, other, sugar, sweetening; NULL: holds none
     since_made BOOLEAN                              -- it held it when it was made; false: only since it lay in oak
 );
 
@@ -109,19 +109,43 @@ CREATE OR REPLACE TABLE derived.run_balances (      -- one row a run that handle
     missing_gauges VARCHAR                          -- these, as "spent SPENT-1", joined with ", "; NULL where there is none
 );
 
+CREATE OR REPLACE TABLE derived.contents (          -- one row a lot of grain, fruit or sugar: what its certificate says of it
+    lot VARCHAR, material VARCHAR, kind VARCHAR,
+    basis VARCHAR,                                  -- extract, total sugars, sugars, juice, must, solids; NULL: not known
+    dry_pct DOUBLE, moisture_pct DOUBLE,            -- [% mass as received]
+    density_kg_l DOUBLE,                            -- of a juice at 20 °C, by its Brix
+    extract_kg_per_kg DOUBLE,                       -- what it can give to the extract of a wort
+    fermentable_kg_per_kg DOUBLE,                   -- of a kilogram as received: sugar, starch; extract or solids, all of them
+    possible_l_per_kg DOUBLE, predicted_l_per_kg DOUBLE,    -- LPA of that by theory, and by practice if all ferments
+    fermentability DOUBLE, sugar_of_solids DOUBLE,  -- fractions: of the lot's extract, by its certificate; sugars as sucrose
+    not_known VARCHAR,                              -- no certificate, extract without moisture, more sugar than solids
+    source_id INTEGER, line INTEGER
+);
+
+CREATE OR REPLACE TABLE derived.mash_bill (         -- one row a mash, or ferment fed directly, and lot of grain, fruit or sugar
+    run VARCHAR, stage VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR, part VARCHAR,
+    basis VARCHAR,                                  -- as derived.contents
+    mass_kg DOUBLE, dry_kg DOUBLE, extract_kg DOUBLE,   -- as received; dry matter; what it can give to the extract of the wort
+    fermentability DOUBLE, fermentable_kg DOUBLE,   -- share that ferments; sugar or starch, of extract the part that ferments
+    possible_alcohol_l DOUBLE, predicted_alcohol_l DOUBLE,  -- LPA by theory, and as certificate and fermentability promise
+    share DOUBLE, dry_share DOUBLE, fermentable_share DOUBLE, predicted_share DOUBLE,   -- of the run's bill
+    not_known VARCHAR,                              -- why nothing is predicted: as derived.contents, no mass, no fermentability
+    source_id INTEGER, line INTEGER                 -- where the first of it was charged
+);
+
 CREATE OR REPLACE TABLE derived.ferment_yields (    -- one row a ferment run
     run VARCHAR, mash_run VARCHAR, wash_lot VARCHAR, equipment VARCHAR, started_at TIMESTAMP, ended_at TIMESTAMP,
-    grain_kg DOUBLE, extract_kg DOUBLE,             -- fed to the mash; extract by the certificates of the lots
+    grain_kg DOUBLE, extract_kg DOUBLE, fermentable_kg DOUBLE,  -- grain, fruit and sugar fed; by their certificates extract, and what ferments
     original_gravity DOUBLE, final_gravity DOUBLE,  -- SG 20/20
     apparent_attenuation DOUBLE, real_attenuation DOUBLE,   -- fractions
     wash_volume_l DOUBLE, wash_strength_pct_vol DOUBLE,
     alcohol_l DOUBLE, u_alcohol_l DOUBLE,
-    predicted_alcohol_l DOUBLE,                     -- from extract and fermentability of the recipe
-    yield_l_per_t DOUBLE, u_yield_l_per_t DOUBLE,   -- LPA per tonne of grain or fruit as received
+    possible_alcohol_l DOUBLE, predicted_alcohol_l DOUBLE,  -- by theory, and from extract or sugar and what of it ferments
+    yield_l_per_t DOUBLE, u_yield_l_per_t DOUBLE,   -- LPA per tonne of grain, fruit or sugar as received
     predicted_yield_l_per_t DOUBLE,
-    yield_ratio DOUBLE,                             -- yield / predicted
+    yield_ratio DOUBLE, yield_of_possible DOUBLE,   -- yield / predicted, alcohol / possible
     fermentation_efficiency DOUBLE,                 -- alcohol formed / theoretical (Gay-Lussac) from extract fermented
-    malt_lots VARCHAR[]                             -- lots of grain or fruit
+    malt_lots VARCHAR[]                             -- lots of grain, fruit or sugar
 );
 
 CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ever received, produced or drawn from
@@ -140,6 +164,11 @@ CREATE OR REPLACE TABLE derived.lots (              -- one row a lot that was ev
                                                     -- it is not known what the lot held
     drawn_by_runs INTEGER,
     not_computed VARCHAR                            -- why quantity_in is NULL
+);
+
+CREATE OR REPLACE TABLE derived.lot_origins (       -- one row a lot of which it is known where its alcohol is from
+    lot VARCHAR, own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,   -- fermented here, bought in, there at the beginning
+    material_kg_per_l DOUBLE                        -- grain, fruit and sugar fed for a litre of it, losses included [kg/LPA]
 );
 
 CREATE OR REPLACE TABLE derived.lineage (           -- every run and lot behind a bottled lot
@@ -216,9 +245,19 @@ CREATE OR REPLACE TABLE derived.bottlings (         -- one row a batch
     fill_mean_deficit_ml DOUBLE                     -- nominal less mean less what sampling alone explains; > 0 fails the mean test
 );
 
-CREATE OR REPLACE TABLE derived.batch_yields (      -- one row a batch: grain to bottle
-    batch VARCHAR, grain_kg DOUBLE, predicted_alcohol_l DOUBLE,   -- the batch's share of the grain behind it
-    alcohol_bottled_l DOUBLE, yield_l_per_t DOUBLE, grain_to_bottle DOUBLE, days_grain_to_bottle DOUBLE
+CREATE OR REPLACE TABLE derived.batch_bill (        -- one row a batch and lot that its alcohol is from
+    batch VARCHAR, lot VARCHAR, material VARCHAR, kind VARCHAR, origin VARCHAR,     -- fermented (here), bought (in), opening (there when the book was begun)
+    basis VARCHAR, not_known VARCHAR,               -- of what was fermented, as derived.mash_bill
+    mass_kg DOUBLE, share DOUBLE,                   -- of it what stands behind the batch, and of the mass of all fermented for it
+    predicted_alcohol_l DOUBLE, predicted_share DOUBLE,
+    alcohol_share DOUBLE, strength_pct_vol DOUBLE   -- of spirit and wash: share of the batch's alcohol; as it came
+);
+
+CREATE OR REPLACE TABLE derived.batch_yields (      -- one row a batch: grain, fruit or sugar to bottle
+    batch VARCHAR, grain_kg DOUBLE, predicted_alcohol_l DOUBLE,   -- the batch's share of the material behind it
+    alcohol_bottled_l DOUBLE, own_share DOUBLE, bought_share DOUBLE, opening_share DOUBLE,  -- of its alcohol, as derived.lot_origins
+    own_alcohol_l DOUBLE,                           -- bottled, of what was fermented here: yields are of this alone
+    yield_l_per_t DOUBLE, grain_to_bottle DOUBLE, days_grain_to_bottle DOUBLE
 );
 
 CREATE OR REPLACE TABLE derived.monthly (           -- ratios of sums; a run belongs to the month in which it ended

@@ -1,17 +1,17 @@
 -- The genealogy as a graph: one row a lot that a run drew and a lot that the run made of it.
--- What a run made is shared out among what it drew by litres of pure alcohol; before there is alcohol by volume of wort, and
--- in the mash by mass of grain. A lot that several runs made is shared out among them by what each gave.
+-- What a run made is shared out among what it drew by litres of pure alcohol; before there is alcohol by volume of wort (a kilogram
+-- that is fed to the ferment as a litre), and in the mash by mass of grain, fruit or sugar. A lot that several runs made is shared out among them by what each gave.
 WITH drawn AS (
     SELECT run, lot, min(stage) AS stage,
            sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, sum(pieces) AS pieces, min(part) AS part,
-           bool_and(part IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')) AS carries_none
+           bool_and(part IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')) AS carries_none
     FROM derived.gauges WHERE direction = 'in' GROUP BY run, lot
 ),
 inputs AS (
     SELECT d.*, l.basis,
            CASE l.basis WHEN 'LPA' THEN d.alcohol_l WHEN 'L' THEN d.volume_l WHEN 'pieces' THEN d.pieces ELSE d.mass_kg END AS quantity,
-           CASE d.stage WHEN 'mash' THEN CASE WHEN d.part IN ('grain', 'fruit') THEN d.mass_kg END
-                        WHEN 'ferment' THEN CASE WHEN d.part = 'wort' THEN d.volume_l END
+           CASE d.stage WHEN 'mash' THEN CASE WHEN d.part IN ('grain', 'fruit', 'sugar') THEN d.mass_kg END
+                        WHEN 'ferment' THEN CASE WHEN d.part = 'wort' THEN d.volume_l WHEN d.part IN ('grain', 'fruit', 'sugar') THEN d.mass_kg END
                         ELSE CASE WHEN NOT d.carries_none THEN d.alcohol_l END END AS weight
     FROM drawn AS d LEFT JOIN derived.lots AS l USING (lot)
 ),
@@ -19,7 +19,8 @@ weighed AS (
     SELECT *, weight / nullif(sum(weight) OVER (PARTITION BY run), 0) AS share_of_run FROM inputs
 ),
 made AS (
-    SELECT run, lot, min(stage) AS stage, sum(CASE stage WHEN 'mash' THEN volume_l ELSE alcohol_l END) AS quantity, min(part) AS part
+    SELECT run, lot, min(stage) AS stage, sum(CASE stage WHEN 'mash' THEN volume_l ELSE alcohol_l END) AS quantity,
+           bool_or(part = 'wort') AS is_wort, bool_or(part IN ('wash', 'hearts', 'spirit', 'liquid', 'bottles')) AS is_product
     FROM derived.gauges WHERE direction = 'out' GROUP BY run, lot
 ),
 outputs AS (
@@ -28,8 +29,7 @@ outputs AS (
 ),
 useful AS (             -- what a run made that was of use: its product, and other parts that some run drew later
     SELECT run, sum(quantity) AS quantity FROM made
-    WHERE CASE stage WHEN 'mash' THEN part = 'wort'
-               ELSE part IN ('wash', 'hearts', 'spirit', 'liquid', 'bottles') OR lot IN (SELECT lot FROM drawn) END
+    WHERE CASE stage WHEN 'mash' THEN is_wort ELSE is_product OR lot IN (SELECT lot FROM drawn) END
     GROUP BY run
 )
 SELECT w.lot, w.run, w.stage, o.lot AS into_lot, w.quantity, w.basis,

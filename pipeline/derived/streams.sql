@@ -3,7 +3,7 @@
 WITH gauged AS (
     SELECT g.*, coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS moved_at
     FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run)
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
+    WHERE g.part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging')
 ),
 nodes AS (              -- lots with both sides on record; of the others nothing can be balanced
     SELECT lot FROM gauged GROUP BY lot

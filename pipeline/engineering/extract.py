@@ -30,11 +30,13 @@ __all__ = [
     "theoretical_alcohol_l",
 ]
 
-Sugar = Literal["hexose", "maltose", "sucrose", "starch"]
+Sugar = Literal["hexose", "maltose", "sucrose", "lactose", "starch", "fructan"]
 
 # Gram of ethanol per gram by Gay-Lussac's equation, C6H12O6 = 2 C2H5OH + 2 CO2, and the water that
-# disaccharides and starch take up before they ferment.
-ETHANOL_PER_GRAM: dict[str, float] = {"hexose": 0.5114, "maltose": 0.5383, "sucrose": 0.5383, "starch": 0.5683}
+# disaccharides, starch and fructan (inulin of agave) take up before they ferment. Invert sugar is hexose.
+ETHANOL_PER_GRAM: dict[str, float] = {
+    "hexose": 0.5114, "maltose": 0.5383, "sucrose": 0.5383, "lactose": 0.5383, "starch": 0.5683, "fructan": 0.5683,
+}  # fmt: skip
 
 _SG_RANGE = (0.98, 1.18)  # wash below water to a strong syrup of 40 °P
 _PLATO_OF_SG = (135.997, -630.272, 1111.14, -616.868)  # cubic, highest power first
@@ -319,7 +321,7 @@ def theoretical_alcohol_l(extract_kg: ArrayLike, sugar: Sugar = "maltose") -> Fl
     extract_kg : float or array
         Mass of fermentable matter [kg]
     sugar : str
-        What it is reckoned as: "hexose", "maltose", "sucrose" or "starch" [-]
+        What it is reckoned as, one of ETHANOL_PER_GRAM; invert sugar is "hexose" [-]
 
     Returns
     -------
@@ -329,12 +331,12 @@ def theoretical_alcohol_l(extract_kg: ArrayLike, sugar: Sugar = "maltose") -> Fl
     Raises
     ------
     ValueError
-        If the mass is negative or the sugar is not one of the four.
+        If the mass is negative or the sugar is not one of them.
 
     Source
     ------
-    Gay-Lussac's equation: 0.5114, 0.5383 and 0.5683 g of ethanol per gram of hexose, of maltose or
-    sucrose, and of starch; 0.648, 0.682 and 0.720 L per kg with the ethanol of OIML R 22 (1975).
+    Gay-Lussac's equation: 0.5114, 0.5383 and 0.5683 g of ethanol per gram of hexose, of maltose, sucrose or
+    lactose, and of starch or fructan; 0.648, 0.682 and 0.720 L per kg with the ethanol of OIML R 22 (1975).
 
     Examples
     --------
@@ -357,7 +359,7 @@ def fermentation_efficiency_pct(alcohol_l: ArrayLike, extract_kg: ArrayLike, sug
     extract_kg : float or array
         Mass of extract fermented, above 0 [kg]
     sugar : str
-        What the extract is reckoned as: "hexose", "maltose", "sucrose" or "starch" [-]
+        What the extract is reckoned as, one of ETHANOL_PER_GRAM [-]
 
     Returns
     -------
@@ -367,7 +369,7 @@ def fermentation_efficiency_pct(alcohol_l: ArrayLike, extract_kg: ArrayLike, sug
     Raises
     ------
     ValueError
-        If the alcohol is negative, the extract not above 0, or the sugar not one of the four.
+        If the alcohol is negative, the extract not above 0, or the sugar not one of them.
 
     Source
     ------

@@ -1,8 +1,8 @@
 """Units met at the edges, turned into the units that this house reckons in, and back.
 
 Inside there is one unit a quantity: °C, L, L of pure alcohol, kg, kPa, % vol at 20 °C, °Plato, kg/m3, L/h, kg/h, kW,
-mg/L. Each unit below belongs to one of them; most by a factor, temperatures also by an offset, and four by a curve: US
-proof and % vol (both at 60 °F) and % mass to % vol at 20 °C, and specific gravity (20/20 °C) to °Plato.
+mg/L. Each unit below belongs to one of them; most by a factor, temperatures also by an offset, and five by a curve: US
+proof and % vol (both at 60 °F) and % mass to % vol at 20 °C, and specific gravity (20/20 °C) and °Oechsle to °Plato.
 """
 
 from collections.abc import Callable
@@ -70,6 +70,7 @@ UNITS: dict[str, Unit] = {
     "plato": Unit("plato"),
     "brix": Unit("plato"),  # both are % mass of sucrose: ICUMSA; the scales differ by less than 0.01
     "sg": Unit("plato"),  # by a curve
+    "oechsle": Unit("plato"),  # by a curve: thousandths of specific gravity (20/20 °C) above 1
     "kg/m3": Unit("kg/m3"),
     "g/cm3": Unit("kg/m3", 1000.0),
     "g/mL": Unit("kg/m3", 1000.0),
@@ -142,12 +143,21 @@ def _pct_mass_from_strength(value: ArrayLike) -> FloatOrArray:
     return as_given(100.0 * np.asarray(mass_fraction_from_volume_strength(value)))
 
 
+def _plato_from_oechsle(value: ArrayLike) -> FloatOrArray:
+    return plato_from_specific_gravity(1.0 + np.asarray(value, dtype=float) / 1000.0)
+
+
+def _oechsle_from_plato(value: ArrayLike) -> FloatOrArray:
+    return as_given(1000.0 * (np.asarray(specific_gravity_from_plato(value)) - 1.0))
+
+
 _Curve = Callable[[ArrayLike], FloatOrArray]
 _CURVES: dict[str, tuple[_Curve, _Curve]] = {
     "us_proof": (strength_from_us_proof, us_proof_from_strength),
     "pct_vol_60f": (_strength_from_pct_vol_60f, _pct_vol_60f_from_strength),
     "pct_mass": (_strength_from_pct_mass, _pct_mass_from_strength),
     "sg": (plato_from_specific_gravity, specific_gravity_from_plato),
+    "oechsle": (_plato_from_oechsle, _oechsle_from_plato),
 }
 
 

@@ -11,7 +11,7 @@ WITH_SHARES = ("mash", "blend")
 QUANTITIES = ("g_per_lpa", "g_per_l", "share")
 # What else a recipe may ask, and the stages in which something looks at it.
 ASKED_IN = {
-    "fermentability": ("mash",),
+    "fermentability": BEFORE_ALCOHOL,
     "charge_strength_pct_vol": ("botanical", "steep"),
     "steep_days": ("steep",),
 }
@@ -34,6 +34,8 @@ class Ingredient:
         In a mash of the mass of all grain, fruit and sugar charged, in a blend of the litres of pure alcohol; 0 to 1
     condition : str or None
         Fresh, dried or frozen
+    fermentability : float or None
+        Share of the extract or sugar of this material that ferments, where it is not that of the recipe; 0 to 1
     """
 
     material: str
@@ -41,6 +43,7 @@ class Ingredient:
     g_per_l: float | None = None
     share: float | None = None
     condition: str | None = None
+    fermentability: float | None = None
 
     @property
     def quantities(self) -> list[str]:
@@ -49,6 +52,15 @@ class Ingredient:
 
 @dataclass(frozen=True)
 class Recipe:
+    """A recipe as the profile has it.
+
+    Attributes
+    ----------
+    fermentability : float or None
+        Share of what may ferment that does in this house: of extract and soluble solids, and of the sugar or starch
+        of a certificate; 0 to 1. Where it is not given, nothing is predicted
+    """
+
     name: str
     stage: str
     fermentability: float | None = None
@@ -92,6 +104,8 @@ def _of_ingredient(item: Ingredient, stage: str) -> Iterable[str]:
             yield f'"{item.material}": {name} must be above 0; leave it out where any quantity will do'
     if item.g_per_lpa is not None and stage in BEFORE_ALCOHOL:
         yield f'"{item.material}": g_per_lpa needs alcohol, and a {stage} is charged with none; give g_per_l or a share'
+    if item.fermentability is not None and not (stage in BEFORE_ALCOHOL and 0 < item.fermentability <= 1):
+        yield f'"{item.material}": fermentability is a share, above 0 to 1, of what a mash or a ferment is fed'
     if item.share is not None and stage not in WITH_SHARES:
         yield f'"{item.material}": a share is of a mash or a blend; in the stage "{stage}" give g_per_lpa or g_per_l'
 

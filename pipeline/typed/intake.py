@@ -1,7 +1,8 @@
-"""What came to the house: lots of grain, fruit, botanicals, spirit, water and packaging."""
+"""What came to the house: lots of grain, fruit, sugar, botanicals, spirit, water and packaging."""
 
 import polars as pl
 
+from gaugebook.pipeline.typed.contents import CONTENT_FIELDS, CONTENT_RULES
 from gaugebook.pipeline.typed.record import (
     ALCOHOL_L,
     GAUGE_FIELDS,
@@ -14,9 +15,10 @@ from gaugebook.pipeline.typed.record import (
     RowRule,
 )
 
+# Sugar is what is fermented for its sugar and is no fruit: molasses, cane juice, must, agave, whey, honey, syrup.
 KINDS = (
-    "malt", "adjunct", "fruit", "yeast", "botanical", "sweetening", "neutral spirit", "spirit", "wash", "water",
-    "packaging", "other",
+    "malt", "adjunct", "fruit", "sugar", "yeast", "botanical", "sweetening", "neutral spirit", "spirit", "wash",
+    "water", "packaging", "other",
 )  # fmt: skip
 
 INTAKE = Record(
@@ -33,14 +35,14 @@ INTAKE = Record(
         Field("alcohol_l", "number", unit="LPA", possible=ALCOHOL_L),
         Field("vessel", "text"),
         *GAUGE_FIELDS,
-        Field("extract_pct", "number", unit="pct", possible=(0.0, 100.0)),
-        Field("moisture_pct", "number", unit="pct", possible=(0.0, 100.0)),
+        *CONTENT_FIELDS,
         Field("condition", "choice", choices=("fresh", "dried", "frozen")),
         Field("best_before", "time"),
     ),
     key=("lot",),
     rules=(
         *STRENGTH_RULES,
+        *CONTENT_RULES,
         RowRule(
             code="quantity-not-one",
             column="quantity",

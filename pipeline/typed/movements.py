@@ -15,8 +15,8 @@ from gaugebook.pipeline.typed.record import (
 )
 
 PARTS = (
-    "grain", "fruit", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints", "spent",
-    "spirit", "botanical", "sweetening", "liquid", "bottles", "packaging",
+    "grain", "fruit", "sugar", "yeast", "water", "wort", "wash", "foreshots", "heads", "hearts", "tails", "feints",
+    "spent", "spirit", "botanical", "sweetening", "liquid", "bottles", "packaging",
 )  # fmt: skip
 
 MOVEMENTS = Record(

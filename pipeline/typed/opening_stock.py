@@ -7,6 +7,7 @@ import polars as pl
 
 from gaugebook.pipeline.typed.amounts import AMOUNT_FIELDS, AMOUNT_RULES
 from gaugebook.pipeline.typed.bottling import ON_LABEL
+from gaugebook.pipeline.typed.contents import CONTENT_FIELDS, CONTENT_RULES
 from gaugebook.pipeline.typed.intake import KINDS
 from gaugebook.pipeline.typed.record import Field, Record, RowRule
 
@@ -24,14 +25,14 @@ OPENING_STOCK = Record(
         Field("nominal_ml", "number", unit="mL", possible=(5.0, 10_000.0)),
         Field("label_strength_pct_vol", "number", unit="pct_vol", possible=(0.5, 100.0), factors=ON_LABEL),
         Field("aged_from", "time"),
-        Field("extract_pct", "number", unit="pct", possible=(0.0, 100.0)),
-        Field("moisture_pct", "number", unit="pct", possible=(0.0, 100.0)),
+        *CONTENT_FIELDS,
         Field("condition", "choice", choices=("fresh", "dried", "frozen")),
         Field("counted_by", "text"),
     ),
     key=("lot", "vessel"),
     rules=(
         *AMOUNT_RULES,
+        *CONTENT_RULES,
         RowRule(
             code="bottles-without-size",
             column="nominal_ml",

@@ -5,7 +5,7 @@ CREATE SCHEMA IF NOT EXISTS typed;
 CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     lot             VARCHAR NOT NULL,
     material        VARCHAR NOT NULL,               -- the name that recipes use: rye malt, juniper berry ...
-    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, yeast, botanical, sweetening, neutral spirit, spirit, wash, water,
+    kind            VARCHAR NOT NULL,               -- malt, adjunct, fruit, sugar, yeast, botanical, sweetening, neutral spirit, spirit, wash, water,
                                                     -- packaging
     supplier        VARCHAR,
     received_at     TIMESTAMP NOT NULL,
@@ -22,6 +22,15 @@ CREATE TABLE IF NOT EXISTS typed.intake (           -- what came to the house
     preparation           VARCHAR,
     extract_pct     DOUBLE,                         -- extract on dry matter [% mass], from the certificate
     moisture_pct    DOUBLE,                         -- [% mass]
+    fermentability_pct DOUBLE,                      -- share of the extract that ferments [%], from the certificate
+    original_gravity DOUBLE, final_gravity DOUBLE,  -- of the laboratory's wort of the lot and at its end, SG 20/20: the same
+    brix DOUBLE, purity_pct DOUBLE,                 -- soluble solids [% mass], and sucrose in them [%]
+    sugar_free_extract_g_l DOUBLE,                  -- of a must: dissolved and no sugar [g/L]
+    potential_alcohol_pct_vol DOUBLE,               -- of a must [% vol]
+    total_sugars_pct DOUBLE,                        -- as invert sugar, with the sucrose [% mass as received]
+    reducing_sugars_pct DOUBLE, sucrose_pct DOUBLE, lactose_pct DOUBLE, starch_pct DOUBLE, fructan_pct DOUBLE,   -- the same
+    sugar_g_l DOUBLE,                               -- as invert sugar in a litre of juice [g/L]
+    juice_l_per_100kg DOUBLE,                       -- of fruit: juice that is pressed of 100 kg [L]
     condition       VARCHAR,                        -- fresh or dried
     best_before     TIMESTAMP,
     source_id       INTEGER NOT NULL,
@@ -49,6 +58,9 @@ CREATE TABLE IF NOT EXISTS typed.opening_stock (    -- what the house held when 
     aged_from              TIMESTAMP,               -- day from which its age counts
     extract_pct            DOUBLE,                  -- of grain, as of intake
     moisture_pct           DOUBLE,
+    fermentability_pct DOUBLE, original_gravity DOUBLE, final_gravity DOUBLE, brix DOUBLE, purity_pct DOUBLE,   -- these too
+    sugar_free_extract_g_l DOUBLE, potential_alcohol_pct_vol DOUBLE, total_sugars_pct DOUBLE, reducing_sugars_pct DOUBLE,
+    sucrose_pct DOUBLE, lactose_pct DOUBLE, starch_pct DOUBLE, fructan_pct DOUBLE, sugar_g_l DOUBLE, juice_l_per_100kg DOUBLE,
     condition              VARCHAR,
     counted_by             VARCHAR,
     source_id              INTEGER NOT NULL,
@@ -74,7 +86,7 @@ CREATE TABLE IF NOT EXISTS typed.movements (        -- a lot into or out of a ru
     run                   VARCHAR NOT NULL,
     direction             VARCHAR NOT NULL,         -- in or out
     lot                   VARCHAR NOT NULL,
-    part                  VARCHAR NOT NULL,         -- grain, fruit, yeast, water, wort, wash, foreshots, heads, hearts, tails,
+    part                  VARCHAR NOT NULL,         -- grain, fruit, sugar, yeast, water, wort, wash, foreshots, heads, hearts, tails,
                                                     -- feints, spent, spirit, botanical, sweetening, liquid, bottles, packaging
     vessel                VARCHAR,
     gauged_at             TIMESTAMP,

@@ -33,7 +33,7 @@ gauged AS (
            coalesce(g.gauged_at, CASE g.direction WHEN 'in' THEN r.started_at ELSE coalesce(r.ended_at, r.started_at) END) AS gauged_at,
            g.volume_l, g.u_volume_l, g.strength_pct_vol, g.u_strength_pct_vol, g.strength_is, g.alcohol_l, g.u_alcohol_l, g.not_computed, r.operator AS run_by, g.source_id, g.line
     FROM derived.gauges AS g LEFT JOIN derived.runs AS r USING (run) LEFT JOIN fills AS f ON f.source_id = g.source_id AND f.line = g.line
-    WHERE g.part NOT IN ('grain', 'fruit', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging', 'bottles') AND (f.line IS NULL OR f.contents = g.lot)
+    WHERE g.part NOT IN ('grain', 'fruit', 'sugar', 'yeast', 'water', 'wort', 'botanical', 'sweetening', 'packaging', 'bottles') AND (f.line IS NULL OR f.contents = g.lot)
     UNION ALL
     SELECT 'dip, or cask gauged again', NULL, lot, NULL, vessel, gauged_at, volume_l, u_volume_l, strength_pct_vol, u_strength_pct_vol, strength_is, alcohol_l, u_alcohol_l,
            not_computed, NULL, source_id, line FROM derived.stock_gauges

@@ -170,7 +170,7 @@ def _run(row: Row, flags: list[int], logged: dict[str, int], places: _Places) ->
         ("alcohol formed", figures.stated(row["alcohol_l"], row["u_alcohol_l"], "LPA")),
         ("yield", figures.stated(row["yield_l_per_t"], row["u_yield_l_per_t"], "LPA per tonne")),
         ("of what the extract promises", figures.percent(row["yield_ratio"])),
-        ("grain or fruit", ", ".join(row["malt_lots"] or ()) or figures.MISSING),
+        ("grain, fruit or sugar", ", ".join(row["malt_lots"] or ()) or figures.MISSING),
     ]
     return {
         "code": row["run"],

@@ -16,6 +16,7 @@ from gaugebook.pipeline.derived.bottlings import stated_contents
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.house.settings import STAGES, House
 from gaugebook.pipeline.typed.amendments import key_written
+from gaugebook.reports.dossier.bottled import Material
 from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import limits_of
@@ -114,6 +115,7 @@ def gather_batch(book: Book, house: House, code: str) -> Batch:
         botanicals=_all(
             book, Botanical, "derived.botanical_bill WHERE run IN $runs ORDER BY run, botanical", runs=runs
         ),
+        materials=_rows(book, Material, "batch_materials.sql", batch=code),
         casks=_rows(book, CaskBehind, "batch_casks.sql", batch=code),
         age=next(iter(_all(book, Age, "derived.ages WHERE lot = $batch", batch=code)), None),
         fills=stated_contents(book, code),

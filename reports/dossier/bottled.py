@@ -1,4 +1,4 @@
-"""The bottled batch itself, what it took of the grain, and what a panel said of it: frozen records of a dossier."""
+"""The bottled batch itself, what it was made from, and what a panel said of it: frozen records of a dossier."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -46,9 +46,30 @@ class Yield:
     grain_kg: float | None
     predicted_alcohol_l: float | None
     alcohol_bottled_l: float | None
+    own_share: float | None
+    bought_share: float | None
+    opening_share: float | None
+    own_alcohol_l: float | None
     yield_l_per_t: float | None
     grain_to_bottle: float | None
     days_grain_to_bottle: float | None
+
+
+@dataclass(frozen=True)
+class Material:
+    """One material of a batch, its lots taken together: of its mash bill, or spirit by its share of the alcohol."""
+
+    origin: str  # fermented, bought, opening
+    material: str | None
+    basis: str | None
+    not_known: str | None
+    lots: tuple[str, ...]
+    mass_kg: float | None
+    share: float | None
+    predicted_alcohol_l: float | None
+    predicted_share: float | None
+    alcohol_share: float | None
+    strength_pct_vol: float | None
 
 
 @dataclass(frozen=True)

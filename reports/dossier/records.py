@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from gaugebook.pipeline.house.settings import House, Product
-from gaugebook.reports.dossier.bottled import Bottling, Panel, Yield
+from gaugebook.reports.dossier.bottled import Bottling, Material, Panel, Yield
 from gaugebook.reports.dossier.casks import Age, CaskBehind
 from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.limits import Limit
@@ -321,6 +321,7 @@ class Batch:
     results: tuple[Result, ...]
     limits: dict[str, Limit]
     botanicals: tuple[Botanical, ...]
+    materials: tuple[Material, ...]
     casks: tuple[CaskBehind, ...]
     age: Age | None  # where a part of it lay in wood
     fills: tuple[float, ...]  # at the temperature at which the label states contents

@@ -7,7 +7,7 @@ from gaugebook.reports.dossier.gauge_errors import GaugeErrors
 from gaugebook.reports.dossier.records import Balance, Gauge, Stage
 
 PRODUCTS = ("hearts", "spirit", "liquid", "bottles")
-WITHOUT_ALCOHOL = ("grain", "fruit", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
+WITHOUT_ALCOHOL = ("grain", "fruit", "sugar", "yeast", "water", "wort", "botanical", "sweetening", "packaging")
 
 
 @dataclass(frozen=True)

@@ -19,17 +19,17 @@ _BALANCES = "derived.run_balances"
 MEASURES = (
     Measure(
         "mash_efficiency", "Mash efficiency", "%", "mash", "higher",
-        "Extract in the wort over extract of the grain or fruit by its certificates.",
+        "Extract in the wort over extract of the grain, or soluble solids of juice and sugar, by their certificates.",
         "typed gravities, derived.gauges (wort), derived.ferment_yields.extract_kg", "recipe",
     ),
     Measure(
         "yield_l_per_t", "Yield", "LPA per tonne", "ferment", "higher",
-        "LPA in the wash over tonnes of grain or fruit as received.",
+        "LPA in the wash over tonnes of grain, fruit or sugar as received.",
         "derived.ferment_yields: alcohol_l, grain_kg", "recipe", watched=False,
     ),
     Measure(
         "yield_against_prediction", "Yield against prediction", "%", "ferment", "higher",
-        "LPA in the wash over LPA predicted from the extract of the lots and the fermentability of the recipe.",
+        "LPA in the wash over LPA predicted from extract or sugar of the lots and what of it ferments.",
         "derived.ferment_yields: alcohol_l, predicted_alcohol_l", "recipe", alcohol="gained",
     ),
     Measure(
@@ -162,8 +162,8 @@ MEASURES = (
     ),
     Measure(
         "grain_to_bottle", "Grain to bottle", "%", "house", "higher",
-        "LPA bottled over LPA predicted from the batch's share of the grain behind it.",
-        "derived.batch_yields: alcohol_bottled_l, predicted_alcohol_l", "product", "batch",
+        "LPA bottled of what was fermented here over LPA predicted from the batch's share of the material behind it.",
+        "derived.batch_yields: own_alcohol_l, predicted_alcohol_l", "product", "batch",
     ),
     Measure(
         "days_grain_to_bottle", "Time from grain to bottle", "days", "house", "lower",

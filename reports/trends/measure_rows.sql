@@ -3,7 +3,7 @@
 -- efficiency needs the extract of the wort and comes from mash_rows.sql, right first time from first_time.sql. Codes: reports/measure_list.py.
 WITH ferments AS (
     SELECT y.*, mash.recipe, mash.operator
-    FROM derived.ferment_yields AS y LEFT JOIN derived.runs AS mash ON mash.run = y.mash_run
+    FROM derived.ferment_yields AS y LEFT JOIN derived.runs AS mash ON mash.run = coalesce(y.mash_run, y.run)
 ),
 washes AS (              -- what the strip runs were charged with
     SELECT m.run, min(f.recipe) AS recipe, list_distinct(flatten(list(f.malt_lots) FILTER (f.malt_lots IS NOT NULL))) AS malt_lots
@@ -114,7 +114,7 @@ rows AS (
            u_bottling_loss,
            equipment, NULL, product, NULL, operator FROM bottled
     UNION ALL
-    SELECT 'grain_to_bottle', run, batch, bottled_at, y.alcohol_bottled_l, y.predicted_alcohol_l, NULL,
+    SELECT 'grain_to_bottle', run, batch, bottled_at, y.own_alcohol_l, y.predicted_alcohol_l, NULL,
            equipment, NULL, product, NULL, operator FROM bottled JOIN derived.batch_yields AS y USING (batch)
     UNION ALL
     SELECT 'days_grain_to_bottle', run, batch, bottled_at, y.days_grain_to_bottle * y.alcohol_bottled_l,

@@ -100,7 +100,7 @@ class Point:
     still, recipe, operator, product, casks, duty_status : str
         "" where it has none; `still` is any equipment, `casks` the warehouse and size of those gauged
     malt_lots : tuple of str
-        Lots of grain or fruit in the run; empty where that is not known or means nothing
+        Lots of grain, fruit or sugar in the run; empty where that is not known or means nothing
     in_baseline : bool
         Whether the limits rest on it
     signals : tuple of str

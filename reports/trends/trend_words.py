@@ -112,7 +112,7 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
         sentences.append(f"Without limits: {_NOT_JUDGED[measure.stage]}.")
     else:
         sentences.append(
-            "Without limits: the plan or the grain's own certificate moves this figure, or runs are too few."
+            "Without limits: the plan or the material's own certificate moves this figure, or runs are too few."
         )
     if any(far_out(chart) for chart in charts):
         sentences.append("Numbers at an edge: points off the scale.")
@@ -123,8 +123,9 @@ def runs_caption(charts: list[Chart], *, is_changed: bool) -> str:
     if any(chart.sums for chart in charts):
         sentences.append(f"CUSUM: of the same, above the mean and below it ({parameters()[1]}).")
     if any(not math.isnan(point.predicted) for points in shown for point in points):
-        sentences.append("Dotted: predicted from the extract on the certificates of the run's own lots and the "
-                    "fermentability of its recipe.")  # fmt: skip
+        sentences.append(
+            "Dotted: predicted from extract or sugar on the certificates of the run's own lots and what of it ferments."
+        )
     if measure.adds_up:
         sentences.append("Months: sums; a month without is a gap.")
     elif any(chart.months for chart in charts):
@@ -184,7 +185,7 @@ def _no_limits(chart: Chart) -> str:
     if chart.measure.stage in _NOT_JUDGED:
         return f"Not judged: {_NOT_JUDGED[chart.measure.stage]}."
     if not chart.measure.watched:
-        return "Not judged: the plan, or what the grain's certificate promises, moves this figure."
+        return "Not judged: the plan, or what the material's certificate promises, moves this figure."
     return f"{plural(len(chart.points), 'run')} are too few for limits."
 
 
@@ -218,7 +219,7 @@ def describe_dating(finding: Finding, zone: str) -> str:
 
 
 def _prediction(chart: Chart) -> str:
-    """What the grain promised of the runs of a chart, beside what they gave."""
+    """What the material promised of the runs of a chart, beside what they gave."""
     known = [point for point in chart.points if not math.isnan(point.predicted)]
     if not known:
         return ""

@@ -72,7 +72,7 @@ class Levels:
             (pl.col("book_part") ** 2).sum().alias("book_2"), (pl.col("expected_part") ** 2).sum().alias("gauged_2")
         )
         # the rate of casks like it is in error for all of them together; what scatters does so from cask to cask
-        rates = self.rows.filter(known).group_by([*by, "like_it"]).agg(
+        rates = self.rows.filter(known).group_by([*by, "like_it", "per_year"]).agg(
             pl.col("rate_part").sum().alias("together"), (pl.col("rate_part") ** 2).sum().alias("apart"),
             (pl.col("scatter_part") ** 2).sum().alias("scatter_2"),
         )  # fmt: skip

@@ -100,14 +100,16 @@ def _places(levels: Levels, depth: int) -> list[Place]:
     for row in inside.select(*names, "cask", "aged_from", "gauged_at").iter_rows(named=True):
         rows.setdefault(tuple(row[name] for name in names), []).append(row)
     return [
-        Place(tuple(map(str, parts)), held, *_ages(rows[parts]), _longest(rows[parts]))
+        Place(
+            parts=tuple(map(str, parts)), held=held, oldest=min(_born(rows[parts]), default=None),
+            youngest=max(_born(rows[parts]), default=None), longest=_longest(rows[parts]),
+        )
         for parts, held in Levels(inside, levels.errors).held(names).items()
-    ]
+    ]  # fmt: skip
 
 
-def _ages(rows: list[dict[str, Any]]) -> tuple[tuple[date, str] | None, tuple[date, str] | None]:
-    known = [(row["aged_from"], row["cask"]) for row in rows if row["aged_from"] is not None]
-    return (min(known), max(known)) if known else (None, None)
+def _born(rows: list[dict[str, Any]]) -> list[tuple[date, str]]:
+    return [(row["aged_from"], row["cask"]) for row in rows if row["aged_from"] is not None]
 
 
 def _longest(rows: list[dict[str, Any]]) -> tuple[datetime, str]:

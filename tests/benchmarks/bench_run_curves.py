@@ -81,7 +81,7 @@ def analyse(folder: Path) -> None:
     with open_book(folder, writing=True) as book:
         start, worked = time.perf_counter(), time.process_time()
         book.run_file(PIPELINE / "derived" / "log_blocks.sql")
-        runs = book.frame((PIPELINE / "derived" / "curve_runs.sql").read_text(encoding="utf-8")).to_dicts()
+        runs = book.frame((PIPELINE / "derived" / "curves" / "curve_runs.sql").read_text(encoding="utf-8")).to_dicts()
         curves = kept_or_new(book, house, runs)
         seconds, worked = time.perf_counter() - start, time.process_time() - worked
     assert all(curve.hearts_to.by for curve in curves), "a cut was not found"

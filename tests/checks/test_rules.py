@@ -167,7 +167,7 @@ CASES = {
     ]),
     "mash-yield": ({"u_yield_ratio": 0.01}, [
         (1.0, WITHIN), (0.93, WITHIN), (0.88, DOUBTFUL),
-        (1.1, DOUBTFUL), (1.2, OUT), (None, NOT_EVALUATED),
+        (1.1, DOUBTFUL), (1.2, DOUBTFUL), (None, NOT_EVALUATED),
     ]),
     "attenuation": ({}, [
         (1.0, WITHIN), (0.7, WITHIN),

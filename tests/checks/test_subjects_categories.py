@@ -91,11 +91,8 @@ def mash(put, batch, *lots):
     """Lots of grain that a batch took through its mash: lot, material, kind, kg."""
     put_batch(put, batch, "BOURBON", "PROOF-1")
     for lot, name, kind, mass_kg in lots:
-        material(put, lot, name, kind)
-        put(
-            "derived.lineage", batch=batch, run="MSH-1", stage="mash", lot=lot, into_lot="WORT-1", depth=4, basis="kg",
-            consumed=mass_kg,
-        )  # fmt: skip
+        origin = "bought" if kind == "spirit" else "fermented"
+        put("derived.batch_bill", batch=batch, lot=lot, material=name, kind=kind, origin=origin, mass_kg=mass_kg)
 
 
 @pytest.mark.parametrize(

@@ -226,7 +226,7 @@ COMPARED = {
     "botanical-condition": "equal to recipe condition",
     "botanical-quantity": "possible 0.9 to 1.1",
     "true-strength": "true or estimated",
-    "mash-yield": "possible 0.0 to 1.127 + 3 u_yield_ratio; in range 0.93 to 1.07",
+    "mash-yield": "in range 0.93 to 1.07",
     "label-strength": "the law's -tolerance_pct_vol to tolerance_pct_vol; 2 u_laboratory_strength_pct_vol as guard "
     "band, "
     "beyond the limit",

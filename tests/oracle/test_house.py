@@ -61,7 +61,7 @@ def test_ingredients(by_hand: BookByHand) -> list[Row]:
     """Shares of the mash, grams an LPA of the gin."""
     mash = (("rye malt", 0.78), ("oat malt", 0.22))
     gin = (("juniper berry", 27.0, "dried"), ("coriander seed", 11.0, "dried"), ("lemon peel", 6.5, "fresh"))
-    none = {"g_per_lpa": None, "g_per_l": None, "share": None, "condition": None}
+    none = {"g_per_lpa": None, "g_per_l": None, "share": None, "condition": None, "fermentability": None}
     return [
         *({**none, "recipe": "lane mash", "material": material, "share": share} for material, share in mash),
         *({**none, "recipe": "lane gin", "material": m, "g_per_lpa": grams, "condition": c} for m, grams, c in gin),

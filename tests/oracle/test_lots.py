@@ -309,15 +309,70 @@ def expected_extract_kg() -> float:
 @expect("derived.batch_yields", "batch")
 def test_batch_yields(by_hand: BookByHand) -> list[Row]:
     """Grain behind the batch: 762 kg x 68.9 / 248.3 and so on = 207.45 kg; predicted alcohol in the same part of
-    281.50 LPA. The batch's alcohol is over its grain's, since 71 % of it was bought in: 200.767 / 76.638 = 2.620."""
+    281.50 LPA. Of the 200.767 LPA bottled 71.1 % were bought in and have no grain: 57.938 LPA are the house's own,
+    0.756 of the 76.638 predicted and 279.28 L a tonne."""
     fraction = behind(by_hand)["WASH-1"] / made(by_hand, "FER-1", "WASH-1")
     grain = 762.0 * fraction
     predicted = (
         expected_extract_kg() * 0.84 * 0.606 * fraction
     )  # 6.06 L a tonne for each per cent: Bringhurst et al. (1996)
     bottled = made(by_hand, "PAK-1", "GIN-A")
+    own, bought, opening, _ = origins(by_hand)["GIN-A"]
     days = (datetime(2026, 3, 26, 14) - datetime(2026, 3, 2, 6)).total_seconds() / 86400  # from the mash's start: 24.33
     return [{
         "batch": "GIN-A", "grain_kg": grain, "predicted_alcohol_l": predicted, "alcohol_bottled_l": bottled,
-        "yield_l_per_t": bottled / grain * 1000.0, "grain_to_bottle": bottled / predicted, "days_grain_to_bottle": days,
+        "own_share": own, "bought_share": bought, "opening_share": opening, "own_alcohol_l": bottled * own,
+        "yield_l_per_t": bottled * own / grain * 1000.0, "grain_to_bottle": bottled * own / predicted,
+        "days_grain_to_bottle": days,
     }]  # fmt: skip
+
+
+def origins(by_hand: BookByHand) -> dict[str, tuple[float, float, float, float]]:
+    """Of each lot with alcohol the parts that were fermented here, bought, and there at the beginning; kg of grain a
+    litre. WASH-1: 762 / 277.231 = 2.7486 kg; all of NS-B1 bought, OLD-1 and GIN-Z of the opening inventory. What a run
+    made is of its charges by their alcohol: BLEND-1 0.28858 own, 0.71142 bought."""
+    known = {
+        "WASH-1": (1.0, 0.0, 0.0, 762.0 / made(by_hand, "FER-1", "WASH-1")), "NS-B1": (0.0, 1.0, 0.0, 0.0),
+        "OLD-1": (0.0, 0.0, 1.0, 0.0), "GIN-Z": (0.0, 0.0, 1.0, 0.0),
+    }  # fmt: skip
+    for run, stage, drawn, main, besides in reversed(CHAIN):
+        if stage in ("mash", "ferment"):
+            continue
+        of_run = [
+            (known[lot], shares(by_hand)[run, lot], (amount(by_hand, run, lot) or 0.0) / made(by_hand, run, main))
+            for lot in drawn if lot in known
+        ]  # fmt: skip
+        own, bought, opening = (sum(part * origin[n] for origin, part, _ in of_run) for n in range(3))
+        kg = sum(a_litre * origin[3] for origin, _, a_litre in of_run)
+        known |= dict.fromkeys((main, *besides), (own, bought, opening, kg))
+    return known
+
+
+@expect("derived.lot_origins", "lot")
+def test_lot_origins(by_hand: BookByHand) -> list[Row]:
+    """Spent wash and heads are of what their run was charged with, as its product is."""
+    names = ("own_share", "bought_share", "opening_share", "material_kg_per_l")
+    return [{"lot": lot, **dict(zip(names, values, strict=True))} for lot, values in origins(by_hand).items()]
+
+
+@expect("derived.batch_bill", "batch", "lot")
+def test_batch_bill(by_hand: BookByHand) -> list[Row]:
+    """Of 610 kg of rye 166.07 stand behind the batch and of 152 kg of oats 41.38; NS-B1 is 71.1 % of its alcohol and
+    came with 96.3 % vol. Rye predicts 453.950 x 0.84 x 0.606 = 231.08 LPA, oats 50.42."""
+    fraction = behind(by_hand)["WASH-1"] / made(by_hand, "FER-1", "WASH-1")
+    grain = {"RYE-1": (610.0, "rye malt", 610 * 0.948 * 0.785), "OAT-1": (152.0, "oat malt", 152 * 0.939 * 0.694)}
+    none = dict.fromkeys(("basis", "mass_kg", "share", "predicted_alcohol_l", "predicted_share", "not_known"))
+    fermented = [
+        {
+            **none, "batch": "GIN-A", "lot": lot, "material": material, "kind": "malt", "origin": "fermented",
+            "basis": "extract", "mass_kg": kg * fraction, "share": kg / 762.0,
+            "predicted_alcohol_l": extract * 0.84 * 0.606 * fraction,
+            "predicted_share": extract / expected_extract_kg(), "alcohol_share": None, "strength_pct_vol": None,
+        }
+        for lot, (kg, material, extract) in grain.items()
+    ]  # fmt: skip
+    bought = {
+        **none, "batch": "GIN-A", "lot": "NS-B1", "material": "neutral spirit", "kind": "neutral spirit",
+        "origin": "bought", "alcohol_share": origins(by_hand)["GIN-A"][1], "strength_pct_vol": 96.3,
+    }  # fmt: skip
+    return [*fermented, bought]

@@ -62,6 +62,7 @@ SECTIONS = {
     ("name",)),
     "bottling": ("derived.bottlings", ("batch",)),
     "batch_yield": ("derived.batch_yields", ()),
+    "materials": ("(SELECT *, [lot] AS lots FROM derived.batch_bill)", ("material",)),
     "standing": ("flagged.standings", ()),
     "runs": ("typed.runs", ("run",)),
     "gauges": ("derived.gauges", ("run", "direction", "lot")),
@@ -184,7 +185,13 @@ def cell(value: object) -> str:
 TABLES = {
     "the chain": (
         "stage | runs | in [LPA] | product [LPA] | recovery | loss [LPA] | flags | page",
-        "Strip | 1 | 275.5 ± 6.3 | 251.4 ± 2.0 | 91.2 ± 2.2 % | −1.9 ± 5.5 | 3 | 5"),
+        "Strip | 1 | 275.5 ± 6.3 | 251.4 ± 2.0 | 91.2 ± 2.2 % | −1.9 ± 5.5 | 3 | 7"),
+    "materials": (
+        "material | content by | lots | mass [kg] | share | [LPA] | share",
+        "rye malt | extract of the dry matter, | RYE-1 | 166 | 80.1 % | 62.9 | 82.1 %"),
+    "spirit bought in": (
+        "material | origin | lots | strength [% vol] | of the alcohol",
+        "neutral spirit | bought in | NS-B1 | 96.30 | 71.1 %"),
     "runs of a stage": (
         "run | on | from | time | by | in [LPA] | product | recovery | loss [LPA] | place",
         "RED-1 | P1 | 2026-03-24 08:00 | 2.0 h | KM | 210.6 ± 2.0 | 209.0 ± 3.0 | 99.3 ± 1.3 % | 1.5 ± 2.8 | [9]:8"),

@@ -5,7 +5,7 @@ from math import hypot, sqrt
 from tests.oracle.book_by_hand import BookByHand
 from tests.oracle.expectation import Row, day, expect
 from tests.oracle.house_by_hand import SHARED, SINGLE, utc
-from tests.oracle.test_lots import behind, expected_extract_kg, made
+from tests.oracle.test_lots import behind, expected_extract_kg, made, origins
 from tests.oracle.test_runs import HEARTS, alcohol, sides
 
 WATER_20C, ETHANOL_20C = 998.201, 789.239  # OIML R 22 (1975) [kg/m3]
@@ -21,17 +21,19 @@ def plato(gravity: float) -> float:
 def test_ferment(by_hand: BookByHand) -> list[Row]:
     """Extract of 610 kg rye and 152 kg oats: 553.003 kg; predicted 553.003 x 0.84 x 0.606 = 281.50 LPA (Bringhurst
     et al. 1996: 6.06 L a tonne for each per cent). Made 277.231: 0.98483 of it, 277.231 / 0.762 t = 363.82 L a
-    tonne. Apparent attenuation (20.275 + 0.340) / 20.275 = 1.01675; real extract 0.1808 x 20.275 + 0.8192 x -0.340
-    = 3.388, so real (20.275 - 3.388) / 20.275 = 0.83292. Fermented: 2478.25 L x 1.0842 x 0.998201 x 16.888 % =
-    452.94 kg; x 0.5383 / 0.789239 = 308.93 L; 277.23 / 308.93 = 0.8974. The yield's uncertainty: 1.1345 % of the
-    alcohol and, of the grain on one balance, 0.2 % x sqrt(0.8^2 + 0.6^2 x (610^2 + 152^2) / 762^2) = 0.188 %; the
-    book takes all of the 0.2 % as the balance's own, which is 0.2 % of the result more."""
+    tonne. All of the 464.522 kg that can ferment, as maltose: x 0.5383 / 0.789239 = 316.83 LPA, the most
+    that is possible. Apparent attenuation (20.275 + 0.340) / 20.275 = 1.01675; real extract 0.1808 x 20.275 +
+    0.8192 x -0.340 = 3.388, so real (20.275 - 3.388) / 20.275 = 0.83292. Fermented: 2478.25 L x 1.0842 x 0.998201
+    x 16.888 % = 452.94 kg; x 0.5383 / 0.789239 = 308.93 L; 277.23 / 308.93 = 0.8974. The yield's uncertainty: 1.1345 %
+    of the alcohol and, of the grain on one balance, 0.2 % x sqrt(0.8^2 + 0.6^2 x (610^2 + 152^2) / 762^2) = 0.188 %;
+    the book takes all of the 0.2 % as the balance's own, which is 0.2 % of the result more."""
     wash, wort = by_hand.gauges["FER-1", "out", "WASH-1"], by_hand.gauges["FER-1", "in", "WORT-1"]
     assert wash.alcohol and wash.u_alcohol and wort.volume
     original, final = plato(1.0842), plato(0.9987)
     real = 0.1808 * original + 0.8192 * final
     fermented_kg = wort.volume * 1.0842 * WATER_20C / 1000.0 * (original - real) / 100.0
     predicted = expected_extract_kg() * 0.84 * 0.606
+    possible = expected_extract_kg() * 0.84 * 0.5383 / (ETHANOL_20C / 1000.0)
     of_grain = 0.002 * sqrt(SHARED**2 + SINGLE**2 * (610**2 + 152**2) / 762**2)
     u_yield = wash.alcohol / 0.762 * hypot(wash.u_alcohol / wash.alcohol, of_grain)
     return [{
@@ -41,11 +43,55 @@ def test_ferment(by_hand: BookByHand) -> list[Row]:
         "original_gravity": 1.0842, "final_gravity": 0.9987, "apparent_attenuation": (original - final) / original,
         "real_attenuation": (original - real) / original, "wash_volume_l": wash.volume, "wash_strength_pct_vol": 11.3,
         "alcohol_l": wash.alcohol, "u_alcohol_l": wash.u_alcohol, "predicted_alcohol_l": predicted,
+        "fermentable_kg": expected_extract_kg() * 0.84, "possible_alcohol_l": possible,
+        "yield_of_possible": wash.alcohol / possible,
         "yield_l_per_t": wash.alcohol / 0.762, "u_yield_l_per_t": u_yield,
         "predicted_yield_l_per_t": predicted / 0.762, "yield_ratio": wash.alcohol / predicted,
         "fermentation_efficiency": wash.alcohol / (fermented_kg * MALTOSE / (ETHANOL_20C / 1000.0)),
         "malt_lots": ["OAT-1", "RYE-1"],
     }]  # fmt: skip
+
+
+GRAIN = (
+    ("RYE-1", "rye malt", 610.0, 78.5, 5.2, "intake.csv", 2), ("OAT-1", "oat malt", 152.0, 69.4, 6.1, "intake.csv", 3),
+)  # fmt: skip
+
+
+@expect("derived.contents", "lot", loose={"possible_l_per_kg": 2e-6})
+def test_contents(by_hand: BookByHand) -> list[Row]:
+    """A kilogram of rye malt of 5.2 % moisture holds 0.948 kg of dry matter, of that 78.5 % extract: 0.74418 kg; by
+    theory 0.74418 x 0.5383 / 0.789239 = 0.50757 LPA, of practice x 0.606 = 0.45097."""
+    none = dict.fromkeys(("density_kg_l", "fermentability", "sugar_of_solids", "not_known"))
+    return [
+        {
+            **none, "lot": lot, "material": material, "kind": "malt", "basis": "extract", "dry_pct": 100.0 - moisture,
+            "moisture_pct": moisture, "extract_kg_per_kg": (extract := (1 - moisture / 100) * percent / 100),
+            "fermentable_kg_per_kg": extract, "possible_l_per_kg": extract * 0.5383 / (ETHANOL_20C / 1000.0),
+            "predicted_l_per_kg": extract * 0.606, "source_id": file, "line": line,
+        }
+        for lot, material, _, percent, moisture, file, line in GRAIN
+    ]  # fmt: skip
+
+
+@expect("derived.mash_bill", "run", "lot")
+def test_mash_bill(by_hand: BookByHand) -> list[Row]:
+    """610 of 762 kg are 80.05 %; of the dry matter 578.28 of 721.008 kg, 80.20 %; of the extract, and so of the alcohol
+    predicted, 453.950 of 553.003 kg, 82.09 %."""
+    dry, whole = 610 * 0.948 + 152 * 0.939, expected_extract_kg()
+    places = {row["lot"]: row for row in by_hand.moves if row["run"] == "MSH-1"}
+    return [
+        {
+            "run": "MSH-1", "stage": "mash", "lot": lot, "material": material, "kind": "malt", "part": "grain",
+            "basis": "extract", "mass_kg": kg, "dry_kg": kg * (1 - moisture / 100),
+            "extract_kg": (extract := kg * (1 - moisture / 100) * percent / 100), "fermentability": 0.84,
+            "fermentable_kg": extract * 0.84, "possible_alcohol_l": extract * 0.84 * 0.5383 / (ETHANOL_20C / 1000.0),
+            "predicted_alcohol_l": extract * 0.84 * 0.606, "share": kg / 762.0,
+            "dry_share": kg * (1 - moisture / 100) / dry, "fermentable_share": extract / whole,
+            "predicted_share": extract / whole, "not_known": None, "source_id": places[lot]["file"],
+            "line": int(places[lot]["line"]),
+        }
+        for lot, material, kg, percent, moisture, _, _ in GRAIN
+    ]  # fmt: skip
 
 
 BOTANICALS = (
@@ -127,7 +173,8 @@ def test_monthly(by_hand: BookByHand) -> list[Row]:
     month("yield_against_prediction", wash, predicted)
     bottled, drawn = made(by_hand, "PAK-1", "GIN-A"), alcohol(sides(by_hand, "PAK-1")[0])
     month("bottling_loss", drawn - bottled, drawn)
-    month("grain_to_bottle", bottled, predicted * behind(by_hand)["WASH-1"] / wash)
+    own = bottled * origins(by_hand)["GIN-A"][0]  # of what was fermented here
+    month("grain_to_bottle", own, predicted * behind(by_hand)["WASH-1"] / wash)
     return rows
 
 

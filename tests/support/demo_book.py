@@ -297,7 +297,29 @@ class _Pen:
                  fills_below_tne=0 if fills else None, fills_below_2tne=0 if fills else None)  # fmt: skip
         self.add("derived.batch_yields", batch=batch, grain_kg=7800.0 if fills else None, alcohol_bottled_l=bottled,
                  predicted_alcohol_l=2900.0 if fills else None, yield_l_per_t=331.0 if fills else None,
+                 own_share=0.82 if fills else None, bought_share=0.11 if fills else None,
+                 opening_share=0.07 if fills else None, own_alcohol_l=0.82 * bottled if fills else None,
                  grain_to_bottle=0.89 if fills else None, days_grain_to_bottle=27.0 if fills else None)  # fmt: skip
+        if fills:
+            self._materials(batch)
+
+    def _materials(self, batch: str) -> None:
+        """Every way in which a certificate may speak, what it may lack, and spirit of both origins."""
+        ways = [
+            ("rye malt", "extract", None), ("molasses", "total sugars", None), ("cane juice", "sugars", None),
+            ("apples", "juice", None), ("grape must", "must", None), ("syrup", "solids", "no fermentability"),
+            ("honey", None, "no certificate"), ("wheat", None, "extract without moisture"),
+            ("treacle", None, "more sugar than solids"), ("whey", "sugars", "no mass"),
+        ]  # fmt: skip
+        for number, (material, basis, why) in enumerate(ways):
+            self.add("derived.batch_bill", batch=batch, lot=f"MAT-{number}", material=material, origin="fermented",
+                     basis=basis, not_known=why, mass_kg=None if why == "no mass" else 780.0,
+                     predicted_alcohol_l=None if why else 290.0)  # fmt: skip
+        for number in range(6):
+            self.add("derived.batch_bill", batch=batch, lot=f"NS-{number}", material="neutral spirit", origin="bought",
+                     alcohol_share=0.02, strength_pct_vol=96.2)  # fmt: skip
+        self.add("derived.batch_bill", batch=batch, lot="OLD-9", material="old spirit", origin="opening",
+                 alcohol_share=0.07)  # fmt: skip
 
     def result(self, lot: str, analyte: str, value: float, unit: str) -> None:
         self.line += 1

@@ -78,7 +78,13 @@ CURVES = {
     "hydrometer": {"us_proof": lambda proof: proof},  # right at 60 °F alone: no other unit says what it shows
     # American Society of Brewing Chemists, sugar table: 12 °P is 1.04837 (20/20 °C); Brix and Plato are both % mass of
     # sucrose, ICUMSA SPS-4 (from memory).
-    "gravity": {"sg": lambda sg: sg, "plato": {1.04837: 12.0}.get, "brix": {1.04837: 12.0}.get},
+    # °Oechsle are the thousandths above 1 (common practice).
+    "gravity": {
+        "sg": lambda sg: sg,
+        "plato": {1.04837: 12.0}.get,
+        "brix": {1.04837: 12.0}.get,
+        "oechsle": {1.04837: 48.37}.get,
+    },
     "number": {},
 }
 
@@ -155,15 +161,40 @@ CASES = [
     Case("intake", "quantity_l", "volume", 640.0),
     Case("intake", "quantity_pieces", "pieces", 36_000.0),
     Case("intake", "alcohol_l", "pure alcohol", 480.5),
-    Case("intake", "extract_pct", "part", 79.5),
-    Case("intake", "moisture_pct", "part", 4.25),
+    *(
+        Case(kind, *rest)
+        for kind in ("intake", "opening_stock")
+        for rest in (
+            ("extract_pct", "part", 79.5),
+            ("moisture_pct", "part", 4.25),
+            ("fermentability_pct", "part", 84.5),
+            ("purity_pct", "part", 86.5),
+            ("total_sugars_pct", "part", 52.5),
+            ("reducing_sugars_pct", "part", 16.5),
+            ("sucrose_pct", "part", 33.5),
+            ("lactose_pct", "part", 14.25),
+            ("starch_pct", "part", 61.5),
+            ("fructan_pct", "part", 24.5),
+            ("juice_l_per_100kg", "number", 70.5),
+            ("original_gravity", "gravity", 1.04837),
+            ("potential_alcohol_pct_vol", "part", 11.5),
+        )
+    ),
+    *(
+        Case(kind, *rest)
+        for kind in ("intake", "opening_stock")
+        for rest in (
+            ("brix", "gravity", 1.04837, "", "", 12.0),
+            ("final_gravity", "gravity", 1.04837),
+            ("sugar_free_extract_g_l", "concentration", 24_500.0, "", "", 24.5),
+            ("sugar_g_l", "concentration", 112_000.0, "", "", 112.0),
+        )
+    ),
     Case("opening_stock", "mass_kg", "mass", 820.0),
     Case("opening_stock", "alcohol_l", "pure alcohol", 118.25),
     Case("opening_stock", "pieces", "pieces", 1200.0),
     Case("opening_stock", "nominal_ml", "volume", 0.7, kept_as=700.0),
     Case("opening_stock", "label_strength_pct_vol", "label", 40.0),
-    Case("opening_stock", "extract_pct", "part", 78.0),
-    Case("opening_stock", "moisture_pct", "part", 5.0),
     Case("bottling", "nominal_ml", "volume", 0.75, kept_as=750.0),
     Case("bottling", "label_strength_pct_vol", "label", 45.0),
     Case("bottling", "label_age_years", "age on a label", 4.0),
@@ -204,12 +235,17 @@ CASES = [
     Case("laboratory", "value", "per mass", 12.5, "methanol", "mg/kg"),
 ]
 
+CERTIFICATE = {"brix": "5", "original_gravity": "1.07", "final_gravity": "1.001"}  # a purity has a Brix beside it
+
 # A row of each kind that nothing is wrong with.
 ROWS = {
-    "intake": {"lot": "L", "material": "rye", "kind": "malt", "received_at": "2026-01-02", "quantity_kg": "5"},
+    "intake": {
+        "lot": "L", "material": "rye", "kind": "malt", "received_at": "2026-01-02", "quantity_kg": "5", **CERTIFICATE,
+    },
     "runs": {},
     "opening_stock": {
         "lot": "L", "material": "rye", "kind": "spirit", "counted_at": "2026-01-02", "volume_at_t_l": "5",
+        **CERTIFICATE,
     },
     "movements": {"run": "R", "direction": "in", "lot": "L", "part": "spirit", "mass_kg": "5"},
     "stock": {"vessel": "V", "lot": "L", "gauged_at": "2026-01-02", "volume_at_t_l": "5"},

@@ -167,6 +167,22 @@ CATEGORIES = {
             ({"strength_pct_vol": 60.0, "stage": "strip"}, PASSED_OVER),
         ]),
     # 27 CFR 5.143(c): at least 51 % of the grain
+    # Gay-Lussac: all of the sugar, with three standard uncertainties; 0.9 is a good ferment
+    "yield-above-theory": ({"u_yield_of_possible": 0.01}, [
+        (0.9, WITHIN), (1.03, WITHIN), (1.031, OUT), (1.36, OUT), (None, NOT_EVALUATED),
+    ]),
+    "yield-predicted": ({"has_material": "yes"}, [(410.0, WITHIN), (None, OUT)]),
+    # sugar is a part of the soluble solids; 86 % as invert on 78 °Brix: 81.7 / 78
+    "certificate-possible": ({}, [
+        (0.63, WITHIN), (1.02, WITHIN), (1.021, OUT), (1.047, OUT), (None, PASSED_OVER),
+    ]),
+    # Directive 2001/110/EC, Annex II, point 2: not more than 20 %
+    "honey-moisture": ({"most_moisture_pct": 20.0}, [
+        (17.6, WITHIN), (20.0, WITHIN), (20.1, OUT), (35.0, OUT), (None, NOT_EVALUATED),
+    ]),
+    "bought-spirit-neutral": ({"from_neutral_spirit": "yes"}, [
+        ("neutral spirit", WITHIN), ("spirit", OUT), ("wash", OUT), (None, NOT_EVALUATED),
+    ]),
     "mash-bill-share": ({"least_share": 0.51}, [
         (0.7, WITHIN), (0.51, WITHIN), (0.509, OUT), (0.0, OUT), (None, NOT_EVALUATED),
     ]),

@@ -30,7 +30,7 @@ def test_spirit_that_was_bought_and_that_stood_there(put, rows_of):
     for lot, origin, kind, carries in (
         ("L1", "received", "spirit", True), ("L2", "received", "spirit", True), ("L2", "received", "spirit", True),
         ("L3", "received", "neutral spirit", True), ("L4", "opening", "spirit", True),
-        ("L4", "opening", "grain", False), ("L9", "opening", "spirit", True),
+        ("L4", "opening", "spirit", True), ("L4", "opening", "grain", False), ("L9", "opening", "spirit", True),
     ):  # fmt: skip
         put("derived.openings", lot=lot, origin=origin, kind=kind, carries_alcohol=carries)
 
@@ -65,11 +65,13 @@ def test_fillings_behind_a_batch(put, rows_of):
             line=line)  # fmt: skip
     put("derived.openings", lot="C9/1", vessel="C9", origin="received", strength_pct_vol=99.0, source_id=1, line=5)
 
-    rows = {row.pop("contents"): row for row in rows_of("casks_behind")}
+    behind = rows_of("casks_behind")
+    assert len(behind) == 4
+    rows = {row.pop("contents"): row for row in behind}
 
     assert rows["C1/1"] == {
         "batch": "B", "filling": 1, "wood": "oak", "treatment": "charred", "former_contents": "new", "nominal_l": 200.0,
-        "entry_pct_vol": 63.0, "u_entry_pct_vol": 0.1,
+        "entry_pct_vol": 63.0, "u_entry_pct_vol": 0.1, "took_new_spirit": True,
     }  # fmt: skip
     assert list(rows) == ["C1/1", "C2/3", "C8/1", "C9/1"]
     assert (rows["C2/3"]["filling"], rows["C2/3"]["entry_pct_vol"], rows["C2/3"]["wood"]) == (3, None, None)

@@ -206,3 +206,21 @@ def test_casks_of_the_opening_stock_go_by_what_their_spirit_is_called(book, put,
 
     rows = entry_limits(book, parse_house(HOUSE + PROFILE, "house.toml"), read_limits())
     assert rows["contents"].to_list() == (["C1/1"] if strong else [])
+
+
+def test_a_house_that_has_mashed_and_filled_no_cask_is_checked(tmp_path):
+    """Its bourbon is still in the tank: there is nothing to say of casks, and the check goes through."""
+    book = cask_book(
+        tmp_path,
+        PROFILE,
+        runs=[run("M-1", "mash", "2031-01-01", recipe="CORN"), run("F-1", "ferment", "2031-01-05")],
+        movements=[
+            {"run": "M-1", "direction": "in", "lot": "G-1", "part": "grain", "mass_kg": 500},
+            {"run": "M-1", "direction": "out", "lot": "WORT", "part": "wort", "volume_at_t_l": 2000},
+            {"run": "F-1", "direction": "in", "lot": "WORT", "part": "wort", "volume_at_t_l": 2000},
+            move("F-1", "out", "WASH", "wash", 1900, 8.0, "2031-01-05"),
+        ],
+    )
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        assert opened.value("SELECT count(*) FROM flagged.flags WHERE rule = 'cask-entry-strength'") == 0

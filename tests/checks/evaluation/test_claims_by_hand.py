@@ -32,7 +32,7 @@ ON = date(2023, 6, 1)
 CHARRED = "charred new oak"
 OAK = Maturation("whisky", "EU", "oak", "made up, 1", least_age_months=36.0)
 PRODUCT = Product("P", "Product", "whisky", "EU", 40.0, 700.0)
-BOTTLING = _Bottling("B", "P", ON, 50.0, None, 50.0, 0.05)
+BOTTLED = _Bottling("B", "P", ON, 50.0, label_age_years=None, strength_pct_vol=50.0, u_strength_pct_vol=0.05)
 NO_SPIRIT = SpiritRecord({}, {}, frozenset(), {}, {})
 
 
@@ -45,7 +45,7 @@ def dump(cask, on=date(2023, 3, 1), batch="B"):
 
 
 def filling(cask, wood=CHARRED, nominal_l=200.0, entry=60.0, u=0.1):
-    return Filling(f"{cask}/1", wood, nominal_l, entry, u, True)
+    return Filling(f"{cask}/1", wood, nominal_l, entry, u)
 
 
 BEHIND = _Behind(
@@ -136,7 +136,7 @@ def test_in_the_united_states_all_of_it_lies_in_that_wood():
 )
 def test_the_strength_at_entry_with_twice_its_uncertainty(entry, u, is_so):
     """At most 62 % vol here; without an uncertainty none is allowed."""
-    assert entered(Filling("C1/1", None, None, entry, u, True), 62.0) is is_so
+    assert entered(Filling("C1/1", None, None, entry, u), 62.0) is is_so
 
 
 @pytest.mark.parametrize(
@@ -156,7 +156,7 @@ def test_the_strength_at_entry_with_twice_its_uncertainty(entry, u, is_so):
 )  # fmt: skip
 def test_whether_a_cask_is_one_that_is_asked(wood, nominal_l, bounds, fitting):
     """By its wood and its size; where either is not known and would matter, nobody knows. Any wood is wood."""
-    assert fits(Filling("C1/1", wood, nominal_l, None, None, True), replace(OAK, **bounds)) is fitting
+    assert fits(Filling("C1/1", wood, nominal_l, None, None), replace(OAK, **bounds)) is fitting
 
 
 def test_casks_that_break_a_claim_go_before_those_of_which_nothing_is_known():
@@ -208,9 +208,7 @@ def test_what_stood_there_was_distilled_by_the_day_on_which_it_was_filled():
     came = [{"lot": "OLD", "aged_from": date(2018, 5, 1)}, {"lot": "NEW", "aged_from": None}]
     old = distilled(opened=["OLD"], came=came)
 
-    assert in_year(old, 2018) == (
-        "distilled in 2018", "yes", "by the day of filling, not of distillation: OLD",
-    )  # fmt: skip
+    assert in_year(old, 2018) == ("distilled in 2018", "yes", "by the day of filling, not of distillation: OLD")
     assert in_year(old, 2019) == ("distilled in 2019", "no", "2018 (OLD)")
     assert in_year(replace(old, distilled=[("R1", date(2018, 1, 1))]), 2018)[1] == "yes"
     assert in_year(replace(old, distilled=[("R1", date(2019, 1, 1))]))[1:] == ("no", "2018 (OLD), 2019 (R1)")
@@ -229,29 +227,56 @@ BOND = Claim("bond", "US", "wood", "x", 24.0, 100.0, one_distiller=True, one_sea
 
 
 def test_a_claim_asks_for_age_proof_season_and_distiller():
-    """Three years in any wood, 50 % vol by the label, one half of one year, nothing bought."""
+    """Three years in any wood, 50 % vol by the label and the laboratory, one half of one year, nothing bought."""
     behind = distilled(("R1", date(2020, 1, 1)), ("R2", date(2020, 6, 30)))
     bought = replace(
         behind, bought=["L1", "L2", "L3", "L4"], distilled=[("R1", date(2020, 1, 1)), ("R2", date(2020, 7, 1))]
     )
 
-    assert answers(_of_claim(behind, BOTTLING, BOND)) == {
+    assert answers(_of_claim(behind, BOTTLED, BOND)) == {
         "at least 2 years": ("yes", "3 years 0 months 0 days"),
         "bottled at 100 proof": ("yes", "the laboratory found 100.0"),
         "distilled in one season": ("yes", None), "spirit of one distiller": ("yes", None),
     }  # fmt: skip
-    assert answers(_of_claim(bought, replace(BOTTLING, label_pct_vol=49.5), BOND)) == {
+    assert answers(_of_claim(bought, replace(BOTTLED, label_pct_vol=49.5), BOND)) == {
         "at least 2 years": ("yes", "3 years 0 months 0 days"), "bottled at 100 proof": ("no", "the label says 99"),
         "distilled in one season": ("no", "2020, January to June (R1), 2020, July to December (R2)"),
         "spirit of one distiller": ("no", "bought: L1, L2, L3"),
     }  # fmt: skip
-    assert list(_of_claim(behind, BOTTLING, Claim("c", "US", "wood", "x"))) == []
+    assert list(_of_claim(behind, BOTTLED, Claim("c", "US", "wood", "x"))) == []
     unknown = replace(behind, fillings=(filling("C1", None), filling("C2", None)))
-    assert answers(_of_claim(unknown, BOTTLING, BOND))["at least 2 years"][0] is None
+    assert answers(_of_claim(unknown, BOTTLED, BOND))["at least 2 years"][0] is None
+
+
+@pytest.mark.parametrize(
+    ("strength", "shown"), [(None, None), (50.39, "yes"), (50.41, "no"), (49.61, "yes"), (49.59, "no")]
+)
+def test_the_proof_at_bottling_is_that_of_the_laboratory_too(strength, shown):
+    """0.3 % vol off (27 CFR 19.356(c)) and twice its uncertainty of 0.05; without a result it is not shown."""
+    rows = answers(_of_claim(BEHIND, replace(BOTTLED, strength_pct_vol=strength), BOND))
+    assert rows["bottled at 100 proof"][0] == shown
+
+
+def test_spirit_out_of_another_cask_has_no_strength_at_entry():
+    """C2 took only what had lain in C1: however strong, nothing new went into it."""
+    item = Maturation("bourbon whisky", "US", "charred new oak", "made up, 2", entry_most_proof=125.0)
+    topped = replace(filling("C2", entry=66.0), took_new_spirit=False)
+
+    rows = answers(_of_maturation(replace(BEHIND, fillings=(filling("C1"), topped)), ON, item))
+    assert rows["into the cask at most at 125 proof"] == ("yes", None)
+
+
+def test_a_text_that_was_not_read_is_told_apart():
+    """What it asks is answered all the same, and marked, so that no rule of law takes it for law."""
+    read, unread = OAK, replace(OAK, confirmed=False)
+    assert [row["is_confirmed"] for item in (read, unread) for row in _of_alternatives(BEHIND, ON, [item])] == [
+        "yes",
+        "no",
+    ]
 
 
 def claimed(**more):
-    return answers(_of_batch(BEHIND, replace(PRODUCT, category="liqueur", **more), BOTTLING, read_limits()))
+    return answers(_of_batch(BEHIND, replace(PRODUCT, category="liqueur", **more), BOTTLED, read_limits()))
 
 
 def test_what_a_label_claims_is_asked_of_the_casks():
@@ -264,7 +289,7 @@ def test_what_a_label_claims_is_asked_of_the_casks():
     }  # fmt: skip
     rows = {
         law: list(
-            _of_batch(BEHIND, replace(PRODUCT, category="x", jurisdiction=law, age_years=3.0), BOTTLING, read_limits())
+            _of_batch(BEHIND, replace(PRODUCT, category="x", jurisdiction=law, age_years=3.0), BOTTLED, read_limits())
         )
         for law in ("EU", "US")
     }
@@ -273,15 +298,25 @@ def test_what_a_label_claims_is_asked_of_the_casks():
     assert (rows["EU"][0]["claim"], rows["EU"][0]["asks"]) == ("age of 3 years", "at least 3 years")
 
 
+def test_what_a_category_asks_is_asked_without_a_word_on_the_label():
+    """Whisky of the Union lies three years in wood of at most 700 L: Regulation (EU) 2019/787, Annex I, 2(a)(iii)."""
+    large = replace(BEHIND, fillings=(filling("C1", nominal_l=701.0), filling("C2", nominal_l=701.0)))
+
+    assert answers(_of_batch(BEHIND, PRODUCT, BOTTLED, read_limits())) == {
+        "at least 3 years": ("yes", "3 years 0 months 0 days")
+    }
+    assert answers(_of_batch(large, PRODUCT, BOTTLED, read_limits()))["at least 3 years"][0] == "no"
+
+
 def test_single_cask_and_cask_strength_by_what_stands_behind():
     """One cask filled twice is one; without a cask neither is shown; with water the strength is not the cask's."""
     product = replace(PRODUCT, category="liqueur", claims=("single cask", "cask strength"))
     twice = replace(BEHIND, fillings=(filling("C1"), replace(filling("C1"), contents="C1/2")), is_watered=True)
 
-    assert answers(_of_batch(twice, product, BOTTLING, read_limits())) == {
+    assert answers(_of_batch(twice, product, BOTTLED, read_limits())) == {
         "one cask": ("yes", "C1"), "no water after the cask": ("no", None),
     }  # fmt: skip
-    assert answers(_of_batch(replace(BEHIND, fillings=()), product, BOTTLING, read_limits())) == {
+    assert answers(_of_batch(replace(BEHIND, fillings=()), product, BOTTLED, read_limits())) == {
         "one cask": (None, "no cask stands behind it on record"),
         "no water after the cask": (None, "no cask stands behind it on record"),
     }
@@ -293,9 +328,9 @@ def test_a_claim_is_asked_where_its_law_holds():
     known = [item for item in read_claims() if item.claim == "bottled in bond"]
 
     assert {item.jurisdiction for item in known} == {"US"}
-    in_bond = _of_batch(BEHIND, replace(bond, jurisdiction="US"), BOTTLING, read_limits())
+    in_bond = _of_batch(BEHIND, replace(bond, jurisdiction="US"), BOTTLED, read_limits())
     assert "bottled at 100 proof" in answers(in_bond)
-    assert answers(_of_batch(BEHIND, bond, BOTTLING, read_limits())) == {}
+    assert answers(_of_batch(BEHIND, bond, BOTTLED, read_limits())) == {}
 
 
 @pytest.mark.parametrize(
@@ -307,7 +342,7 @@ def test_a_claim_is_asked_where_its_law_holds():
 )  # fmt: skip
 def test_of_which_products_something_is_asked(more, asks):
     """Those whose label says something, or whose category takes wood."""
-    assert _asks(replace(PRODUCT, **{"category": "liqueur"} | more), BOTTLING, read_limits()) is asks
+    assert _asks(replace(PRODUCT, **{"category": "liqueur"} | more), BOTTLED, read_limits()) is asks
 
 
 def test_the_ancestry_of_a_batch_is_its_own():

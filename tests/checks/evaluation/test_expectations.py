@@ -76,9 +76,9 @@ def test_a_bound_is_within_unless_the_law_says_less_or_more_than_it(span, below,
     """On each side that has one."""
     rule = Rule(id="r", subject="runs", column="value", possible=span, below=below, **WORDS)
 
-    found = answers_of([rule], pl.DataFrame({"value": [0.1, 0.2, 0.5, 0.8, 0.9]}))
+    answers = answers_of([rule], pl.DataFrame({"value": [0.1, 0.2, 0.5, 0.8, 0.9]}))
 
-    assert found == {("r", row): "out" for row in out}
+    assert answers == {("r", row): "out" for row in out}
 
 
 @pytest.mark.parametrize(("value", "expected"), [(85.9, {}), (86.0, {("r", 0): "out"})])

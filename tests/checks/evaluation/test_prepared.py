@@ -16,26 +16,26 @@ def rule(**more):
     return Rule(**{"id": "r", "subject": "runs", "column": "value", **WORDS} | more)
 
 
-def rows_of(one, **columns):
+def rows_of(own_rule, **columns):
     """The prepared rows of a rule, as dicts."""
-    return prepared(pl.DataFrame(columns), [one]).to_dicts()
+    return prepared(pl.DataFrame(columns), [own_rule]).to_dicts()
 
 
-def known(one, **columns):
-    return [row["r: known"] for row in rows_of(one, **columns)]
+def known(own_rule, **columns):
+    return [row["r: known"] for row in rows_of(own_rule, **columns)]
 
 
 def test_a_rule_has_its_own_copy_of_what_it_compares():
     """Value, what it should equal, and bounds that are sums; a bound that is a number needs no column."""
-    one = rule(possible=(0.0, "most - 2 u"), in_range=("least", 7.0), equals="other")
-    (row,) = rows_of(one, value=[1.0], other=[2.0], most=[10.0], u=[0.5], least=[3.0], unused=[1.0])
+    own_rule = rule(possible=(0.0, "most - 2 u"), in_range=("least", 7.0), equals="other")
+    (row,) = rows_of(own_rule, value=[1.0], other=[2.0], most=[10.0], u=[0.5], least=[3.0], unused=[1.0])
 
     assert row == {
         "row": 0, "r: known": True, "r: value": 1.0, "r: other": 2.0, "r: out: 1 most + -2 u": 9.0,
         "r: doubtful: 1 least": 3.0,
     }  # fmt: skip
-    assert sum_column(one, "out", bound("most - 2 u + 1")) == "r: out: 1 most + -2 u + 1"
-    assert (known_column(one), copy_column(one, "value")) == ("r: known", "r: value")
+    assert sum_column(own_rule, "out", bound("most - 2 u + 1")) == "r: out: 1 most + -2 u + 1"
+    assert (known_column(own_rule), copy_column(own_rule, "value")) == ("r: known", "r: value")
 
 
 def test_numbers_that_are_equal_on_paper_are_equal():
@@ -57,12 +57,12 @@ def test_numbers_that_are_equal_on_paper_are_equal():
 )
 def test_rows_that_are_none_of_its_business_are_passed_over(more, concerned):
     """Those of another kind or of none, and those that lack what they must have to be looked at."""
-    one = rule(possible=(0.0, 1.0), **more)
+    own_rule = rule(possible=(0.0, 1.0), **more)
     columns = {"value": [0.5, 0.5, 0.5], "kind": ["x", "y", None], "place": [None, "T1", None]}
 
-    assert known(one, **columns) == concerned
-    frame = prepared(pl.DataFrame(columns), [one])
-    assert looked_at(frame, [one]) == {"r": sum(answer is not None for answer in concerned)}
+    assert known(own_rule, **columns) == concerned
+    frame = prepared(pl.DataFrame(columns), [own_rule])
+    assert looked_at(frame, [own_rule]) == {"r": sum(answer is not None for answer in concerned)}
     assert [row["r: value"] for row in frame.to_dicts()] == [0.5 if answer else None for answer in concerned]
 
 
@@ -77,9 +77,9 @@ def test_rows_that_are_none_of_its_business_are_passed_over(more, concerned):
 def test_a_rule_is_in_force_from_its_first_day_to_before_its_last(span, concerned):
     """Rows without the date are passed over."""
     days = [datetime(2024, 12, 31, 23), datetime(2025, 1, 1), datetime(2025, 12, 31, 23), datetime(2026, 1, 1), None]
-    one = rule(possible=(0.0, 1.0), in_force_from=span[0], in_force_until=span[1], dated="on")
+    own_rule = rule(possible=(0.0, 1.0), in_force_from=span[0], in_force_until=span[1], dated="on")
 
-    assert known(one, value=[0.5] * 5, on=days) == concerned
+    assert known(own_rule, value=[0.5] * 5, on=days) == concerned
 
 
 def test_a_row_without_what_the_rule_compares_is_not_evaluated():

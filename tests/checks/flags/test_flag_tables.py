@@ -1,5 +1,6 @@
 """Flags before batches, where batches stand, what a check changes in the life of a flag: on rows put in by hand."""
 
+import json
 from datetime import datetime
 from pathlib import Path
 
@@ -56,6 +57,7 @@ def test_a_flag_stands_before_batches_that_come_of_its_run_or_lot(tables, put, p
     put_ancestry(put, "B", ("R", "L", "B"))
     put_flag("F-batch", batch="A", run="R")
     put_flag("F-run", run="R")
+    put_flag("F-one", run="S")
     put_flag("F-lot", lot="M")
     put_flag("F-still", equipment="S1")
     put_flag("F-other", lot="ELSE")
@@ -63,7 +65,7 @@ def test_a_flag_stands_before_batches_that_come_of_its_run_or_lot(tables, put, p
     tables.run_file(CHECKS / "flags" / "batch_flags.sql")
 
     assert tables.frame("FROM flagged.batch_flags").rows() == [
-        ("A", "F-batch"), ("A", "F-lot"), ("A", "F-run"), ("B", "F-batch"), ("B", "F-run"),
+        ("A", "F-batch"), ("A", "F-lot"), ("A", "F-one"), ("A", "F-run"), ("B", "F-batch"), ("B", "F-run"),
     ]  # fmt: skip
 
 
@@ -156,9 +158,9 @@ def test_a_flag_that_is_not_found_again_is_gone(put_event, changes, last):
     assert changes() == [(6, "F-1", "gone", None)]
 
 
-def put_amendment(put, number, record, at=DAY):
-    put("typed.amendments", amendment=number, kind="movements", record=record, field="x", person="KM", reason="y",
-        amended_at=at)  # fmt: skip
+def put_amendment(put, number, at=DAY, **key):
+    put("typed.amendments", amendment=number, kind="movements", record="shown", record_key=json.dumps(key), field="x",
+        person="KM", reason="y", amended_at=at)  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -172,10 +174,11 @@ def test_an_amendment_since_takes_a_flag_away(put, put_event, changes, named, re
     """Of its run, lot or batch, of what stands behind its batch, or of a lot that its run gauged. One made before the
     flag was last seen, or of another record, has no part in it."""
     put_event(5, "F-1", "opened", **named)
-    put_amendment(put, 1, "R / in / X")
-    put_amendment(put, 2, "R / out / L", datetime(2031, 1, 11))
-    put_amendment(put, 3, "B / fills")
-    put_amendment(put, 4, "R / in / L", datetime(2031, 1, 9))
+    put_amendment(put, 1, run="R", lot="X")
+    put_amendment(put, 2, datetime(2031, 1, 11), run="R", lot="L")
+    put_amendment(put, 3, lot="B", sample_no="R")
+    put_amendment(put, 4, datetime(2031, 1, 9), run="R", lot="L")
+    put_amendment(put, 5, lot="ELSE")
     put_ancestry(put, "C", ("R", "Z", "C"))
     put("derived.gauges", run="Q", lot="L", direction="in")
 

@@ -338,6 +338,9 @@ def test_variation_of_fill_in_the_united_states():
     assert [(item.from_ml, item.most) for item in LIMITS.fill_variations] == [
         (0.0, 0.045), (101.0, 0.03), (376.0, 0.02), (1000.0, 0.015),
     ]  # fmt: skip
+    sizes = {1000.0: 0.015, 999.0: 0.02, 376.0: 0.02, 375.0: 0.03, 50.0: 0.045}
+    assert {size: LIMITS.variation("US", size).most for size in sizes} == sizes
+    assert LIMITS.variation("EU", 1000.0) is None
 
 
 @pytest.mark.parametrize(

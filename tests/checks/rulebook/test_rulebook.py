@@ -126,6 +126,12 @@ def test_a_house_may_change_limits_and_it_shows(tmp_path):
     assert rule.citation == "Made up; changed by the house profile"
 
 
+def test_a_change_that_cannot_be_is_told_of_the_house_profile(tmp_path):
+    """And not of the book's file, which says what it always said."""
+    with pytest.raises(SettingsError, match=r"^house profile: \[rules\.strip-recovery\]: the span 1 to 0\.9 holds no"):
+        rulebook_of(tmp_path, GOOD, strip_recovery={"in_range": [1.0, 0.9]})
+
+
 def test_a_house_may_add_a_rule_of_its_own(tmp_path):
     """A table with a subject is a new rule, held to what every rule is held to."""
     own = {"subject": "runs", "column": "recovery", "possible": [0.5, 1.0], "quantity": "recovery", "reason": "Ours.",

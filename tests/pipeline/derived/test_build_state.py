@@ -38,7 +38,8 @@ def test_the_fingerprint_names_files_readings_amendments_and_profile(book):
     put_file(book, 1)
     put_file(book, 2)
     book.execute(
-        "INSERT INTO typed.amendments VALUES (1, 'runs', 'R', 1, 2, 'stage', 'a', 'b', 'KM', 'why', '2031-01-01')"
+        "INSERT INTO typed.amendments BY NAME SELECT 1 AS amendment, 'runs' AS kind, 'R' AS record, 1 AS source_id, "
+        "2 AS line, 'stage' AS field, 'KM' AS person, 'why' AS reason, TIMESTAMP '2031-01-01' AS amended_at"
     )
     book.execute("INSERT INTO received.houses VALUES (3, 'c', 'house.toml', ''), (2, 'd', 'house.toml', '')")
 

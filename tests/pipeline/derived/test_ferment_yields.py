@@ -21,8 +21,11 @@ def yields(empty_book, put):
     for mash, recipe in (("MASH-1", "rye mash"), ("MASH-2", "weak mash")):
         put("typed.runs", run=mash, stage="mash", recipe=recipe, equipment="M", started_at="2031-01-01")
     put("typed.runs", run="FER-1", stage="ferment", equipment="F1", started_at="2031-01-02", ended_at="2031-01-05")
-    for lot, extract, moisture in (("G1", 80.0, 5.0), ("G2", 75.0, None), ("G3", 80.0, 0.0)):
-        put("derived.openings", lot=lot, origin="received", kind="grain", extract_pct=extract, moisture_pct=moisture)
+    for run, lot, mass_kg, extract_kg, predicted_l in (
+        ("MASH-1", "G1", 100.0, 76.0, 60.0), ("MASH-1", "G2", 50.0, 37.5, 30.0), ("MASH-2", "G3", 50.0, 40.0, 20.0),
+    ):  # fmt: skip
+        put("derived.mash_bill", run=run, stage="mash", lot=lot, mass_kg=mass_kg, extract_kg=extract_kg,
+            predicted_alcohol_l=predicted_l)  # fmt: skip
     for run, direction, lot, part, stage, amounts in (
         ("MASH-1", "in", "G1", "grain", "mash", {"mass_kg": 100.0}),
         ("MASH-1", "in", "G2", "fruit", "mash", {"mass_kg": 50.0}),
@@ -57,19 +60,18 @@ def yields(empty_book, put):
 
 
 def test_a_wash_of_two_mashes(yields):
-    """200 kg of grain with 100 x 0.80 x 0.95 + 50 x 0.75 + 50 x 0.80 = 153.5 kg of extract, 800 L of wort however often
-    it was drawn, 60 LPA in 750 L: 8 % vol, 300 LPA a tonne where 76.75 % x 0.85 x 6.06 were to be had."""
+    """200 kg of grain with 76 + 37.5 + 40 = 153.5 kg of extract, 800 L of wort however often it was drawn, 60 LPA in
+    750 L: 8 % vol, 300 LPA a tonne where 60 + 30 + 20 LPA of 0.2 t were promised."""
     (row,) = yields().values()
 
-    assert (row["mash_run"], row["wash_lot"], row["malt_lots"]) == ("MASH-1, MASH-2", "WASH-1", "G1, G2, G3")
+    assert (row["mash_run"], row["wash_lot"], row["malt_lots"]) == ("MASH-1, MASH-2", "WASH-1", ["G1", "G2", "G3"])
     assert (row["grain_kg"], row["extract_kg"]) == (200.0, pytest.approx(153.5))
     assert (row["wash_volume_l"], row["wash_strength_pct_vol"], row["alcohol_l"]) == (750.0, pytest.approx(8.0), 60.0)
     assert (row["original_gravity"], row["final_gravity"]) == (1.060, 0.998)
     assert row["yield_l_per_t"] == pytest.approx(300.0)
-    predicted = 76.75 * 0.85 * 6.06  # Bringhurst et al. 1996, as in test_rebuild.py
-    assert row["predicted_yield_l_per_t"] == pytest.approx(predicted)
-    assert row["predicted_alcohol_l"] == pytest.approx(0.2 * predicted)
-    assert row["yield_ratio"] == pytest.approx(300.0 / predicted)
+    assert row["predicted_yield_l_per_t"] == pytest.approx(550.0)
+    assert row["predicted_alcohol_l"] == pytest.approx(110.0)
+    assert row["yield_ratio"] == pytest.approx(300.0 / 550.0)
 
 
 def test_attenuation_and_efficiency_of_the_wort(yields):
@@ -93,7 +95,7 @@ def test_a_yield_is_as_uncertain_as_alcohol_and_grain(yields, mass_pct):
 
 def test_an_extract_that_no_certificate_states_is_not_known(yields, put):
     """Of one lot of three; the grain weighs what it weighs."""
-    put("derived.gauges", run="MASH-1", direction="in", lot="G4", part="grain", stage="mash", mass_kg=100.0)
+    put("derived.mash_bill", run="MASH-1", stage="mash", lot="G4", mass_kg=100.0)
     (row,) = yields().values()
 
     assert (row["grain_kg"], row["extract_kg"], row["predicted_yield_l_per_t"]) == (300.0, None, None)
@@ -101,15 +103,16 @@ def test_an_extract_that_no_certificate_states_is_not_known(yields, put):
 
 
 def test_a_wort_in_two_lots_is_of_one_mash(yields, put):
-    """The second mash made two lots of wort, and this ferment took both: its own recipe counts, 0.80, and 400 L."""
+    """The second mash made 300 and 100 L of wort, and this ferment took half of the one and all of the other: 0.375
+    and 0.25 of the mash, 31.25 of 50 kg, and as much of the 20 LPA that were promised."""
     put("derived.gauges", run="MASH-2", direction="out", lot="WORT-2B", part="wort", stage="mash", volume_l=100.0)
     put("typed.runs", run="FER-2", stage="ferment", equipment="F2", started_at="2031-01-02", ended_at="2031-01-06")
     for lot, litres in (("WORT-2", 300.0), ("WORT-2B", 100.0)):
         put("derived.gauges", run="FER-2", direction="in", lot=lot, part="wort", stage="ferment", volume_l=litres)
     row = yields()["FER-2"]
 
-    assert (row["mash_run"], row["grain_kg"]) == ("MASH-2", 50.0)
-    assert row["predicted_yield_l_per_t"] == pytest.approx(80.0 * 0.80 * 6.06)
+    assert (row["mash_run"], row["grain_kg"]) == ("MASH-2", pytest.approx(31.25))
+    assert row["predicted_alcohol_l"] == pytest.approx(12.5)
 
 
 def test_a_ferment_of_which_little_is_known_has_a_row(yields, put):

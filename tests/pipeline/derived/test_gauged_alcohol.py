@@ -5,6 +5,7 @@ import pytest
 from small_house import HOUSE
 
 from gaugebook.pipeline.derived.gauged_alcohol import _shares, gauges
+from gaugebook.pipeline.derived.house_tables import house_tables
 from gaugebook.pipeline.house.settings import parse_house
 
 PROFILE = parse_house(HOUSE.replace("[uncertainty]", "[uncertainty]\nscatter = 0.6"), "house.toml")
@@ -18,6 +19,7 @@ def gauged(empty_book, put):
 
     def row(**movement):
         put("typed.movements", **{"run": "R", "direction": "out", "lot": "A", "part": "hearts"} | movement)
+        house_tables(empty_book, PROFILE)
         gauges(empty_book, PROFILE)
         return empty_book.frame("SELECT * FROM derived.gauges").row(0, named=True)
 
@@ -54,7 +56,8 @@ def test_a_spirit_is_not(gauged):
         (READ, "neither volume nor mass was gauged"),
         (
             READ | VOLUME | {"volume_temperature_c": 109.0},
-            "the volume cannot be brought to 20 °C from this temperature",
+            "the volume cannot be brought to 20 °C from this temperature "
+            "(up to 40 °C; up to 100 °C at most at 22.5 % vol)",
         ),
         (READ | VOLUME, None),
         (READ | {"mass_kg": 90.0}, None),

@@ -79,14 +79,14 @@ def test_what_was_distilled_goes_before_what_was_read_directly(accepted):
 
 
 @pytest.mark.parametrize(
-    ("preparations", "told"),
+    ("preparations", "expected"),
     [(("direct", "direct"), "direct"), (("direct", None), None), ((None, None), None)],
 )
-def test_a_preparation_is_told_where_all_results_have_it(accepted, preparations, told):
+def test_a_preparation_is_told_where_all_results_have_it(accepted, preparations, expected):
     """One that does not say leaves it open."""
     given = [{"analyte": "strength", "value": 40.0, "preparation": name} for name in preparations]
 
-    assert accepted(*given)["strength"]["preparation"] == told
+    assert accepted(*given)["strength"]["preparation"] == expected
 
 
 def test_samples_methods_limits_and_the_last_day(accepted):

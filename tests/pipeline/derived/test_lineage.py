@@ -103,3 +103,12 @@ def test_the_shares_of_a_lot_s_origin_sum_to_one(levels):
 
     # a share below a billionth is not followed: at most that much is missing for each lot left out
     assert sum(traced[place][0] for place in leaves if place in traced) == pytest.approx(1.0, abs=1e-7)
+
+
+def test_behind_no_batch_stands_nothing():
+    """A house that has bottled, or filled, nothing yet: an empty table of the same columns, and no fault."""
+    steps = pl.DataFrame([("BLD", "X", "BLEND", "blend", "LPA", 1.0, 30.0, 1.0)], schema=SCHEMA, orient="row")
+    nothing = traced_back(steps, pl.DataFrame(schema={"batch": pl.String, "alcohol_l": pl.Float64}))
+
+    assert nothing.is_empty()
+    assert nothing.columns == traced_back(steps, pl.DataFrame({"batch": ["BLEND"], "alcohol_l": [1.0]})).columns

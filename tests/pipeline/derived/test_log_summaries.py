@@ -40,10 +40,10 @@ def logged(empty_book):
                 [source, still[0] if still else "S1", minutes(first), minutes(last)],
             )
         empty_book.run_file(DERIVED / "log_blocks.sql")
-        found = empty_book.frame("SELECT * FROM log_blocks ORDER BY run").to_dicts()
+        blocks_of_runs = empty_book.frame("SELECT * FROM log_blocks ORDER BY run").to_dicts()
         return {
             row["run"]: tuple((row[end] - TEN) // timedelta(minutes=1) for end in ("first_at", "last_at"))
-            for row in found
+            for row in blocks_of_runs
         }
 
     return rows

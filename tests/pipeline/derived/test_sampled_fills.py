@@ -4,9 +4,9 @@ import numpy as np
 import polars as pl
 import pytest
 
-from gaugebook.pipeline.derived.bottlings import SAMPLED, _as_stated, _mean_deficit, _sample
+from gaugebook.pipeline.derived.bottlings import SAMPLED, _as_stated, _mean_deficit, _sample, contents_as_stated
 
-ROW = {"nominal_ml": 700.0, "jurisdiction": "EU", "bottles_filled": 5000, "fill_factor": 1.0}
+ROW = {"nominal_ml": 700.0, "jurisdiction": "EU", "bottles_filled": 5000}
 
 
 def told(figures):
@@ -25,10 +25,24 @@ def test_a_sample_in_figures():
 
 
 def test_contents_are_taken_to_the_temperature_of_the_label():
-    """0.997 of what they are at 20 °C; one bottle has no scatter."""
-    figures = _sample(ROW | {"jurisdiction": "US", "fill_factor": 0.997}, [1000.0], False)
+    """0.997 of what they are at 20 °C (27 CFR 30.67, Table 7: 80 proof at 68 °F), by the laboratory's strength, else by
+    the label's; what was measured at 60 °F stays as it is, and no sample is none."""
+    row = {"laboratory_strength_pct_vol": 40.0, "label_strength_pct_vol": 20.0, "stated_at_c": 140 / 9}
+    contents = [(1000.0, 20.0), (1000.0, 140 / 9)]
 
-    assert (figures["fill_mean_ml"], figures["fill_sd_ml"], figures["fills_over"]) == (pytest.approx(997.0), None, 1)
+    assert contents_as_stated(contents, row) == pytest.approx([997.0, 1000.0], abs=0.5)
+    assert contents_as_stated(contents, row)[1] == pytest.approx(1000.0, abs=1e-9)
+    by_label = contents_as_stated(contents, row | {"laboratory_strength_pct_vol": None})
+    assert by_label[0] == contents_as_stated(contents, row | {"laboratory_strength_pct_vol": 20.0})[0]
+    assert by_label[0] == pytest.approx(998.5, abs=0.5)  # Table 7: 0.998 for 40 proof
+    assert contents_as_stated([], row).tolist() == []
+
+
+def test_one_bottle_has_no_scatter():
+    """Its mean is its own content."""
+    figures = _sample(ROW | {"jurisdiction": "US"}, [1000.0], False)
+
+    assert (figures["fill_mean_ml"], figures["fill_sd_ml"], figures["fills_over"]) == (1000.0, None, 1)
 
 
 @pytest.mark.parametrize(

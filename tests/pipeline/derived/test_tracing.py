@@ -126,25 +126,25 @@ def test_a_recall_accounts_for_the_whole_lot(book, put):
     book.execute("UPDATE derived.lots SET remaining = 2.0 WHERE lot = 'WASH'")
     put("derived.cask_losses", contents="WASH", loss_l=0.5)
 
-    told = recall(book, trace(book, "WASH"))
+    recalled = recall(book, trace(book, "WASH"))
 
-    assert told.bottles.select("batch", "bottles", "share").rows() == [("BATCH", 143, shares(0.8))]
-    assert told.bottles["consumed"].item() == pytest.approx(40.0)
-    assert told.stock["consumed"].item() == pytest.approx(3.75)
-    assert told.left == pytest.approx(1.5)
-    assert dict(zip(told.removals["kind"], told.removals["consumed"], strict=True)) == {
+    assert recalled.bottles.select("batch", "bottles", "share").rows() == [("BATCH", 143, shares(0.8))]
+    assert recalled.bottles["consumed"].item() == pytest.approx(40.0)
+    assert recalled.stock["consumed"].item() == pytest.approx(3.75)
+    assert recalled.left == pytest.approx(1.5)
+    assert dict(zip(recalled.removals["kind"], recalled.removals["consumed"], strict=True)) == {
         "dispatched": pytest.approx(2.5), "lost in cask": pytest.approx(0.5),
     }  # fmt: skip
-    assert told.accounted == pytest.approx((40.0 + 3.75 + 2.5 + 0.5 + 1.5) / 50.0)
+    assert recalled.accounted == pytest.approx((40.0 + 3.75 + 2.5 + 0.5 + 1.5) / 50.0)
 
 
 def test_of_what_carries_no_alcohol_no_share_is_told(book, put):
     """1 and 3 kg behind each LPA of the batch: 160 of 200 kg behind 40 LPA; all of it was drawn."""
     put("derived.bottlings", batch="BATCH", product="GIN", bottles_filled=143, alcohol_bottled_l=40.0)
-    told = recall(book, trace(book, "GRAIN"))
+    recalled = recall(book, trace(book, "GRAIN"))
 
-    assert told.bottles.select("share", "consumed").row(0) == (None, pytest.approx(160.0))
-    assert (told.left, told.accounted) == (0.0, pytest.approx(0.8))
+    assert recalled.bottles.select("share", "consumed").row(0) == (None, pytest.approx(160.0))
+    assert (recalled.left, recalled.accounted) == (0.0, pytest.approx(0.8))
 
 
 def test_a_lot_of_unknown_size_is_not_accounted_for(book, put):

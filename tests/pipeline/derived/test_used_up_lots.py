@@ -60,6 +60,24 @@ def test_a_stocktake_that_dips_the_vessel_at_other_times_did_not_list_it(put, ma
     assert row["emptied_at"] == datetime(2031, 2, 28, 9, 30)
 
 
+@pytest.mark.parametrize(
+    ("zone", "later", "is_used_up"),
+    [
+        ("UTC", "2031-01-31 23:55", False),
+        ("UTC", "2031-02-01 01:30", True),
+        ("Etc/GMT-2", "2031-02-01 01:30", False),  # two hours before: both lie on 1 February there
+    ],
+)
+def test_what_was_dipped_in_a_stocktake_was_listed_by_it(empty_book, put, made_by, zone, later, is_used_up):
+    """Whatever was dipped after it on that day, by the calendar of the house."""
+    empty_book.execute(f"SET VARIABLE house_zone = '{zone}'")
+    _lot(put, "A", vessel="T1")
+    put("derived.stock_gauges", lot="A", vessel="T1", gauged_at="2031-01-31 23:00")
+    put("derived.stock_gauges", lot="other", vessel="T2", gauged_at=later)
+
+    assert [row["lot"] for row in made_by("used_up_lots")] == (["A"] if is_used_up else [])
+
+
 def test_the_earlier_of_both_is_told(put, made_by):
     """The vessel took another lot on the fifth, a stocktake passed it by on the third."""
     _lot(put, "A", vessel="T1")

@@ -72,6 +72,7 @@ KNOWN = [
     (0.5, "g/L", 500.0, "mg/L"),
     (4.0, "g/hL", 40.0, "mg/L"),
     (80.0, "us_proof", 40.069, "pct_vol"),  # 27 CFR 30.11 with the densities of OIML R 22
+    (48.37, "oechsle", 12.0, "plato"),  # thousandths above 1 of the same
     (1.04837, "sg", 12.0, "plato"),  # American Society of Brewing Chemists, sugar table
 ]
 
@@ -89,7 +90,8 @@ def test_a_known_value_converts(value: float, unit: str, house: float, name: str
 def test_every_unit_round_trips(unit: str, share: float) -> None:
     """To the house's unit and back is the same value, to rounding."""
     low, high = {
-        "us_proof": (0.0, 200.0), "sg": (0.99, 1.15), "pct_vol_60f": (0.0, 100.0), "pct_mass": (0.0, 100.0),
+        "us_proof": (0.0, 200.0), "sg": (0.99, 1.15), "oechsle": (-10.0, 150.0), "pct_vol_60f": (0.0, 100.0),
+        "pct_mass": (0.0, 100.0),
     }.get(unit, (-100.0, 1000.0))  # fmt: skip
     value = low + share * (high - low)
 

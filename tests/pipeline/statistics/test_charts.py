@@ -74,8 +74,8 @@ def test_capability_interval_holds_what_it_says():
 @pytest.mark.parametrize(("size", "centre"), [(0, 0.1), (5, -0.1), (5, 1.1)])
 def test_what_is_no_proportion(size, centre):
     """An empty sample, or a centre outside nought to one."""
-    with pytest.raises(ValueError, match="expected 0 to 1"):
-        proportion_limits([size], centre)
+    with pytest.raises(ValueError, match=rf"the centre is {centre} and the least sample {size}; expected 0 to 1"):
+        proportion_limits([size, 7], centre)
 
 
 def test_limits_of_a_proportion_belong_to_each_sample():

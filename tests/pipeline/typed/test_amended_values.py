@@ -1,5 +1,6 @@
 """What a person writes as an amended value: read as the field reads it, or refused in a sentence; no book is made."""
 
+import json
 from datetime import datetime
 
 import polars as pl
@@ -11,6 +12,7 @@ from gaugebook.pipeline.typed.amendments import (
     _refuse_broken_rules,
     _undone,
     key_of,
+    shown_key,
     typed_value,
 )
 from gaugebook.pipeline.typed.kinds import RECORDS
@@ -68,10 +70,13 @@ def movement(**more):
 
 
 def test_a_record_is_named_by_its_key():
-    """A part that is blank stays blank; a time is written with a space."""
-    row = movement(gauged_at=datetime(2026, 1, 2, 3))
+    """By field; a part that is blank stays so, a time is written with a space. People read it as one text."""
+    key = key_of(RECORDS["movements"], movement(gauged_at=datetime(2026, 1, 2, 3)))
 
-    assert key_of(RECORDS["movements"], row) == "R / in / A / wash /  / 2026-01-02 03:00:00"
+    assert key == {
+        "run": "R", "direction": "in", "lot": "A", "part": "wash", "vessel": None, "gauged_at": "2026-01-02 03:00:00",
+    }  # fmt: skip
+    assert shown_key(key) == "R / in / A / wash /  / 2026-01-02 03:00:00"
     assert "movements" in AMENDABLE and "readings" not in AMENDABLE
 
 
@@ -84,20 +89,21 @@ def test_an_amendment_keeps_the_rules_of_the_row():
 
 
 def amendments(*rows):
-    names = ("source_id", "line", "record", "field", "old_value", "new_value")
+    names = ("source_id", "line", "record_key", "field", "old_value", "new_value")
     return pl.DataFrame([dict(zip(names, row, strict=True)) for row in rows], schema_overrides={"old_value": pl.String})
 
 
 def test_amendments_are_taken_back_last_first():
     """10 became 11 and then 12 L, the vessel was blank: as it was read, and only where row, key and value are those."""
     record, row = RECORDS["movements"], movement(volume_at_t_l=12.0, vessel="T1")
-    key = "R / in / A / wash /  / "
+    key = json.dumps(key_of(record, row | {"vessel": None}))
+    placed = json.dumps(key_of(record, row))
     undone = _undone(
         record, row,
-        amendments((1, 7, "R / in / A / wash /  / ", "vessel", None, "T1"),
+        amendments((1, 7, key, "vessel", None, "T1"),
                    (1, 7, key, "volume_at_t_l", "11.0", "12.0"), (1, 7, key, "volume_at_t_l", "10.0", "11.0"),
                    (1, 8, key, "volume_at_t_l", "1.0", "10.0"), (2, 7, key, "volume_at_t_l", "2.0", "10.0"),
-                   (1, 7, "OTHER", "volume_at_t_l", "3.0", "10.0"), (1, 7, key, "volume_at_t_l", "4.0", "99.0")),
+                   (1, 7, placed, "volume_at_t_l", "3.0", "10.0"), (1, 7, key, "volume_at_t_l", "4.0", "99.0")),
     )  # fmt: skip
 
     assert (undone["volume_at_t_l"], undone["vessel"]) == (10.0, None)

@@ -23,8 +23,8 @@ def kept(texts, item=VOLUME, column=None, words=None, units=None, may_be_below=F
     """Values, units and faults (line, code, value) of these texts."""
     numbers, series = cells_for(texts, **read)
     column = column or Column("Vol", unit="L")
-    found = numbers.cells_of(item, column, series, may_be_below=may_be_below)
-    values, unit = numbers.kept(item, column, found, words, units)
+    cells_read = numbers.cells_of(item, column, series, may_be_below=may_be_below)
+    values, unit = numbers.kept(item, column, cells_read, words, units)
     faults = numbers.faults.frame()
     return values.to_list(), unit.to_list(), faults.select("line", "code", "value").rows(), faults
 
@@ -53,10 +53,10 @@ def test_the_marks_of_the_device():
 def test_a_limit_of_quantification_is_below():
     """Written with a sign before it, where the field has such; else it is no number."""
     numbers, series = cells_for(["<0.5", " < 0.25", "0.5", None])
-    found = numbers.cells_of(VOLUME, Column("Vol"), series, may_be_below=True)
+    cells_read = numbers.cells_of(VOLUME, Column("Vol"), series, may_be_below=True)
 
-    assert found.values.to_list() == [0.5, 0.25, 0.5, None]
-    assert found.below.to_list() == [True, True, False, False]
+    assert cells_read.values.to_list() == [0.5, 0.25, 0.5, None]
+    assert cells_read.below.to_list() == [True, True, False, False]
     assert kept(["<0.5"])[2] == [(11, "not-a-number", "<0.5")]
     numbers, series = cells_for(["0.5", None])
     assert numbers.cells_of(VOLUME, Column("Vol"), series, may_be_below=False).below.to_list() == [False, False]

@@ -109,7 +109,7 @@ def test_prediction_stands_beside_the_yield(trends):
     against = {point.run: point for point in trends.chart("yield_against_prediction:rye-oat mash").points}
     for point in trends.chart("yield_l_per_t:rye-oat mash").points:
         assert point.value / point.predicted == pytest.approx(against[point.run].value / 100)
-    assert "Dotted: predicted from the extract" in trends_html(trends)
+    assert "Dotted: predicted from extract or sugar" in trends_html(trends)
 
 
 def test_right_first_time_says_what_it_rests_on(trends):

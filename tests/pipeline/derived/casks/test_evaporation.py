@@ -127,37 +127,39 @@ ALL = {((),): (Band(0.05, 0.003, 0.01, np.array([0.5]), 3.0, np.array([False])),
 
 def test_a_cask_is_foretold_by_its_own_rate_where_it_has_one():
     """0.04 a year over two years, u of it 0.002; casks like it do not matter then."""
-    told = _foretold(LEVEL, row(1), row(1), ALL)
+    foretold = _foretold(LEVEL, row(1), row(1), ALL)
     share = np.exp(-0.04 * YEARS)
 
-    assert (told["expected_by"], told["gauged_l"]) == ("its own rate", 100.0)
-    assert told["expected_l"] == pytest.approx(100 * share)
-    assert told["u_expected_l"] == pytest.approx(share * np.hypot(0.3, 100 * YEARS * 0.002), rel=1e-3)
+    assert (foretold["expected_by"], foretold["gauged_l"]) == ("its own rate", 100.0)
+    assert foretold["expected_l"] == pytest.approx(100 * share)
+    assert foretold["u_expected_l"] == pytest.approx(share * np.hypot(0.3, 100 * YEARS * 0.002), rel=1e-3)
 
 
 def test_else_by_casks_like_it_with_what_differs_between_them():
     """0.05 a year, u of the mean 0.003 and scatter from cask to cask 0.01."""
-    told = _foretold(LEVEL, None, row(1), ALL)
+    foretold = _foretold(LEVEL, None, row(1), ALL)
     share = np.exp(-0.05 * YEARS)
 
-    assert told["expected_by"] == "casks like it"
-    assert told["expected_l"] == pytest.approx(100 * share)
-    assert told["u_expected_l"] == pytest.approx(share * np.hypot(0.3, 100 * YEARS * np.hypot(0.003, 0.01)), rel=1e-3)
+    assert foretold["expected_by"] == "casks like it"
+    assert foretold["expected_l"] == pytest.approx(100 * share)
+    assert foretold["u_expected_l"] == pytest.approx(
+        share * np.hypot(0.3, 100 * YEARS * np.hypot(0.003, 0.01)), rel=1e-3
+    )
 
 
 @pytest.mark.parametrize("gauged_l", [None, -1.0])
 def test_a_level_that_cannot_be_is_told_as_it_stands(gauged_l):
     """And so is one for which no rate is known."""
-    told = _foretold(LEVEL | {"gauged_l": gauged_l}, row(1), row(1), ALL)
+    foretold = _foretold(LEVEL | {"gauged_l": gauged_l}, row(1), row(1), ALL)
     unknown = _foretold(LEVEL, None, row(1), {})
 
-    assert (told["expected_l"], told["u_expected_l"], told["expected_by"]) == (gauged_l, 0.3, "last gauge")
+    assert (foretold["expected_l"], foretold["u_expected_l"], foretold["expected_by"]) == (gauged_l, 0.3, "last gauge")
     assert (unknown["expected_l"], unknown["u_expected_l"], unknown["expected_by"]) == (100.0, 0.3, "last gauge")
 
 
 def test_a_gauge_after_the_last_moment_of_the_book_foretells_nothing():
     """Nothing evaporates backwards; an empty cask stays empty."""
-    told = _foretold(LEVEL | {"as_of": datetime(2023, 1, 1)}, row(1), row(1), ALL)
+    foretold = _foretold(LEVEL | {"as_of": datetime(2023, 1, 1)}, row(1), row(1), ALL)
 
-    assert (told["expected_l"], told["u_expected_l"]) == (100.0, pytest.approx(0.3))
+    assert (foretold["expected_l"], foretold["u_expected_l"]) == (100.0, pytest.approx(0.3))
     assert _foretold(LEVEL | {"gauged_l": 0.0}, row(1), row(1), ALL)["expected_by"] == "its own rate"

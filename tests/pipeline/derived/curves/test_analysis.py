@@ -43,7 +43,7 @@ def test_runs_without_fault_have_no_finding(trial):
 def test_each_kind_of_fault_is_found(trial, kind):
     """Seven of eight at least, at the right time."""
     assert trial.planted[kind] == 8
-    assert trial.found[kind] >= 7
+    assert trial.detected[kind] >= 7
 
 
 def test_a_curve_comes_back_from_json_as_it_was():

@@ -39,11 +39,11 @@ def held(**litres):
 ALL = held(heads=10.0, hearts=40.0, tails=10.0)
 
 
-def told(cut):
+def expected_cut(cut):
     return (pytest.approx(cut[0], rel=1e-4), pytest.approx(cut[1], rel=1e-3), cut[2])
 
 
-def as_told(cut):
+def shown_cut(cut):
     return (cut.at_s, cut.u_s, cut.by)
 
 
@@ -54,8 +54,8 @@ def test_all_receivers_gauged_tell_both_cuts():
 
     from_heads, to_tails = cuts(course_with(), WHEN, ALL)
 
-    assert as_told(from_heads) == told((600.0, part * 48 / 0.8 * 60, "receivers"))
-    assert as_told(to_tails) == told((3000.0, part * 48 / 0.8 * 60, "receivers"))
+    assert shown_cut(from_heads) == expected_cut((600.0, part * 48 / 0.8 * 60, "receivers"))
+    assert shown_cut(to_tails) == expected_cut((3000.0, part * 48 / 0.8 * 60, "receivers"))
 
 
 def test_without_strengths_the_litres_tell_them():
@@ -66,8 +66,8 @@ def test_without_strengths_the_litres_tell_them():
 
     from_heads, to_tails = cuts(course_with(strength=np.nan), WHEN, ALL)
 
-    assert as_told(from_heads) == told((600.0, first * 60 * 60, "receivers"))
-    assert as_told(to_tails) == told((3000.0, second * 60 * 60, "receivers"))
+    assert shown_cut(from_heads) == expected_cut((600.0, first * 60 * 60, "receivers"))
+    assert shown_cut(to_tails) == expected_cut((3000.0, second * 60 * 60, "receivers"))
 
 
 def test_one_receiver_gauged_is_counted_from_its_side():
@@ -80,8 +80,10 @@ def test_one_receiver_gauged_is_counted_from_its_side():
     heads, nothing = cuts(no_strength, WHEN, held(heads=10.0))
     before, tails = cuts(no_strength, WHEN, held(tails=10.0))
 
-    assert as_told(heads) == told((60 * ran, 60 * np.hypot(0.02, of_flow * ran), "receivers"))
-    assert as_told(tails) == told((3600 - 60 * ran, 60 * np.hypot(np.hypot(0.02, 0.03), of_flow * ran), "receivers"))
+    assert shown_cut(heads) == expected_cut((60 * ran, 60 * np.hypot(0.02, of_flow * ran), "receivers"))
+    assert shown_cut(tails) == expected_cut(
+        (3600 - 60 * ran, 60 * np.hypot(np.hypot(0.02, 0.03), of_flow * ran), "receivers")
+    )
     assert np.isnan([nothing.at_s, before.at_s]).all()
     assert (nothing.by, before.by) == ("", "")
 
@@ -94,7 +96,7 @@ def test_a_parrot_that_may_show_too_much_moves_what_is_counted_by_alcohol():
 
     _, tails = cuts(course_with(), WHEN, held(tails=10.0))
 
-    assert as_told(tails) == told((3600 - 60 * ran / 0.8, np.hypot(u / 0.8 * 60, apart), "receivers"))
+    assert shown_cut(tails) == expected_cut((3600 - 60 * ran / 0.8, np.hypot(u / 0.8 * 60, apart), "receivers"))
 
 
 def test_receivers_that_hold_all_that_ran_leave_no_tails():
@@ -105,7 +107,7 @@ def test_receivers_that_hold_all_that_ran_leave_no_tails():
     _, at_end = cuts(no_strength, WHEN, held(heads=10.0, hearts=50.0))
     _, too_much = cuts(no_strength, WHEN, held(heads=10.0, hearts=52.0))
 
-    assert as_told(at_end) == told((3600.0, 60 * u, "end of the run"))
+    assert shown_cut(at_end) == expected_cut((3600.0, 60 * u, "end of the run"))
     assert too_much == Cut() or np.isnan(too_much.at_s)
 
 
@@ -126,10 +128,10 @@ def test_a_counter_set_back_twice_shows_both_cuts():
     both = cuts(course_with(resets=[630.0, 3030.0]), WHEN, Circumstances())
     last = cuts(course_with(resets=[3030.0]), WHEN, Circumstances())
 
-    assert [as_told(cut) for cut in both] == [
-        told((630.0, u, "counter set back")), told((3030.0, u, "counter set back")),
+    assert [shown_cut(cut) for cut in both] == [
+        expected_cut((630.0, u, "counter set back")), expected_cut((3030.0, u, "counter set back")),
     ]  # fmt: skip
-    assert (last[0].by, as_told(last[1])) == ("", told((3030.0, u, "counter set back")))
+    assert (last[0].by, shown_cut(last[1])) == ("", expected_cut((3030.0, u, "counter set back")))
 
 
 @pytest.mark.parametrize(("minute", "by"), [(20, ""), (50, "change of flow")])
@@ -251,7 +253,7 @@ def test_a_gap_behind_a_cut_counts_by_the_part_that_lies_behind():
     by_gauges = np.hypot(40 * 0.016, 8 * np.hypot(0.064, 0.016)) / 48**2 * 48 / 0.8 * 60
 
     for cut, at in zip(cuts(course_with(flow=with_gap(np.full(61, 60.0))), WHEN, ALL), (600.0, 3000.0), strict=True):
-        assert as_told(cut) == told((at, np.hypot(by_gauges, 5.0), "receivers"))
+        assert shown_cut(cut) == expected_cut((at, np.hypot(by_gauges, 5.0), "receivers"))
 
 
 def test_a_flow_that_dies_away_is_no_cut():

@@ -39,12 +39,12 @@ def beside_good(run):
 
 def test_a_run_that_leaves_the_band_is_told_with_where_and_by_how_much():
     """5 K too much in the last 12 of 64 places: sqrt(12 / 64) of 5 / 0.5669."""
-    told = beside_good(with_step(5.0, 52, 63))
+    comparison = beside_good(with_step(5.0, 52, 63))
 
-    assert (told.runs, told.band) == (8, "left")
-    assert told.limit == pytest.approx(1.0)
-    assert told.distance == pytest.approx(5.0 / APART * np.sqrt(12 / 64))
-    (finding,) = told.findings
+    assert (comparison.runs, comparison.band) == (8, "left")
+    assert comparison.limit == pytest.approx(1.0)
+    assert comparison.distance == pytest.approx(5.0 / APART * np.sqrt(12 / 64))
+    (finding,) = comparison.findings
     assert (finding.kind, finding.tag, finding.first_s, finding.last_s) == ("left the band", POT, 5250.0, 6350.0)
     assert finding.size == pytest.approx(5.0)
     assert finding.detail == "+5 K from its mean, tails"
@@ -64,20 +64,20 @@ def test_the_greatest_part_of_a_stretch_is_told_with_its_sign():
 def test_a_flow_is_told_in_litres_an_hour():
     """No two runs are told apart by less than 3 % of the mean flow, which is more than these eight differ by."""
     flows = [curve(79.5 + number % 2, FLOW) for number in range(8)]
-    (told,) = compared([*flows, curve(110.0, FLOW)], [True] * 8 + [False])[-1:]
+    (comparison,) = compared([*flows, curve(110.0, FLOW)], [True] * 8 + [False])[-1:]
 
-    assert [finding.detail for finding in told.findings] == ["+30 L/h from its mean, heating to tails"]
-    assert told.distance == pytest.approx(30.0 / (0.03 * (8 * 80 + 110) / 9 * np.sqrt(9 / 8)))
+    assert [finding.detail for finding in comparison.findings] == ["+30 L/h from its mean, heating to tails"]
+    assert comparison.distance == pytest.approx(30.0 / (0.03 * (8 * 80 + 110) / 9 * np.sqrt(9 / 8)))
 
 
 @pytest.mark.parametrize(("size", "band"), [(0.0, "within"), (0.5, "within"), (0.6, "left")])
 def test_a_run_may_lie_as_far_away_as_good_ones_do(size, band):
     """The limit of 1 is passed by 0.5669 K throughout; no place is outside the band for that."""
-    told = beside_good(with_step(size, 0, 63))
+    comparison = beside_good(with_step(size, 0, 63))
 
-    assert (told.band, told.findings) == (band, ())
-    assert told.distance == pytest.approx(size / APART)
-    assert told.limit == pytest.approx(1.0)
+    assert (comparison.band, comparison.findings) == (band, ())
+    assert comparison.distance == pytest.approx(size / APART)
+    assert comparison.limit == pytest.approx(1.0)
 
 
 def test_no_run_is_judged_by_itself():
@@ -85,7 +85,7 @@ def test_no_run_is_judged_by_itself():
     of_eight = compared(GOOD, [True] * 8)
     of_nine = compared([*GOOD, with_step(20.0, 0, 63)], [True] * 9)
 
-    assert {(told.runs, told.band) for told in of_eight} == {(7, "no band yet")}
+    assert {(comparison.runs, comparison.band) for comparison in of_eight} == {(7, "no band yet")}
     assert (of_nine[8].runs, of_nine[8].band) == (8, "left")
     assert of_nine[8].distance == pytest.approx(20.0 / APART)
     assert compared([], []) == []
@@ -103,10 +103,10 @@ def test_the_latest_forty_good_runs_make_the_band():
     old, lately = [curve(50.0)] * 2, [curve(79.5 + number % 2) for number in range(40)]
     runs = [*old, curve(20.0), *lately, with_step(3.0, 0, 63)]
     good = [True, True, False, *[True] * 40, False]
-    told = compared(runs, good)[-1]
+    comparison = compared(runs, good)[-1]
 
-    assert told.runs == 40
-    assert told.distance == pytest.approx(3.0 / (np.sqrt(40 * 0.25 / 39) * np.sqrt(41 / 40)))
+    assert comparison.runs == 40
+    assert comparison.distance == pytest.approx(3.0 / (np.sqrt(40 * 0.25 / 39) * np.sqrt(41 / 40)))
     assert band_against(runs, good, 43).mean[:64] == pytest.approx(80.0)
     assert band_against(runs, good, 42).runs == 39
 

@@ -32,7 +32,7 @@ CURVE = RunCurve(61, 60.0, first_drop_s=0.0, hearts_to=Cut(3000.0, 30.0, "receiv
 VAPOUR, PARROT, POT, PRESSURE = "vapour_temperature_c", "parrot_strength_pct_vol", "pot_temperature_c", "pressure_kpa"
 
 
-def found(findings):
+def places_of(findings):
     return [(finding.kind, finding.tag, finding.first_s, finding.last_s) for finding in findings]
 
 
@@ -124,13 +124,13 @@ def test_vapour_off_equilibrium(residual, is_off):
 
     assert verdict["vapour_residual_c"] == pytest.approx(residual)
     assert verdict["u_vapour_residual_c"] == pytest.approx(0.5)
-    assert found(findings) == ([("off equilibrium", VAPOUR, 0.0, 3600.0)] if is_off else [])
+    assert places_of(findings) == ([("off equilibrium", VAPOUR, 0.0, 3600.0)] if is_off else [])
     assert verdict.get("likely_wrong") == (VAPOUR if is_off else None)
     if is_off:
         assert findings[0].size == pytest.approx(residual)
         assert findings[0].detail.startswith(f"vapour {residual:+.1f} K from equilibrium; most likely the vapour therm")
     assert np.isnan([few["vapour_residual_c"], few["u_vapour_residual_c"]]).all() and none == []
-    assert found(off(residual, rows=11)[1]) == ([("off equilibrium", VAPOUR, 0.0, 600.0)] if is_off else [])
+    assert places_of(off(residual, rows=11)[1]) == ([("off equilibrium", VAPOUR, 0.0, 600.0)] if is_off else [])
 
 
 @pytest.mark.parametrize(
@@ -149,7 +149,7 @@ def test_a_pot_off_equilibrium(pressure, digit, limit_k):
 
     assert off(0.0, (within, 3.0), pressure, digit)[1] == []
     assert off(0.0, (3.0, -within), pressure, digit)[1] == []
-    assert found([finding]) == [("off equilibrium", POT, 0.0, 3600.0)]
+    assert places_of([finding]) == [("off equilibrium", POT, 0.0, 3600.0)]
     assert finding.size == pytest.approx((beyond + 3.0) / 2)
     assert finding.detail.startswith(f"pot {(beyond + 3.0) / 2:+.1f} K from equilibrium; most likely the pot thermom")
 
@@ -181,7 +181,7 @@ def test_a_thermometer_that_drifts_against_the_parrot(change_k, u_k, drifts):
 
     findings = _drifts(TIMES, {}, residual, np.full(61, u_k), CURVE)
 
-    assert found(findings) == ([("drift", VAPOUR, 600.0, 3000.0)] if drifts else [])
+    assert places_of(findings) == ([("drift", VAPOUR, 600.0, 3000.0)] if drifts else [])
     if drifts:
         assert findings[0].size == pytest.approx(change_k, rel=0.01)
         assert findings[0].detail == f"{findings[0].size:+.1f} K against the strength at the parrot, by equilibrium"
@@ -197,7 +197,7 @@ def test_a_counter_that_drifts_against_the_flow_meter(part, drifts):
     """Rates over five minutes, 150 s inside the run: from 180 to 3420 s nine tenths of the whole; 3 % counts."""
     findings = _counter_drift(TIMES, counter_growing_by(part), np.full(61, 60.0), CURVE)
 
-    assert found(findings) == ([("drift", "collected_volume_l", 180.0, 3420.0)] if drifts else [])
+    assert places_of(findings) == ([("drift", "collected_volume_l", 180.0, 3420.0)] if drifts else [])
     if drifts:
         assert findings[0].size == pytest.approx(0.9 * part, rel=0.01)
         assert findings[0].detail == f"{100 * findings[0].size:+.1f} % against the flow meter"
@@ -219,7 +219,7 @@ def test_a_counter_needs_thirty_rows_while_distillate_runs():
     assert rows_left(29, True) == rows_left(29, False) == []
     assert len(rows_left(30, False)) == 1
     early = replace(CURVE, first_drop_s=1200.0, end_s=3300.0)
-    assert [(one.first_s, one.last_s) for one in _counter_drift(TIMES, counter * 1.0, flow, early)] == [
+    assert [(finding.first_s, finding.last_s) for finding in _counter_drift(TIMES, counter * 1.0, flow, early)] == [
         (1380.0, 3120.0)
     ]
 
@@ -246,7 +246,7 @@ def test_more_stages_than_there_are():
     assert fields["reached_pct_vol"] == pytest.approx(80.0)
     assert fields["stages_needed"] == pytest.approx(stages_needed(10.0, 79.6, 101.325))
     assert (fields["stages_available"], fields["likely_wrong"]) == (1.0, PARROT)
-    assert found([finding]) == [("beyond the plates", PARROT, 360.0, 2880.0)]
+    assert places_of([finding]) == [("beyond the plates", PARROT, 360.0, 2880.0)]
     assert finding.detail.startswith("80.0 % vol needs ") and finding.detail.endswith(
         "ideal stages, 1.0 are there; most likely the parrot"
     )
@@ -298,7 +298,7 @@ def test_the_log_against_the_receiver(logged, differs):
     findings = _against_gauges(hearts(logged), around)
 
     kind = ("log against gauges", "distillate_flow_l_h", 600.0, 3000.0)
-    assert found(findings) == ([kind] if differs else [])
+    assert places_of(findings) == ([kind] if differs else [])
     if differs:
         less = logged - 30.0
         assert findings[0].size == pytest.approx(less)
@@ -330,7 +330,7 @@ def test_the_cut_against_the_run_sheet(apart_s, u_s, differs):
     findings = _against_sheet(curve, Circumstances(hearts_from_s=600.0, hearts_to_s=3000.0))
 
     span = (min(600.0, 600.0 + apart_s), max(600.0, 600.0 + apart_s))
-    assert found(findings) == ([("cut against sheet", None, *span)] if differs else [])
+    assert places_of(findings) == ([("cut against sheet", None, *span)] if differs else [])
     if differs:
         assert findings[0].size == apart_s
         minutes = f"{apart_s / 60:+.0f} min after the run sheet's by receivers (u {u_s / 60:.1f} min)"
@@ -372,7 +372,7 @@ def test_a_vapour_thermometer_that_drifts_is_found_in_the_run():
     """From -1 to 1 K over the hour: in the mean it is right, and 42 minutes of it show 1.4 K."""
     _, (finding,) = run_with(np.linspace(-1.0, 1.0, 61))
 
-    assert found([finding]) == [("drift", VAPOUR, 360.0, 2880.0)]
+    assert places_of([finding]) == [("drift", VAPOUR, 360.0, 2880.0)]
     assert finding.size == pytest.approx(1.4, abs=0.01)
 
 
@@ -383,6 +383,6 @@ def test_a_vapour_thermometer_three_kelvins_off_is_named():
 
     assert verdict["vapour_residual_c"] == pytest.approx(3.0)
     assert verdict["likely_wrong"] == VAPOUR
-    assert found([finding]) == [("off equilibrium", VAPOUR, 360.0, 2880.0)]
+    assert places_of([finding]) == [("off equilibrium", VAPOUR, 360.0, 2880.0)]
     assert np.isnan(weak["vapour_residual_c"])
     assert run_with(0.0, np.linspace(18.0, 16.0, 61))[0]["vapour_residual_c"] == pytest.approx(0.0, abs=1e-9)

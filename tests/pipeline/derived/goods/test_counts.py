@@ -59,8 +59,8 @@ def counted(empty_book, put):
         for number, line in enumerate(lines, start=1):
             put("typed.inventory", **{"counted_at": "2025-06-30 10:00", "line": number} | line)
         empty_book.run_file(GOODS / "counts.sql")
-        found = empty_book.frame("SELECT * FROM derived.counts").to_dicts()
-        return {(row["item"], row["counted_at"].day): row for row in found}
+        counts = empty_book.frame("SELECT * FROM derived.counts").to_dicts()
+        return {(row["item"], row["counted_at"].day): row for row in counts}
 
     return rows
 
