@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import sys
+from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import click
 
@@ -92,14 +94,16 @@ def batches_command(book_folder: Path, as_json: bool) -> None:
     """List the bottled batches with what stands before their release."""
     from gaugebook.checks.rulebook.softened_rules import lowered, lowered_in_words
     from gaugebook.pipeline.book.database import open_book
+    from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
     with open_book(book_folder) as book:
         rows = _standings(book).to_dicts()
         lowered_rules, sentences = lowered(book), lowered_in_words(book)
+        zone = profile_in_force(book).time_zone
     if as_json:
         _print_json([row | {"house_profile_lowers": lowered_rules} for row in rows])
     else:
-        _print_batches(rows)
+        _print_batches(rows, zone)
         for sentence in sentences:
             click.echo(sentence)
 
@@ -201,7 +205,7 @@ def _print_rules(rules: Sequence[Rule], as_json: bool) -> None:
     console().print(table)
 
 
-def _print_batches(rows: list[dict[str, Any]]) -> None:
+def _print_batches(rows: list[dict[str, Any]], zone: str) -> None:
     from rich.table import Column, Table
 
     from gaugebook.pipeline.commands.screen import console, text
@@ -209,7 +213,8 @@ def _print_batches(rows: list[dict[str, Any]]) -> None:
     table = Table(Column("Batch", no_wrap=True), "Product", "Bottled", "Standing", "Flags", "Decision")
     table.title = "Batches; flags that stop, to explain, for information"
     for row in rows:
-        bottled = f"{row['bottled_at']:%Y-%m-%d}" if row["bottled_at"] else ""
+        at = row["bottled_at"]
+        bottled = f"{at.replace(tzinfo=UTC).astimezone(ZoneInfo(zone)):%Y-%m-%d}" if at else ""
         counts = ", ".join(str(row[name]) for name in ("stops_release", "needs_explanation", "for_information"))
         table.add_row(text(row["batch"]), text(row["product"] or ""), bottled, row["standing"], counts, row["verdict"])
     console().print(table)

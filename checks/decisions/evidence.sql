@@ -75,11 +75,13 @@ SELECT batch, 'opening', to_json({
 FROM lots JOIN derived.openings AS openings ON openings.lot = lots.lot
 WHERE carries_alcohol OR origin = 'opening'
 UNION ALL
-SELECT batch, 'bottling', to_json({
-    run: run, product: product, bottled_at: bottled_at, nominal_ml: nominal_ml,
-    label_strength_pct_vol: label_strength_pct_vol, bottles_filled: bottles_filled, bottles_rejected: bottles_rejected,
-    operator: operator
-})::VARCHAR
+SELECT batch, 'bottling', CASE WHEN label_age_years IS NULL     -- what older decisions froze stays as it was
+    THEN to_json({run: run, product: product, bottled_at: bottled_at, nominal_ml: nominal_ml,
+                  label_strength_pct_vol: label_strength_pct_vol, bottles_filled: bottles_filled, bottles_rejected: bottles_rejected,
+                  operator: operator})
+    ELSE to_json({run: run, product: product, bottled_at: bottled_at, nominal_ml: nominal_ml,
+                  label_strength_pct_vol: label_strength_pct_vol, label_age_years: label_age_years, bottles_filled: bottles_filled,
+                  bottles_rejected: bottles_rejected, operator: operator}) END::VARCHAR
 FROM asked_batches JOIN typed.bottling AS bottling ON bottling.lot = asked_batches.batch
 UNION ALL
 SELECT batch, 'fills', CASE WHEN content_temperature_c IS NULL     -- what older decisions froze stays as it was

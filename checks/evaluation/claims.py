@@ -12,11 +12,16 @@ from typing import Any
 
 import polars as pl
 
+from gaugebook.checks.evaluation.cask_fillings import Filling, entered, filling_of, fits
 from gaugebook.checks.evaluation.distilling_seasons import Period, in_one_period, season
-from gaugebook.checks.rulebook.maturation import CASK_WOODS, Claim, Maturation, read_claims, requirements_of
+from gaugebook.checks.evaluation.spirit_kinds import of_one_kind, of_one_type, type_of
+from gaugebook.checks.evaluation.spirit_sources import Source, SpiritRecord
+from gaugebook.checks.evaluation.straight_share import Ways, straight_share
+from gaugebook.checks.evaluation.wood_history import history_of, reached
+from gaugebook.checks.rulebook.maturation import Blend, Claim, Maturation, blend_of, read_claims, requirements_of
 from gaugebook.checks.rulebook.published_limits import Limits
 from gaugebook.pipeline.book.database import Book
-from gaugebook.pipeline.derived.casks.ages import History, histories, ways_into_wood
+from gaugebook.pipeline.derived.casks.ages import History, ways_into_wood
 from gaugebook.pipeline.engineering.age import age_after
 from gaugebook.pipeline.house.products import Product
 from gaugebook.pipeline.house.settings import House
@@ -25,30 +30,13 @@ SCHEMA = {
     "batch": pl.String, "product": pl.String, "claim": pl.String, "asks": pl.String, "shown": pl.String,
     "note": pl.String, "citation": pl.String, "is_confirmed": pl.String,
 }  # fmt: skip
-OAKS = ("american oak", "european oak", "oak")
-CHARRED = ("charred", "charred and toasted")
 IN_THE_UNION = "Regulation (EU) 2019/787, Article 13(6): age of the youngest ingredient"
 OF_THE_STATES = "27 CFR 5.74: age statements, of the youngest spirits"
 COMMON = "common practice"
 LABEL_MAY_BE_OFF_PCT_VOL = 0.3  # 27 CFR 19.356(c)
+MONTHS_TO = 6  # decimals: 7 months of a label are kept as a part of a year
 NO_CASK = "no cask stands behind it on record"
 HERE = Path(__file__).parent
-
-
-@dataclass(frozen=True)
-class Filling:
-    """One filling of a cask behind a batch, as the register of casks has it."""
-
-    contents: str
-    wood: str | None  # one of CASK_WOODS; None where the register does not say enough
-    nominal_l: float | None
-    entry_pct_vol: float | None
-    u_entry_pct_vol: float | None
-    took_new_spirit: bool = True  # and not only what had lain in another cask
-
-    @property
-    def cask(self) -> str:
-        return self.contents.rsplit("/", 1)[0]
 
 
 def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
@@ -58,40 +46,17 @@ def claims(book: Book, house: House, limits: Limits) -> pl.DataFrame:
     asked = [
         (bottling, products[bottling.product])
         for bottling in _Bottling.all_of(book)
-        if bottling.product in products and _asks(products[bottling.product], bottling.bottled_on, limits)
+        if bottling.product in products and _asks(products[bottling.product], bottling, limits)
     ]
     if not asked:  # most houses fill no casks, and their genealogy need not be read
         return pl.DataFrame(schema=SCHEMA)
-    record = _Record.of(book)
+    record = _Record.of(book, house)
     rows = [
         {"batch": bottling.batch, "product": product.code} | row
         for bottling, product in asked
         for row in _of_batch(record.behind(bottling.batch), product, bottling, limits)
     ]
     return pl.DataFrame(rows, schema=SCHEMA)
-
-
-def wood_of(row: dict[str, Any]) -> str | None:
-    """What law calls a filling's cask, by the register; None where it does not say enough.
-
-    >>> wood_of({"wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 1})
-    'charred new oak'
-    >>> wood_of({"wood": "oak", "treatment": "charred", "former_contents": "new", "filling": 2})
-    'used oak'
-    """
-    if row["wood"] is None or row["wood"] == "other":
-        return None
-    if row["wood"] not in OAKS:
-        return "other wood"
-    if row["filling"] > 1:
-        return "used oak"
-    if row["former_contents"] is None:
-        return None
-    if row["former_contents"].strip().casefold() != "new":
-        return "used oak"
-    if row["treatment"] is None:
-        return None
-    return "charred new oak" if row["treatment"] in CHARRED else "uncharred new oak"
 
 
 @dataclass(frozen=True)
@@ -102,17 +67,23 @@ class _Bottling:
     product: str
     bottled_on: date
     label_pct_vol: float
+    label_age_years: float | None
     strength_pct_vol: float | None
     u_strength_pct_vol: float | None
 
     @classmethod
     def all_of(cls, book: Book) -> list["_Bottling"]:
         rows = book.frame(
-            "SELECT batch, product, bottled_at::DATE AS bottled_on, label_strength_pct_vol AS label_pct_vol, "
-            "stated_strength_pct_vol AS strength_pct_vol, u_laboratory_strength_pct_vol AS u_strength_pct_vol "
-            "FROM derived.bottlings ORDER BY batch"
+            "SELECT b.batch, b.product, timezone(getvariable('house_zone'), timezone('UTC', b.bottled_at))::DATE "
+            "AS bottled_on, b.label_strength_pct_vol AS label_pct_vol, t.label_age_years, "
+            "b.stated_strength_pct_vol AS strength_pct_vol, b.u_laboratory_strength_pct_vol AS u_strength_pct_vol "
+            "FROM derived.bottlings AS b JOIN typed.bottling AS t ON t.lot = b.batch ORDER BY b.batch"
         )
         return [cls(**row) for row in rows.to_dicts()]
+
+    def age_years(self, product: Product) -> float | None:
+        """The age that its own label states; where the record has none, that of the product's."""
+        return product.age_years if self.label_age_years is None else self.label_age_years
 
 
 @dataclass(frozen=True)
@@ -127,19 +98,12 @@ class _Behind:
     opened: list[str]
     distilled: list[tuple[str, date | None]]
     is_watered: bool
+    sources: tuple[Source, ...] = ()
+    ways: Ways | None = None
 
     def history(self, counted: Iterable[str] | None = None) -> History | None:
         """The batch's time in wood, or only in these fillings."""
-        if counted is None:
-            return histories(self.steps, self.came).get(self.batch)
-        chosen = set(counted)
-        steps = [step | {"cask": step["cask"] if step["into_lot"] in chosen else None} for step in self.steps]
-        came = [
-            row if row["cask"] is None or row["lot"] in chosen
-            else row | {"cask": None, "aged_from": row["came_on"]}
-            for row in self.came
-        ]  # fmt: skip
-        return histories(steps, came).get(self.batch)
+        return history_of(self.batch, self.steps, self.came, counted)
 
 
 @dataclass(frozen=True)
@@ -152,16 +116,17 @@ class _Record:
     origins: dict[str, list[dict[str, Any]]]
     distilled: dict[str, list[dict[str, Any]]]
     watered: set[str]
+    spirit: SpiritRecord
 
     @classmethod
-    def of(cls, book: Book) -> "_Record":
+    def of(cls, book: Book, house: House) -> "_Record":
         steps, came = ways_into_wood(book)
         into: dict[str, list[tuple[int, dict[str, Any]]]] = {}
         for place, step in enumerate(steps):
             into.setdefault(step["into_lot"], []).append((place, step))
         return cls(
             into, came, _by_batch(book, "casks_behind"), _by_batch(book, "came_behind"),
-            _by_batch(book, "distilled_behind"), set(_query(book, "watered")["batch"]),
+            _by_batch(book, "distilled_behind"), set(_query(book, "watered")["batch"]), SpiritRecord.of(book, house),
         )  # fmt: skip
 
     def behind(self, batch: str) -> _Behind:
@@ -174,23 +139,21 @@ class _Record:
                     lots.add(step["lot"])
                     waiting.append(step["lot"])
         origins = self.origins.get(batch, [])
+        fillings = tuple(filling_of(row) for row in self.fillings.get(batch, []))
+        in_order = [step for _, step in sorted(steps, key=lambda item: item[0])]
+        came = [row for row in self.came if row["lot"] in lots]
         return _Behind(
             batch,
-            fillings=tuple(_filling(row) for row in self.fillings.get(batch, [])),
-            steps=[step for _, step in sorted(steps, key=lambda item: item[0])],
-            came=[row for row in self.came if row["lot"] in lots],
+            fillings=fillings,
+            steps=in_order,
+            came=came,
             bought=[lot for row in origins for lot in row["bought"] or ()],
             opened=[lot for row in origins for lot in row["opened"] or ()],
             distilled=[(row["run"], row["on_day"]) for row in self.distilled.get(batch, [])],
             is_watered=batch in self.watered,
+            sources=tuple(self.spirit.sources(batch)),
+            ways=Ways(self.spirit, fillings, in_order, came),
         )
-
-
-def _filling(row: dict[str, Any]) -> Filling:
-    return Filling(
-        row["contents"], wood_of(row), row["nominal_l"], row["entry_pct_vol"], row["u_entry_pct_vol"],
-        row["took_new_spirit"],
-    )  # fmt: skip
 
 
 def _query(book: Book, name: str) -> pl.DataFrame:
@@ -210,18 +173,29 @@ def _of_category(product: Product, on: date, limits: Limits) -> list[Maturation]
     return [item for item in asked if item.is_required and item.wood != "none"]
 
 
-def _asks(product: Product, on: date, limits: Limits) -> bool:
-    stated = product.claims or product.age_years is not None or product.vintage is not None
-    return bool(stated or _of_category(product, on, limits))
+def _asks(product: Product, bottling: _Bottling, limits: Limits) -> bool:
+    stated = product.claims or bottling.age_years(product) is not None or product.vintage is not None
+    return bool(stated or _of_category(product, bottling.bottled_on, limits) or _blend(product, bottling, limits))
+
+
+def _blend(product: Product, bottling: _Bottling, limits: Limits) -> Blend | None:
+    return blend_of(limits, product.category, product.jurisdiction, bottling.bottled_on)
 
 
 def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Limits) -> Iterator[dict[str, Any]]:
     bottled_on = bottling.bottled_on
     if of_category := _of_category(product, bottled_on, limits):
         yield from _of_alternatives(behind, bottled_on, of_category)
-    if product.age_years is not None:
+        if of_category[0].one_type:
+            yield from _as_read([_one_type(behind, of_category[0], bottled_on, limits)], of_category[0])
+    if (blend := _blend(product, bottling, limits)) and behind.ways:
+        answer = straight_share(behind.batch, behind.ways, blend.least_share, limits, bottled_on)
+        asks = f"at least {100 * blend.least_share:g} % straight whisky"
+        row = _row(blend.category, asks, answer.shown, answer.why, blend.citation)
+        yield from _as_read([row], blend)
+    if (years := bottling.age_years(product)) is not None:
         law = OF_THE_STATES if product.jurisdiction == "US" else IN_THE_UNION
-        yield _aged(behind, f"age of {product.age_years:g} years", 12 * product.age_years, bottled_on, None, law)
+        yield _aged(behind, f"age of {years:g} years", round(12 * years, MONTHS_TO), bottled_on, None, law)
     if product.vintage is not None:
         yield _in_one(behind, f"vintage {product.vintage}", lambda day: day.year, COMMON, product.vintage)
     for claim in product.claims:
@@ -233,6 +207,8 @@ def _of_batch(behind: _Behind, product: Product, bottling: _Bottling, limits: Li
             for item in read_claims():
                 if (item.claim, item.jurisdiction) == (claim, product.jurisdiction):
                     yield from _as_read(_of_claim(behind, bottling, item), item)
+                    if item.one_kind:
+                        yield from _as_read([_one_kind(behind, product, bottled_on, item, limits)], item)
 
 
 def _of_alternatives(behind: _Behind, on: date, items: list[Maturation]) -> Iterator[dict[str, Any]]:
@@ -241,7 +217,7 @@ def _of_alternatives(behind: _Behind, on: date, items: list[Maturation]) -> Iter
     yield from next((way for way in ways if all(row["shown"] == "yes" for row in way)), ways[0])
 
 
-def _as_read(rows: Iterable[dict[str, Any]], item: Maturation | Claim) -> list[dict[str, Any]]:
+def _as_read(rows: Iterable[dict[str, Any]], item: Maturation | Claim | Blend) -> list[dict[str, Any]]:
     """What a text asks, with whether that text was read or is from memory."""
     return [row | {"is_confirmed": "yes" if item.confirmed else "no"} for row in rows]
 
@@ -250,14 +226,14 @@ def _of_maturation(behind: _Behind, on: date, item: Maturation) -> Iterator[dict
     if not behind.fillings:
         yield _row(item.category, f"stored in {item.wood}", None, NO_CASK, item.citation)
         return
-    fits = {filling.contents: _fits(filling, item) for filling in behind.fillings}
+    fitting = {filling.contents: fits(filling, item) for filling in behind.fillings}
     if item.jurisdiction == "US":  # all of it in that wood; in the Union only the time in it counts
-        yield _all_of(item.category, f"stored in {item.wood}", fits, item.citation)
+        yield _all_of(item.category, f"stored in {item.wood}", fitting, item.citation)
     if item.least_age_months is not None:
-        yield _aged(behind, item.category, item.least_age_months, on, fits, item.citation)
+        yield _aged(behind, item.category, item.least_age_months, on, fitting, item.citation)
     if item.entry_most_pct_vol is not None:
         entries = {
-            filling.contents: _entered(filling, item.entry_most_pct_vol)
+            filling.contents: entered(filling, item.entry_most_pct_vol)
             for filling in behind.fillings
             if filling.took_new_spirit
         }
@@ -292,30 +268,6 @@ def _bottled_at(bottling: _Bottling, claim: str, proof: float, citation: str) ->
     return _row(claim, asks, "yes", f"the laboratory found {2 * bottling.strength_pct_vol:.1f}", citation)
 
 
-def _fits(filling: Filling, item: Maturation) -> bool | None:
-    """Whether a filling lies in the wood and size that is asked; None where that is not known."""
-    if filling.wood is not None and filling.wood not in item.cask_woods:
-        return False
-    bounds = (item.cask_least_l, item.cask_below_l, item.cask_most_l)
-    if filling.nominal_l is not None:
-        least, below, most = bounds
-        if (least is not None and filling.nominal_l < least) or (below is not None and filling.nominal_l >= below):
-            return False
-        if most is not None and filling.nominal_l > most:
-            return False
-    is_known = (filling.wood is not None or item.cask_woods == CASK_WOODS) and (
-        filling.nominal_l is not None or bounds == (None, None, None)
-    )
-    return True if is_known else None
-
-
-def _entered(filling: Filling, most_pct_vol: float) -> bool | None:
-    """Whether a filling went in at most at this strength, twice its standard uncertainty allowed (GUM)."""
-    if filling.entry_pct_vol is None:
-        return None
-    return filling.entry_pct_vol <= most_pct_vol + 2 * (filling.u_entry_pct_vol or 0.0)
-
-
 def _all_of(claim: str, asks: str, fits: dict[str, bool | None], citation: str) -> dict[str, Any]:
     """Shown where all fillings fit, broken by those that do not, not shown where one is not known."""
     broken = [contents for contents, fit in fits.items() if fit is False]
@@ -341,17 +293,12 @@ def _aged(
         return _row(claim, asks, None, NO_CASK, citation)
     if maybe.days is None:
         return _row(claim, asks, None, maybe.not_known, citation)
-    if not _reached(maybe.days, months, maybe.left or on):
+    if not reached(maybe.days, months, maybe.left or on):
         return _row(claim, asks, "no", f"{_in_words(maybe.days, maybe.left or on)} by {maybe.youngest}", citation)
-    if sure.days is None or not _reached(sure.days, months, sure.left or on):
+    if sure.days is None or not reached(sure.days, months, sure.left or on):
         unknown = [contents for contents, fit in (fits or {}).items() if fit is None]
         return _row(claim, asks, None, f"wood or size is not on record of {_some(unknown)}", citation)
     return _row(claim, asks, "yes", _in_words(sure.days, sure.left or on), citation)
-
-
-def _reached(days: int, months: float, on: date) -> bool:
-    age = age_after(days, on)
-    return 12 * age.years + age.months >= months
 
 
 def _in_words(days: int, on: date) -> str:
@@ -370,6 +317,22 @@ def _in_one(behind: _Behind, claim: str, period: Period, citation: str, wanted: 
     shown = in_one_period(distilled, {lot: since.get(lot) for lot in behind.opened}, period, wanted)
     asks = "distilled in one season" if wanted is None else f"distilled in {wanted}"
     return _row(claim, asks, shown.answer, shown.why, citation)
+
+
+def _one_type(behind: _Behind, item: Maturation, on: date, limits: Limits) -> dict[str, Any]:
+    answer = of_one_type(behind.sources, item.one_type, limits, on)
+    return _row(item.category, f"all of it {item.one_type}", answer.shown, answer.why, item.citation)
+
+
+def _one_kind(behind: _Behind, product: Product, on: date, item: Claim, limits: Limits) -> dict[str, Any]:
+    """All of the product's type where that has a mash bill, else of one kind, whichever."""
+    wanted = type_of(product.category, limits, on)
+    category = None if wanted is None else limits.category(wanted, product.jurisdiction, on)
+    if wanted is not None and category is not None and category.grain_least:
+        answer = of_one_type(behind.sources, wanted, limits, on)
+    else:
+        answer = of_one_kind(behind.sources, limits, on)
+    return _row(item.claim, "spirit of one kind", answer.shown, answer.why, item.citation)
 
 
 def _single_cask(behind: _Behind) -> dict[str, Any]:

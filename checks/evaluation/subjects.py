@@ -95,12 +95,14 @@ def house_frames(house: House, limits: Limits) -> dict[str, pl.DataFrame]:
     products = pl.DataFrame(
         [
             (p.code, limits.category_name(p.category, p.jurisdiction) or p.category, p.jurisdiction,
-             p.label_strength_pct_vol, p.nominal_ml, p.macerated, p.allergens_on_label is not None)
+             p.label_strength_pct_vol, p.nominal_ml, p.age_years, "cask strength" in p.claims, p.macerated,
+             p.allergens_on_label is not None)
             for p in house.products
         ],
         schema={
             "product": text, "category": text, "jurisdiction": text, "label_strength_pct_vol": number,
-            "nominal_ml": number, "macerated": pl.Boolean, "label_names_allergens": pl.Boolean,
+            "nominal_ml": number, "age_years": number, "is_cask_strength": pl.Boolean, "macerated": pl.Boolean,
+            "label_names_allergens": pl.Boolean,
         },
         orient="row",
     )  # fmt: skip

@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 
 from gaugebook.checks.flags.flag_lifecycle import last_event
-from gaugebook.checks.flags.flags import flag_name, in_words
+from gaugebook.checks.flags.flags import flag_name, in_words, named_by
 from gaugebook.checks.rulebook.rule import Rule
 from gaugebook.pipeline.book.database import Book
 from gaugebook.pipeline.errors import UnknownRecord
@@ -115,8 +115,9 @@ def _row_of(frame: pl.DataFrame, rule: Rule, name: str) -> dict[str, Any]:
     """The row that the flag was raised on: the first of its rule's rows whose name is the flag's."""
     seen: dict[str, int] = {}
     for row in frame.iter_rows(named=True):
-        seen[row["record"]] = seen.get(row["record"], 0) + 1
-        if flag_name(rule.id, row["record"], seen[row["record"]]) == name:
+        key = named_by(row)
+        seen[key] = seen.get(key, 0) + 1
+        if flag_name(rule.id, key, seen[key]) == name:
             return row
     raise UnknownRecord(f"The record of flag {name} is not in the book any more; run the checks again.")
 

@@ -32,7 +32,7 @@ def flags(rules: Sequence[Rule], frames: Mapping[str, pl.DataFrame], answers: pl
     for answer in ordered:
         rule = by_id[answer["rule"]]
         row = frames[rule.subject].row(answer["row"], named=True)
-        key = (rule.id, row["record"])
+        key = (rule.id, named_by(row))
         seen[key] = seen.get(key, 0) + 1
         rows.append(flag(rule, row, answer["answer"]) | {"flag": flag_name(*key, seen[key])})
     return pl.DataFrame(rows, schema=COLUMNS)
@@ -72,6 +72,17 @@ def flag_name(rule: str, record: str, number: int = 1) -> str:
     'F-8ece426e'
     """
     return "F-" + sha256(f"{rule}|{record}|{number}".encode()).hexdigest()[:8]
+
+
+def named_by(row: Mapping[str, Any]) -> str:
+    """What the name of a record's flag is made from: where its words hold a day, the same with that day in UTC.
+
+    Examples
+    --------
+    >>> named_by({"record": "tank T1, count of 2026-01-31", "flag_as": "tank T1, count of 2026-02-01"})
+    'tank T1, count of 2026-02-01'
+    """
+    return str(row.get("flag_as") or row["record"])
 
 
 def message(rule: Rule, row: Mapping[str, Any], answer: str, value: str | None, limits: str | None) -> str:

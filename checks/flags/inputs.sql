@@ -30,10 +30,10 @@ found AS (
     FROM derived.openings
     WHERE lot = $lot OR lot IN (SELECT lot FROM typed.movements WHERE run = $run AND direction = 'in')
     UNION ALL
-    SELECT 'cask events', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
+    SELECT 'cask events', event || ' cask ' || cask || ' on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', happened_at)), '%Y-%m-%d'), source_id, line, NULL
     FROM typed.cask_events WHERE cask IN (FROM cask_of_lot)
     UNION ALL
-    SELECT 'casks behind the batch', event || ' cask ' || cask || ' on ' || strftime(happened_at, '%Y-%m-%d'), source_id, line, NULL
+    SELECT 'casks behind the batch', event || ' cask ' || cask || ' on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', happened_at)), '%Y-%m-%d'), source_id, line, NULL
     FROM derived.cask_events WHERE event IN ('filled', 'drawn', 'emptied') AND contents IN (SELECT lot FROM derived.ancestor_lots WHERE batch = $batch)
     UNION ALL
     SELECT 'casks', 'cask ' || cask, source_id, line, NULL FROM typed.casks WHERE cask IN (FROM cask_of_lot)
@@ -49,18 +49,18 @@ found AS (
     UNION ALL
     SELECT 'panel', 'session ' || session, source_id, line, NULL FROM typed.panel WHERE lot = $lot
     UNION ALL
-    SELECT 'calibrations', 'check of ' || instrument || ' on ' || strftime(checked_at, '%Y-%m-%d'), source_id, line, NULL
+    SELECT 'calibrations', 'check of ' || instrument || ' on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', checked_at)), '%Y-%m-%d'), source_id, line, NULL
     FROM typed.calibrations WHERE instrument = $equipment
     UNION ALL
-    SELECT 'stock', 'dip of ' || vessel || ' on ' || strftime(gauged_at, '%Y-%m-%d'), source_id, line, NULL
+    SELECT 'stock', 'dip of ' || vessel || ' on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', gauged_at)), '%Y-%m-%d'), source_id, line, NULL
     FROM typed.stock WHERE lot = $lot
     UNION ALL
     SELECT 'bottling of the lot', 'bottling of ' || lot, source_id, line, NULL FROM typed.bottling WHERE lot = $lot
     UNION ALL
-    SELECT 'removals', kind || ' on ' || strftime(removed_at, '%Y-%m-%d') || coalesce(' by ' || document, ''), source_id, line, NULL
+    SELECT 'removals', kind || ' on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', removed_at)), '%Y-%m-%d') || coalesce(' by ' || document, ''), source_id, line, NULL
     FROM derived.removals WHERE lot = $lot
     UNION ALL
-    SELECT 'counts', 'count of ' || strftime(counted_at, '%Y-%m-%d'), source_id, line, NULL
+    SELECT 'counts', 'count of ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', counted_at)), '%Y-%m-%d'), source_id, line, NULL
     FROM typed.inventory WHERE lot = $lot OR vessel IN (FROM cask_of_lot)
 ),
 kept AS (

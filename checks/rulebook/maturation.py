@@ -43,6 +43,8 @@ class Maturation(Dated):
         Capacity of each cask: at least, less than, at most
     entry_most_proof : float or None
         Strength at which it goes into the cask, at most, in degrees of proof at 60 °F
+    one_type : str
+        The type that all of it must be of, by the category of its name; empty where none is asked
     for_what : str
         The word or additive that asks it; empty where the category itself does
     confirmed : bool
@@ -60,6 +62,7 @@ class Maturation(Dated):
     cask_below_l: float | None = None
     cask_most_l: float | None = None
     entry_most_proof: float | None = None
+    one_type: str = ""
     for_what: str = ""
     also: tuple[str, ...] = ()
     confirmed: bool = True
@@ -116,6 +119,19 @@ class Claim(Dated):
         return WOODS[self.wood]
 
 
+@dataclass(frozen=True)
+class Blend(Dated):
+    """What a category asks to be in it of straight whisky: a part of its alcohol, at least."""
+
+    category: str
+    jurisdiction: str
+    citation: str
+    least_share: float
+    confirmed: bool = True
+    in_force_from: date | None = None
+    in_force_until: date | None = None
+
+
 @cache
 def read_maturations(folder: Path = FOLDER) -> tuple[Maturation, ...]:
     """What every category asks of casks.
@@ -132,6 +148,13 @@ def read_maturations(folder: Path = FOLDER) -> tuple[Maturation, ...]:
         if limits.category_name(maturation.category, maturation.jurisdiction) != maturation.category:
             raise SettingsError(
                 f'{place.at("category")}: no category "{maturation.category}" is held for {maturation.jurisdiction}.'
+            )
+        if (
+            maturation.one_type
+            and limits.category_name(maturation.one_type, maturation.jurisdiction) != maturation.one_type
+        ):
+            raise SettingsError(
+                f'{place.at("one_type")}: no category "{maturation.one_type}" is held for {maturation.jurisdiction}.'
             )
         maturations.append(maturation)
     return tuple(maturations)
@@ -152,6 +175,41 @@ def read_claims(folder: Path = FOLDER) -> tuple[Claim, ...]:
         _check(claim, place)
         claims.append(claim)
     return tuple(claims)
+
+
+@cache
+def read_blends(folder: Path = FOLDER) -> tuple[Blend, ...]:
+    """What blends ask of straight whisky.
+
+    Raises
+    ------
+    SettingsError
+        If a table names an unknown category or a share that is none; the sentence names file and line.
+    """
+    limits, blends = read_limits(folder), []
+    for table, place in tables(folder / "maturation.toml", "limits/maturation.toml", "blends", "category"):
+        blend: Blend = build_at(Blend, table, place)
+        if limits.category_name(blend.category, blend.jurisdiction) != blend.category:
+            raise SettingsError(
+                f'{place.at("category")}: no category "{blend.category}" is held for {blend.jurisdiction}.'
+            )
+        if not 0 < blend.least_share <= 1:
+            raise SettingsError(f"{place.at('least_share')}: {blend.least_share:g} is no part; expected 0 to 1.")
+        blends.append(blend)
+    return tuple(blends)
+
+
+def blend_of(limits: Limits, name: str, jurisdiction: str, on: date, folder: Path = FOLDER) -> Blend | None:
+    """What a category asks of straight whisky on a day; None where it asks no share.
+
+    >>> blend_of(read_limits(), "Blended Whiskey", "US", date(2026, 1, 1)).least_share
+    0.2
+    """
+    key = limits.category_name(name, jurisdiction)
+    for blend in read_blends(folder):
+        if (blend.category, blend.jurisdiction) == (key, jurisdiction) and blend.dates[0] <= on < blend.dates[1]:
+            return blend
+    return None
 
 
 def requirements_of(

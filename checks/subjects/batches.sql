@@ -12,7 +12,10 @@ SELECT
     'batch ' || bottlings.batch AS record, bottlings.batch, bottlings.run, bottling.source_id, bottling.line,
     bottlings.product, products.product AS product_in_profile, products.category AS category_in_profile,
     products.citation AS category_citation,
-    bottlings.label_strength_pct_vol, products.label_strength_pct_vol AS profile_strength_pct_vol,
+    bottlings.label_strength_pct_vol,
+    -- at cask strength each batch has its own, and the laboratory alone can say whether it is right
+    CASE WHEN NOT products.is_cask_strength THEN products.label_strength_pct_vol END AS profile_strength_pct_vol,
+    bottling.label_age_years, CASE WHEN products.product IS NOT NULL THEN coalesce(products.age_years, 0) END AS profile_age_years,
     products.least_strength_pct_vol, products.most_strength_pct_vol,
     bottlings.laboratory_strength_pct_vol, bottlings.u_laboratory_strength_pct_vol,
     -- 27 CFR 30.31 and 30.32: in the United States solids up to 400 mg in 100 mL are disregarded

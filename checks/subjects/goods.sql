@@ -1,6 +1,6 @@
 -- One row a lot of bottles: the fewest that the book ever held of it at the end of a day.
 WITH days AS (
-    SELECT batch, booked_at::DATE AS on_day, sum(pieces) AS pieces, min(source_id) AS source_id, min(line) AS line,
+    SELECT batch, timezone(getvariable('house_zone'), timezone('UTC', booked_at))::DATE AS on_day, sum(pieces) AS pieces, min(source_id) AS source_id, min(line) AS line,
         string_agg(document, ', ' ORDER BY document) AS documents
     FROM derived.goods_entries GROUP BY batch, on_day
 ),

@@ -25,7 +25,7 @@ SELECT
     -- an instrument that was never checked cannot be judged
     CASE WHEN count(due_at) > 0 THEN count(*) FILTER (due_at < read_at) END AS readings_overdue,
     'of ' || count(*) || ' readings'
-        || coalesce(', first on ' || strftime(min(read_at) FILTER (due_at < read_at), '%Y-%m-%d'), '') AS note
+        || coalesce(', first on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', min(read_at) FILTER (due_at < read_at))), '%Y-%m-%d'), '') AS note
 FROM judged
 LEFT JOIN house_instruments AS known ON known.code = judged.instrument
 GROUP BY judged.instrument, known.code

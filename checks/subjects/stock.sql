@@ -1,7 +1,8 @@
 -- One row a lot and month-end dip, those of casks left out (they lose by years): alcohol dipped against what the movements before it leave in the lot.
+-- flag_as: what the flag is named by, the moment in UTC, so that explanations stay whatever the house says of its zone.
 WITH dipped AS (
     SELECT
-        lot, date_trunc('day', gauged_at) AS dipped_on, max(gauged_at) AS gauged_at,
+        lot, timezone(getvariable('house_zone'), timezone('UTC', gauged_at))::DATE AS dipped_on, max(gauged_at) AS gauged_at,
         string_agg(vessel, ', ' ORDER BY vessel) AS vessels, min(source_id) AS source_id, min(line) AS line,
         CASE WHEN bool_and(alcohol_l IS NOT NULL) THEN sum(alcohol_l) END AS alcohol_l, list(gauge) AS gauges
     FROM derived.stock_gauges WHERE lot NOT IN (SELECT contents FROM derived.cask_events)
@@ -34,6 +35,7 @@ uncertainties AS (
 )
 SELECT
     'lot ' || dipped.lot || ', dip of ' || strftime(dipped.dipped_on, '%Y-%m-%d') AS record,
+    'lot ' || dipped.lot || ', dip of ' || strftime(dipped.gauged_at, '%Y-%m-%d') AS flag_as,
     dipped.lot, dipped.source_id, dipped.line, 'vessel ' || dipped.vessels AS note,
     any_value(dipped.alcohol_l) AS dipped_alcohol_l,
     CASE WHEN bool_and(moved.alcohol_l IS NOT NULL) THEN sum(moved.sign * moved.alcohol_l) END AS book_alcohol_l,
@@ -42,5 +44,5 @@ FROM dipped
 JOIN derived.lots ON lots.lot = dipped.lot AND lots.origin <> 'unknown'
 JOIN moved ON moved.lot = dipped.lot AND moved.moved_at <= dipped.gauged_at
 LEFT JOIN uncertainties ON uncertainties.lot = dipped.lot AND uncertainties.dipped_on = dipped.dipped_on
-GROUP BY dipped.lot, dipped.dipped_on, dipped.vessels, dipped.source_id, dipped.line
+GROUP BY dipped.lot, dipped.dipped_on, dipped.gauged_at, dipped.vessels, dipped.source_id, dipped.line
 ORDER BY dipped.dipped_on, dipped.lot

@@ -1,5 +1,6 @@
 -- One row a run (or a lot in the laboratory) and instrument: the next check of the instrument after its readings, which
 -- vouches for them or puts them in doubt. Readings after the last check have none yet and no row.
+-- flag_as: what the flag is named by, the moment in UTC, so that explanations stay whatever the house says of its zone.
 WITH readings AS (
     SELECT instrument, run, NULL AS lot, gauged_at AS read_at, source_id, line FROM derived.movements
     UNION ALL
@@ -16,7 +17,9 @@ checks AS (
 )
 SELECT
     coalesce('run ' || readings.run, 'lot ' || readings.lot) || ', read with ' || readings.instrument
-        || ' before its check on ' || strftime(checks.checked_at, '%Y-%m-%d') AS record,
+        || ' before its check on ' || strftime(timezone(getvariable('house_zone'), timezone('UTC', checks.checked_at)), '%Y-%m-%d') AS record,
+    coalesce('run ' || readings.run, 'lot ' || readings.lot) || ', read with ' || readings.instrument
+        || ' before its check on ' || strftime(checks.checked_at, '%Y-%m-%d') AS flag_as,
     readings.run, readings.lot, readings.instrument AS equipment,
     first(readings.source_id ORDER BY readings.read_at, readings.source_id, readings.line) AS source_id,
     first(readings.line ORDER BY readings.read_at, readings.source_id, readings.line) AS line,

@@ -106,6 +106,8 @@ UNITS: dict[str, Unit] = {
     "pct": Unit("pct"),
     "fraction": Unit("pct", 100.0),
     "g/kg": Unit("pct", 0.1),
+    "years": Unit("years"),
+    "months": Unit("years", 1.0 / 12.0),  # of the calendar, as ages are stated: 27 CFR 5.74
     "each": Unit("each"),
     "dozen": Unit("each", 12.0),
     "thousand": Unit("each", 1000.0),

@@ -17,6 +17,7 @@ BOTTLING = Record(
         Field(
             "label_strength_pct_vol", "number", required=True, unit="pct_vol", possible=(0.5, 100.0), factors=ON_LABEL
         ),
+        Field("label_age_years", "number", unit="years", possible=(0.01, 150.0)),
         Field("bottles_filled", "integer", required=True, unit="each", possible=(0, 10_000_000)),
         Field("bottles_rejected", "integer", required=True, unit="each", possible=(0, 10_000_000)),
         Field("operator", "text"),

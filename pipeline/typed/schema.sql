@@ -147,6 +147,7 @@ CREATE TABLE IF NOT EXISTS typed.bottling (         -- one row a bottled lot; th
     bottled_at             TIMESTAMP NOT NULL,
     nominal_ml             DOUBLE NOT NULL,
     label_strength_pct_vol DOUBLE NOT NULL,         -- as the label states it: % vol at 20 °C, in the United States at 60 °F
+    label_age_years        DOUBLE,                  -- age that the label states; NULL: it states none, or the record does not say
     bottles_filled         INTEGER NOT NULL,
     bottles_rejected       INTEGER NOT NULL,
     operator               VARCHAR,

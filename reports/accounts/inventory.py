@@ -94,7 +94,11 @@ def gather_inventory(book: Book, house: House, day: date) -> Inventory:
     )
     tanks = [dip for dip in dips if dip["vessel"] not in of_casks]
     if rows.is_empty() and not any(dip["dipped_at"] for dip in dips):
-        days = _column(book, "SELECT DISTINCT strftime(counted_at, '%Y-%m-%d') FROM typed.inventory ORDER BY 1")
+        days = _column(
+            book,
+            "SELECT DISTINCT strftime(timezone(getvariable('house_zone'), timezone('UTC', counted_at)), '%Y-%m-%d') "
+            "FROM typed.inventory ORDER BY 1",
+        )
         known = f"counts are of {', '.join(days[-5:])}" if days else "no count is on record"
         raise UnknownRecord(f"Nothing was counted on {day}; {known}.")
     moments = [*rows["counted_at"].to_list(), *(dip["dipped_at"] for dip in dips if dip["dipped_at"])]

@@ -50,6 +50,11 @@ def test_a_sound_cask_has_no_flag(tmp_path):
         ("cask-overfilled", "cask C1, filling 1", [
             filled("C1", 200, "2024-02-01"), filled("C1", 198, "2024-02-02"),
         ]),
+        ("cask-moved-empty", "cask C1, moved 2025-03-01 00:00", [
+            filled("C1", 200, "2024-02-01"), event("C1", "moved", "2024-02-02"),
+            event("C1", "emptied", "2025-02-01", lot="VAT", volume_at_t_l=190, strength_reading=62),
+            event("C1", "moved", "2025-03-01"),
+        ]),
         ("cask-gains", "cask C1, filling 1", [
             filled("C1", 190, "2024-02-01"),
             event("C1", "regauged", "2025-02-01", volume_at_t_l=199, strength_reading=62.5),
@@ -67,6 +72,35 @@ def test_a_sound_cask_has_no_flag(tmp_path):
 def test_each_fault_is_found_on_its_cask(tmp_path, rule, record, events):
     """One fault, one rule, one record."""
     assert [found[:2] for found in flags_of(tmp_path, *events)] == [(rule, record)]
+
+
+def test_the_same_filling_weeks_later_is_impossible(tmp_path):
+    """200 L twice into a cask of 200 L, seven weeks apart: out, so that it stops a release, though it is in no batch.
+    So is a filling into a cask that stood full in the opening stock."""
+    opening = [*OPENING, OPENING[0] | {"lot": "OLD-2", "vessel": "C2", "volume_at_t_l": 190, "aged_from": "2023-01-01"}]
+    found = flags_of(
+        tmp_path, filled("C1", 200, "2024-02-01"), filled("C1", 200, "2024-03-21"), filled("C2", 150, "2024-05-01"),
+        opening=opening,
+    )  # fmt: skip
+
+    assert found == [("cask-overfilled", f"cask {cask}, filling 1", "out") for cask in ("C1", "C2")]
+    with open_book(tmp_path / "book") as book:
+        assert set(book.frame("SELECT severity FROM flagged.flags WHERE rule = 'cask-overfilled'")["severity"]) == {
+            "stops release"
+        }
+
+
+def test_a_cask_topped_for_what_it_lost_is_not_overfilled(tmp_path):
+    """200 L lose 4 % a year and are topped with 23 L after three years; after a draw of 100 L, with as much again."""
+    found = flags_of(
+        tmp_path,
+        filled("C1", 200, "2024-02-01"), filled("C1", 23, "2027-02-01"),
+        filled("C2", 200, "2024-02-01"),
+        event("C2", "drawn", "2024-03-01", lot="VAT", volume_at_t_l=100, strength_reading=62.5),
+        filled("C2", 100, "2024-03-02"),
+    )  # fmt: skip
+
+    assert [flag for flag in found if flag[0] == "cask-overfilled"] == []
 
 
 def test_a_leak_is_found_among_casks_that_lose_alike(tmp_path):

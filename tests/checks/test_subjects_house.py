@@ -184,3 +184,24 @@ def test_cuts_lie_within_their_run(put, frames, row_of, hearts_from, hearts_to, 
     row = row_of(frames()["runs"], run="STR-1")
 
     assert (row["cuts_outside_min"], row["gauged_in"], row["gauged_out"]) == (outside, None, None)
+
+
+def test_at_cask_strength_each_batch_has_its_own_label(frames_with, bottle, row_of):
+    """Its profile's strength is asked of none, while the laboratory's difference from the label stays."""
+    cask = """
+[[products]]
+code = "CASK"
+name = "Cask strength"
+category = "whisky"
+jurisdiction = "EU"
+label_strength_pct_vol = 58.0
+nominal_ml = 700.0
+claims = ["cask strength"]
+"""
+    bottle("B-1", "CASK", "VAT", label_strength_pct_vol=60.3, label_deviation_pct_vol=-0.9)
+    bottle("B-2", "VODKA", "PROOF", label_strength_pct_vol=40.0)
+    batches = frames_with(cask)["batches"]
+
+    own, other = (row_of(batches, batch=batch) for batch in ("B-1", "B-2"))
+    assert (own["profile_strength_pct_vol"], own["label_deviation_pct_vol"]) == (None, -0.9)
+    assert other["profile_strength_pct_vol"] == 40.0

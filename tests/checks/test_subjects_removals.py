@@ -1,12 +1,32 @@
 """The subjects of what leaves the house, comes back and is counted, on records made by hand."""
 
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
+from cask_house import event
+from goods_house import counted, goods_book, moved
 
 from gaugebook.checks.evaluation.subjects import subject_frame, tables_for_subjects
+from gaugebook.checks.flags.flag_lifecycle import explain
 from gaugebook.checks.rulebook.published_limits import read_limits
+from gaugebook.checks.run import run_checks
+from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.house.profile_in_force import profile_in_force
+from gaugebook.pipeline.intake.flow import receive
+
+NOON = datetime(2026, 3, 1, 12)
+
+
+def flags_of(book, rules):
+    """{rule: (flag, record, state)} of these rules, of one flag each."""
+    rows = book.frame(
+        "SELECT rule, flag, f.record, state FROM flagged.flags AS f JOIN history.flag_states AS s USING (flag, rule) "
+        "WHERE list_contains($rules, rule)",
+        {"rules": list(rules)},
+    ).rows()
+    assert len(rows) == len({rule for rule, *_ in rows})
+    return {rule: tuple(rest) for rule, *rest in rows}
 
 
 @pytest.fixture
@@ -75,6 +95,54 @@ def test_what_came_back_is_held_against_what_left(frames, removal, made, row_of)
     first, second = (row_of(rows, document=name) for name in ("R-1", "R-2"))
     assert (first["returned_so_far"], first["dispatched_before"]) == (50, 60)
     assert (second["returned_so_far"], second["dispatched_before"]) == (70, 60)
+
+
+def test_what_came_back_is_held_against_the_document_that_it_names(frames, removal, made, row_of):
+    """Of the lot 120 left by two documents; of the 60 of D-1 come back 50, and then 20 more: 70, of D-2 12."""
+    made("B-1")
+    removal("dispatched", "B-1", "2026-02-01", document="D-1")
+    removal("dispatched", "B-1", "2026-02-02", document="D-2")
+    removal("dispatched", "B-1", "2026-03-01", document="D-1")
+    for document, day, pieces, of in (
+        ("R-1", 5, 50, "D-1"),
+        ("R-2", 9, 20, "D-1"),
+        ("R-3", 9, 12, "D-2"),
+        ("R-4", 9, 1, "X"),
+    ):
+        removal("returned", "B-1", f"2026-02-0{day}", pieces=float(pieces), document=document, dispatch_document=of)
+    rows = frames()["removals"]
+
+    assert {
+        name: (row_of(rows, document=name)["returned_of_document"], row_of(rows, document=name)["sent_by_document"])
+        for name in ("R-1", "R-2", "R-3", "R-4")
+    } == {"R-1": (50, 60), "R-2": (70, 60), "R-3": (12, 60), "R-4": (1, None)}
+    assert row_of(rows, document="D-2")["returned_of_document"] is None
+
+
+def test_samples_and_destructions_say_what_for_and_to_whom(tmp_path):
+    """27 CFR 19.616 and 19.617; a sample of a cask's own log names no recipient, and is not asked for one."""
+    book = goods_book(
+        tmp_path,
+        samples=[moved("taken_at", 1, "2026-02-01"),
+                 moved("taken_at", 2, "2026-02-02", purpose="panel", recipient="L-1")],
+        destructions=[moved("destroyed_at", 1, "2026-02-03", witness="AB"),
+                      moved("destroyed_at", 1, "2026-02-04", witness="AB", reason="corked")],
+        casks=[{"cask": "C1", "tare_kg": 50, "nominal_l": 50, "wood": "american oak"}],
+        cask_events=[event("C1", "filled", "2026-01-20", lot="LIQ-1", volume_at_t_l=15, strength_reading=41.3),
+                     event("C1", "sampled", "2026-02-20", volume_at_t_l=0.1, strength_reading=41.3)],
+    )  # fmt: skip
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        flags = opened.frame(
+            "SELECT rule, record, severity FROM flagged.flags "
+            "WHERE rule LIKE 'sample-%' OR rule LIKE 'destruction-%' ORDER BY ALL"
+        )
+
+    assert flags.rows() == [
+        ("destruction-reason", "destruction of lot B-1 on 2026-02-03", "needs explanation"),
+        ("sample-purpose", "sample of lot B-1 on 2026-02-01", "needs explanation"),
+        ("sample-recipient", "sample of lot B-1 on 2026-02-01", "needs explanation"),
+    ]
 
 
 def test_a_document_belongs_to_one_consignment(frames, removal, row_of):
@@ -153,3 +221,43 @@ def test_a_count_of_a_tank_must_be_signed_too(frames, put, row_of):
     tank, cask = row_of(rows, container="tank"), row_of(rows, container="cask")
     assert (tank["is_counted"], tank["counted_by"], tank["pieces"]) == ("yes", None, None)
     assert (cask["is_counted"], cask["pieces"], cask["book_pieces"]) == (None, 0, 1)
+
+
+def test_days_are_those_of_the_house_and_flags_keep_their_names(tmp_path):
+    """Counted on 31 January at 17:00, sampled at 18:00 and a cask moved at 19:00 in Denver, by UTC in February: each is
+    named by the day on the house's clock, while its flag bears the name that earlier checks gave it by UTC, so that
+    what was explained stays explained."""
+    book = goods_book(
+        tmp_path,
+        inventory=[counted(150, "2026-02-01T00:00")],
+        samples=[moved("taken_at", 1, "2026-02-01T01:00", recipient="L-1")],
+        casks=[{"cask": "C1", "tare_kg": 50}],
+        cask_events=[event("C1", "emptied", "2026-02-01T02:00", lot="VAT", volume_at_t_l=1, strength_reading=41.3)],
+    )
+    profile = tmp_path / "site" / "house.toml"
+    in_denver = profile.read_text().replace('time_zone = "UTC"', 'time_zone = "America/Denver"')
+    rules = ("count-against-book", "sample-purpose", "cask-holds")
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        by_utc = flags_of(opened, rules)
+        explain(opened, profile_in_force(opened), by_utc["sample-purpose"][0], "QA", "asked for by phone", NOON)
+    profile.write_text(in_denver)
+    receive(book, [], profile)
+    with open_book(book, writing=True) as opened:
+        run_checks(opened)
+        by_house = flags_of(opened, rules)
+
+    assert {rule: record for rule, (_, record, _) in by_utc.items()} == {
+        "count-against-book": "bottles of lot B-1, count of 2026-02-01",
+        "sample-purpose": "sample of lot B-1 on 2026-02-01",
+        "cask-holds": "cask C1, emptied 2026-02-01 02:00",
+    }
+    assert {rule: record for rule, (_, record, _) in by_house.items()} == {
+        "count-against-book": "bottles of lot B-1, count of 2026-01-31",
+        "sample-purpose": "sample of lot B-1 on 2026-01-31",
+        "cask-holds": "cask C1, emptied 2026-01-31 19:00",
+    }
+    assert {rule: flag for rule, (flag, _, _) in by_house.items()} == {
+        rule: flag for rule, (flag, _, _) in by_utc.items()
+    }
+    assert by_house["sample-purpose"][2] == "explained"

@@ -43,6 +43,7 @@ FACTORS = {
     "turbidity": {"ntu": 1},
     # 27 CFR 5.1: proof is twice the percentage of alcohol by volume at 60 °F; a label states and measures nothing.
     "label": {"pct_vol": 1, "pct_vol_60f": 1, "us_proof": 0.5},
+    "age on a label": {"years": 1, "months": 1 / 12},  # 27 CFR 5.74
 }  # fmt: skip
 
 
@@ -196,6 +197,7 @@ CASES = [
     Case("opening_stock", "label_strength_pct_vol", "label", 40.0),
     Case("bottling", "nominal_ml", "volume", 0.75, kept_as=750.0),
     Case("bottling", "label_strength_pct_vol", "label", 45.0),
+    Case("bottling", "label_age_years", "age on a label", 4.0),
     Case("bottling", "bottles_filled", "pieces", 12_000),
     Case("bottling", "bottles_rejected", "pieces", 24_000),
     Case("fills", "net_content_ml", "volume", 0.5015, kept_as=501.5),

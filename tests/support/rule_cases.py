@@ -92,6 +92,12 @@ BOTTLES = {
     "label-as-product": ({"profile_strength_pct_vol": 40.0}, [
         (40.0, WITHIN), (40.5, OUT),
         (None, NOT_EVALUATED),
+        ({"label_strength_pct_vol": 58.1, "profile_strength_pct_vol": None}, PASSED_OVER),  # at cask strength
+    ]),
+    "label-age-as-product": ({"profile_age_years": 4.0}, [
+        (4.0, WITHIN), (6.0, OUT), (3.0, OUT), (None, PASSED_OVER),
+        ({"label_age_years": 4.0, "profile_age_years": 0.0}, OUT),
+        ({"label_age_years": 6.0, "profile_age_years": None}, PASSED_OVER),
     ]),
     "product-known": ({}, [("GIN", WITHIN), (None, OUT)]),
     "bottling-loss": ({"u_bottling_loss": 0.01}, [
@@ -111,7 +117,10 @@ CASKS = {
     "cask-loss-reason": ({"event": "lost"}, [
         ("leaking head", WITHIN), (None, OUT), ({"reason": None, "event": "drawn"}, PASSED_OVER),
     ]),
-    "cask-overfilled": ({}, [(0.98, WITHIN), (1.10, WITHIN), (1.2, DOUBTFUL), (None, PASSED_OVER)]),
+    "cask-overfilled": ({"u_filled_of_size": 0.01}, [
+        (0.98, WITHIN), (1.10, WITHIN), (1.12, DOUBTFUL), (1.14, OUT), (1.92, OUT), (None, PASSED_OVER),
+    ]),
+    "cask-moved-empty": ({}, [("yes", WITHIN), ("no", OUT), (None, PASSED_OVER)]),
     # 0.5 LPA: twice is doubtful, four times impossible
     "cask-gains": ({"u_least_loss_l": 0.5}, [
         (3.0, WITHIN), (0.0, WITHIN), (-1.0, WITHIN),
@@ -253,6 +262,21 @@ DISPATCHES = {
     "return-document": ({"kind": "returned"}, [
         ("on record", WITHIN), ("of another lot", OUT), ("of a later day", OUT), ("not on record", OUT),
         (None, PASSED_OVER), ({"dispatch_is": "not on record", "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "return-of-document": ({"kind": "returned", "sent_by_document": 60.0, "u_returned_of_document": 0.0}, [
+        (6, WITHIN), (60, WITHIN), (61, OUT), ({"returned_of_document": 60.8, "u_returned_of_document": 0.5}, WITHIN),
+        (None, NOT_EVALUATED), ({"returned_of_document": 70, "sent_by_document": None}, PASSED_OVER),
+    ]),
+    # 27 CFR 19.616 and 19.617: the elements of these records, by name
+    "sample-purpose": ({"kind": "sampled", "sample_record": "sample"}, [
+        ("analysis", WITHIN), (None, OUT), ({"reason": None, "sample_record": None}, PASSED_OVER),
+        ({"reason": None, "kind": "dispatched"}, PASSED_OVER),
+    ]),
+    "sample-recipient": ({"kind": "sampled", "sample_record": "sample"}, [
+        ("L-401", WITHIN), (None, OUT), ({"customer": None, "sample_record": None}, PASSED_OVER),
+    ]),
+    "destruction-reason": ({"kind": "destroyed"}, [
+        ("corked", WITHIN), (None, OUT), ({"reason": None, "kind": "sampled"}, PASSED_OVER),
     ]),
     "destruction-witness": ({"kind": "destroyed"}, [
         ("QA", WITHIN), (None, OUT), ({"witness": None, "kind": "dispatched"}, PASSED_OVER),

@@ -60,6 +60,8 @@ ALTER TABLE IF EXISTS typed.cask_events ADD COLUMN IF NOT EXISTS position VARCHA
 -- At which temperature a sampled content was that volume: of older records 20 °C. By which document a return had left.
 ALTER TABLE typed.fills ADD COLUMN IF NOT EXISTS content_temperature_c DOUBLE;
 ALTER TABLE IF EXISTS typed.returns ADD COLUMN IF NOT EXISTS dispatch_document VARCHAR;
+-- The age that the label of a batch states.
+ALTER TABLE typed.bottling ADD COLUMN IF NOT EXISTS label_age_years DOUBLE;
 -- Sugar, starch and fructan of materials, beside the extract of grain.
 ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS fermentability_pct DOUBLE;
 ALTER TABLE typed.intake ADD COLUMN IF NOT EXISTS original_gravity DOUBLE;

@@ -1,11 +1,12 @@
 """The commands check and batches: what they print, and their exit status."""
 
 import json
+from datetime import datetime
 
 import pytest
 from click.testing import CliRunner
 
-from gaugebook.checks.commands.check_commands import batches_command, check_command
+from gaugebook.checks.commands.check_commands import _print_batches, batches_command, check_command
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.errors import BookError
 
@@ -102,3 +103,13 @@ def test_batches_of_a_book_not_yet_checked_says_what_to_do(folder):
     """Without a check there is no standing, which is said and not shown as clear."""
     with pytest.raises(BookError, match='run "gaugebook check" first'):
         CliRunner().invoke(batches_command, [], obj=folder, catch_exceptions=False)
+
+
+def test_batches_bear_the_day_of_the_house(capsys):
+    """Bottled on 31 January at 17:00 in Denver, which is the first of February by UTC."""
+    row = {"batch": "V-1", "product": "VODKA", "bottled_at": datetime(2026, 2, 1), "standing": "clear",
+           "verdict": "waiting", "stops_release": 0, "needs_explanation": 0, "for_information": 0}  # fmt: skip
+    _print_batches([row], "America/Denver")
+    shown = capsys.readouterr().out
+
+    assert "2026-01-31" in shown and "2026-02-01" not in shown

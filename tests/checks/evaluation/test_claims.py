@@ -3,7 +3,8 @@
 import pytest
 from cask_house import OPENING, cask_book, event, filled
 
-from gaugebook.checks.evaluation.claims import claims, wood_of
+from gaugebook.checks.evaluation.cask_fillings import wood_of
+from gaugebook.checks.evaluation.claims import claims
 from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.checks.run import run_checks
 from gaugebook.pipeline.book.database import open_book
@@ -11,6 +12,8 @@ from gaugebook.pipeline.house.profile_in_force import profile_in_force
 
 NEW_OAK = {"wood": "american oak", "treatment": "charred", "former_contents": "new", "nominal_l": 200, "tare_kg": 50}
 READ = {"volume_temperature_c": 20, "reading_kind": "pct_vol_20c"}
+BOURBON = OPENING[0] | {"material": "bourbon", "aged_from": "2024-01-01"}
+RYE = OPENING[0] | {"material": "rye", "aged_from": "2024-01-01", "lot": "RY-1", "vessel": "T2"}
 BOUGHT = [OPENING[0] | {"kind": "neutral spirit"}]  # never aged; the tank of the tests
 
 
@@ -26,7 +29,18 @@ def product(category="whisky", jurisdiction="EU", strength=40.0, **more):
     )  # fmt: skip
 
 
-def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-01", extra=(), label=60, strength=None):
+def shown(
+    folder,
+    profile,
+    fills,
+    casks=None,
+    opening=BOUGHT,
+    bottled="2026-03-01",
+    extra=(),
+    label=60,
+    strength=None,
+    age=None,
+):
     """{what is asked: (shown, note)} of a batch of these casks, all emptied on 1 February 2026 into one vat.
 
     `fills`: cask -> the day on which it was filled.
@@ -59,7 +73,8 @@ def shown(folder, profile, fills, casks=None, opening=BOUGHT, bottled="2026-03-0
         ],
         bottling=[
             {"lot": "B-1", "run": "BOT-1", "product": "AGED", "bottled_at": bottled, "nominal_ml": 700,
-             "label_strength_pct_vol": label, "bottles_filled": 140, "bottles_rejected": 0},
+             "label_strength_pct_vol": label, "bottles_filled": 140, "bottles_rejected": 0}
+            | ({"label_age_years": age} if age else {}),
         ],
         **({"laboratory": [{"sample": "S-1", "lot": "VAT-1", "analyte": "strength", "value": strength,
                             "unit": "pct_vol"}]} if strength else {}),
@@ -105,6 +120,21 @@ def test_an_age_statement_is_that_of_the_youngest(tmp_path):
     assert broken["at least 5 years"] == ("no", "4 years 0 months 0 days by C2/1")
 
 
+def test_the_age_that_is_proven_is_that_of_the_batchs_own_label(tmp_path):
+    """A label of six years on casks of four, of a product of four: 27 CFR 5.74, it is the label that is proven, and
+    that it is not the product's is told; so is an age on a label whose product states none."""
+    four = product("rum", "US", 45.0, age_years=4)
+    six = shown(tmp_path / "a", four, {"C1": "2021-06-01"}, age=6)
+    none = shown(tmp_path / "b", product("rum", "US", 45.0), {"C1": "2021-06-01"}, age=2.5)
+
+    assert six == {"at least 6 years": ("no", "4 years 8 months 0 days by C1/1")}
+    assert none == {"at least 30 months": ("yes", "4 years 8 months 0 days")}
+    for folder in ("a", "b"):
+        with open_book(tmp_path / folder / "book") as book:
+            flags = book.frame("SELECT record, answer, severity FROM flagged.flags WHERE rule = 'label-age-as-product'")
+        assert flags.rows() == [("batch B-1", "out", "needs explanation")]
+
+
 def test_what_the_record_cannot_show_is_not_shown(tmp_path):
     """A cask of the opening stock without a day of filling: neither shown nor broken."""
     opening = [
@@ -136,13 +166,65 @@ def test_what_the_record_cannot_show_is_not_shown(tmp_path):
 def test_bourbon_takes_charred_new_oak(tmp_path, change, asks, answer):
     """27 CFR 5.143: stored in charred new oak containers at not more than 125 proof; 62.5 % vol at 20 °C is below."""
     bourbon = product("straight bourbon whiskey", "US", 45.0)
-    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, [{**NEW_OAK, **change, "cask": "C1"}])
+    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, [{**NEW_OAK, **change, "cask": "C1"}], [BOURBON])
 
     assert {"stored in charred new oak", "into the cask at most at 125 proof", "at least 2 years"} <= found.keys()
     if asks is None:
         assert {item for item, _ in found.values()} == {"yes"}
     else:
         assert found[asks][0] == answer
+
+
+@pytest.mark.parametrize(
+    ("material", "answer"),
+    [
+        ("Straight Bourbon", ("yes", None)),
+        ("rye", ("no", "broken by RY-1 (rye)")),
+        ("spirit", (None, "of which type is not on record of RY-1")),
+        ("whiskey", (None, "of which type is not on record of RY-1")),
+    ],
+)
+def test_a_straight_bourbon_is_bourbon_alone(tmp_path, material, answer):
+    """27 CFR 5.143(c)(5): a cask of bourbon topped with another spirit, five litres of it."""
+    bourbon = product("straight bourbon whiskey", "US", 45.0)
+    topped = filled("C1", 5, "2021-07-01", lot="RY-1")
+    opening = [BOURBON, RYE | {"material": material}]
+    found = shown(tmp_path, bourbon, {"C1": "2021-01-01"}, opening=opening, extra=(topped,))
+
+    assert found["all of it bourbon whisky"] == answer
+
+
+def test_bottled_in_bond_is_of_one_kind(tmp_path):
+    """27 CFR 5.88(a)(1): a rye topped with bourbon is not; a rum of rum is, and with whisky in it is not."""
+    rye = product("rye whisky", "US", 50.0, claims='["bottled in bond"]')
+    rum = product("rum", "US", 50.0, claims='["bottled in bond"]')
+    topped = (filled("C1", 5, "2021-07-01", lot="RY-1"),)
+    both = [OPENING[0] | {"material": "rum"}, RYE]
+
+    mixed = shown(tmp_path / "a", rye, {"C1": "2021-01-01"}, opening=[BOURBON, RYE], extra=topped)
+    assert mixed["spirit of one kind"] == ("no", "broken by NM-1 (bourbon)")
+    assert shown(tmp_path / "b", rum, {"C1": "2021-01-01"}, opening=both[:1])["spirit of one kind"] == ("yes", None)
+    other = shown(tmp_path / "c", rum, {"C1": "2021-01-01"}, opening=both, extra=topped)
+    assert other["spirit of one kind"] == ("no", "rum: NM-1; rye whisky: RY-1")
+
+
+def test_a_blended_whisky_is_a_fifth_straight_whisky(tmp_path):
+    """27 CFR 5.143(c), by the alcohol: one cask of five years among five alike is 20 %, among six 16.7 %; of six of
+    which one is of a wood that is not on record, 16.7 % to 33.3 %."""
+    blended = product("blended whiskey", "US", 45.0)
+    young = {f"C{number}": "2025-06-01" for number in range(2, 7)}
+    casks = [NEW_OAK | {"cask": f"C{number}"} for number in range(1, 7)]
+    old = {"C1": "2021-01-01"}
+    asks = "at least 20 % straight whisky"
+    others = ", ".join(f"C{number}/1 16.7 %" for number in range(2, 7))
+
+    fifth = shown(tmp_path / "a", blended, old | dict(list(young.items())[:4]), casks, [BOURBON])[asks]
+    assert fifth[0] == "yes" and fifth[1].startswith("straight 20.0 % (C1/1 20.0 %); not straight 80.0 % (C2/1 20.0 %")
+    sixth = shown(tmp_path / "b", blended, old | young, casks, [BOURBON])[asks]
+    assert sixth == ("no", f"straight 16.7 % (C1/1 16.7 %); not straight 83.3 % ({others})")
+    blank = [*casks[:5], {"cask": "C6", "tare_kg": 50}]
+    unknown = shown(tmp_path / "c", blended, old | young | {"C6": "2021-01-01"}, blank, [BOURBON])[asks]
+    assert unknown[0] is None and unknown[1].endswith("not shown to be straight 16.7 % (C6/1 16.7 %)")
 
 
 def test_bourbon_goes_in_at_most_at_125_proof(tmp_path):

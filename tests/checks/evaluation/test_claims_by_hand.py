@@ -9,23 +9,21 @@ from datetime import date
 
 import pytest
 
+from gaugebook.checks.evaluation.cask_fillings import Filling, entered, fits, wood_of
 from gaugebook.checks.evaluation.claims import (
-    Filling,
     _all_of,
     _asks,
     _Behind,
     _Bottling,
-    _entered,
-    _fits,
     _in_one,
     _of_alternatives,
     _of_batch,
     _of_claim,
     _of_maturation,
     _Record,
-    wood_of,
 )
 from gaugebook.checks.evaluation.distilling_seasons import season
+from gaugebook.checks.evaluation.spirit_sources import SpiritRecord
 from gaugebook.checks.rulebook.maturation import Claim, Maturation, read_claims
 from gaugebook.checks.rulebook.published_limits import read_limits
 from gaugebook.pipeline.house.products import Product
@@ -34,7 +32,8 @@ ON = date(2023, 6, 1)
 CHARRED = "charred new oak"
 OAK = Maturation("whisky", "EU", "oak", "made up, 1", least_age_months=36.0)
 PRODUCT = Product("P", "Product", "whisky", "EU", 40.0, 700.0)
-BOTTLED = _Bottling("B", "P", ON, label_pct_vol=50.0, strength_pct_vol=50.0, u_strength_pct_vol=0.05)
+BOTTLED = _Bottling("B", "P", ON, 50.0, label_age_years=None, strength_pct_vol=50.0, u_strength_pct_vol=0.05)
+NO_SPIRIT = SpiritRecord({}, {}, frozenset(), {}, {})
 
 
 def fill(cask, on, into=None):
@@ -137,11 +136,11 @@ def test_in_the_united_states_all_of_it_lies_in_that_wood():
 )
 def test_the_strength_at_entry_with_twice_its_uncertainty(entry, u, is_so):
     """At most 62 % vol here; without an uncertainty none is allowed."""
-    assert _entered(Filling("C1/1", None, None, entry, u), 62.0) is is_so
+    assert entered(Filling("C1/1", None, None, entry, u), 62.0) is is_so
 
 
 @pytest.mark.parametrize(
-    ("wood", "nominal_l", "bounds", "fits"),
+    ("wood", "nominal_l", "bounds", "fitting"),
     [
         (CHARRED, 200.0, {}, True), ("used oak", 200.0, {}, True), ("other wood", 200.0, {}, False),
         (None, 200.0, {}, None), (CHARRED, None, {}, True),
@@ -155,9 +154,9 @@ def test_the_strength_at_entry_with_twice_its_uncertainty(entry, u, is_so):
         (CHARRED, 150.0, {"cask_least_l": 100.0, "cask_below_l": 200.0}, True),
     ],
 )  # fmt: skip
-def test_whether_a_cask_is_one_that_is_asked(wood, nominal_l, bounds, fits):
+def test_whether_a_cask_is_one_that_is_asked(wood, nominal_l, bounds, fitting):
     """By its wood and its size; where either is not known and would matter, nobody knows. Any wood is wood."""
-    assert _fits(Filling("C1/1", wood, nominal_l, None, None), replace(OAK, **bounds)) is fits
+    assert fits(Filling("C1/1", wood, nominal_l, None, None), replace(OAK, **bounds)) is fitting
 
 
 def test_casks_that_break_a_claim_go_before_those_of_which_nothing_is_known():
@@ -343,7 +342,7 @@ def test_a_claim_is_asked_where_its_law_holds():
 )  # fmt: skip
 def test_of_which_products_something_is_asked(more, asks):
     """Those whose label says something, or whose category takes wood."""
-    assert _asks(replace(PRODUCT, **{"category": "liqueur"} | more), ON, read_limits()) is asks
+    assert _asks(replace(PRODUCT, **{"category": "liqueur"} | more), BOTTLED, read_limits()) is asks
 
 
 def test_the_ancestry_of_a_batch_is_its_own():
@@ -358,7 +357,7 @@ def test_the_ancestry_of_a_batch_is_its_own():
     record = _Record(
         into, [{"lot": "NM"}, {"lot": "ELSE"}], {"B": [row]},
         {"B": [{"bought": ["L"], "opened": None}, {"bought": None, "opened": ["O"]}]},
-        {"B": [{"run": "R", "on_day": ON}]}, {"B"},
+        {"B": [{"run": "R", "on_day": ON}]}, {"B"}, NO_SPIRIT,
     )  # fmt: skip
 
     behind = record.behind("B")
