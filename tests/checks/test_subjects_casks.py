@@ -137,3 +137,122 @@ def test_a_cask_whose_name_holds_the_sign_before_its_filling(tmp_path):
     assert {what for what in inputs if what.startswith("filled")} == {
         "filled cask B/7 on 2024-02-01", "filled cask B/7 on 2024-02-02",
     }  # fmt: skip
+
+
+def test_an_event_of_a_cask_stands_beside_the_register_and_what_the_cask_held(put, frames, row_of):
+    """C1 weighs 50 kg in the register and 51 kg now: 1/50. A filling that was poured or stood there when the book was
+    begun holds something; what stood in another vessel of that name is no filling. A first move asks for nothing."""
+    put("typed.casks", cask="C1", tare_kg=50.0)
+    put("typed.casks", cask="C2", tare_kg=0.0)
+    put("derived.openings", lot="C2/1", vessel="C2", origin="opening")
+    put("derived.openings", lot="C3/1", vessel="TANK", origin="opening")
+    rows = [
+        ("C1", "filled", 1, 51.0, (None, None, "yes", 0.02)), ("C1", "emptied", 1, None, ("yes", None, "yes", None)),
+        ("C1", "sampled", 2, None, ("no", None, "yes", None)), ("C1", "moved", 2, None, (None, "no", "yes", None)),
+        ("C2", "moved", 1, 40.0, (None, None, "yes", None)), ("C2", "sampled", 1, None, ("yes", None, "yes", None)),
+        ("C3", "sampled", 1, 40.0, ("no", None, "no", None)),
+    ]  # fmt: skip
+    for line, (cask, event_, filling, tare_kg, _) in enumerate(rows):
+        put("derived.cask_events", cask=cask, event=event_, filling=filling, contents=f"{cask}/{filling}",
+            happened_at="2031-01-01 08:00", tare_kg=tare_kg, net_kg=9.0, source_id=3, line=line)  # fmt: skip
+    frame = frames()["cask_events"]
+
+    for line, (cask, event_, filling, _, expected) in enumerate(rows):
+        row = row_of(frame, line=line)
+        assert (row["cask_holds"], row["moved_holds"], row["is_registered"]) == expected[:3]
+        assert row["tare_difference"] == (None if expected[3] is None else pytest.approx(expected[3]))
+        assert (row["record"], row["note"]) == (f"cask {cask}, {event_} 2031-01-01 08:00", f"filling {filling}")
+
+
+def test_the_second_move_of_a_filling_that_was_poured_is_no_fault(put, frames, row_of):
+    """C1 was filled a second time before it was moved: it held something."""
+    for event_ in ("filled", "moved"):
+        put("derived.cask_events", cask="C1", event=event_, filling=2, contents="C1/2", happened_at="2031-01-01")
+
+    assert row_of(frames()["cask_events"], event="moved")["moved_holds"] == "yes"
+
+
+@pytest.fixture
+def pour(put):
+    """A filling of a cask of 200 L by a gauge: pour("C1/1", 190.0, u_volume_l=1.0)."""
+
+    def poured(contents, volume_l, at="2031-01-01 06:00", **more):
+        cask = contents.split("/")[0]
+        put("derived.cask_events", cask=cask, event="filled", filling=1, contents=contents, happened_at=at)
+        put("derived.gauges", direction="out", lot=contents, vessel=cask, volume_l=volume_l, gauged_at=at,
+            **({"part": "spirit", "source_id": 4, "line": 7} | more))  # fmt: skip
+
+    return poured
+
+
+def test_a_cask_is_as_full_as_what_is_left_of_all_that_was_put_in(put, pour, frames, row_of):
+    """100 L stood there since 8766 h before the filling of 90 L, at most 15 % a year lost: 100 exp(-0.15) = 86.0708. A
+    draw of 10 L and a sample of 1 L before it are off: 165.0708 of 200 L. Their uncertainties, of the same vessel, add:
+    1 + 2 of 200. What comes back, what is bottled and what is drawn later is not."""
+    put("typed.casks", cask="C1", nominal_l=200.0)
+    put("derived.openings", lot="C1/1", vessel="C1", origin="opening", came_at="2030-07-01", volume_l=100.0,
+        u_volume_l=1.0, gauge=1, source_id=2, line=5)  # fmt: skip
+    put("typed.opening_stock", lot="C1/1", material="whisky", kind="spirit", counted_at="2030-07-01", vessel="C1",
+        aged_from="2030-01-01", source_id=2, line=5)  # fmt: skip
+    pour("C1/1", 90.0, u_volume_l=2.0, gauge=2)
+    for at, volume_l in (("2030-08-01", 10.0), ("2031-02-01", 50.0)):
+        put("derived.gauges", direction="in", lot="C1/1", part="spirit", gauged_at=at, volume_l=volume_l, source_id=4,
+            line=2)  # fmt: skip
+    for kind, is_bottled, volume_l in (("sampled", False, 1.0), ("returned", False, 20.0), ("dispatched", True, 30.0)):
+        put("derived.removals", kind=kind, lot="C1/1", removed_at="2030-09-01", is_bottled=is_bottled,
+            volume_l=volume_l)  # fmt: skip
+
+    row = row_of(frames()["casks"], equipment="C1")
+
+    assert (row["record"], row["lot"], row["source_id"], row["line"]) == ("cask C1, filling 1", "C1/1", 4, 7)
+    assert row["filled_of_size"] == pytest.approx((100 * exp(-0.15) + 90 - 11) / 200)
+    assert row["u_filled_of_size"] == pytest.approx(3 / 200)
+
+
+def test_the_fullest_moment_of_a_cask_counts(put, pour, frames, row_of):
+    """190 L, a draw of 100 L, 50 L more: it was fullest at first, with the uncertainty of then. Of a filling whose
+    volume nobody knows the cask is not judged."""
+    for cask in ("C1", "C2"):
+        put("typed.casks", cask=cask, nominal_l=200.0)
+    pour("C1/1", 190.0, u_volume_l=1.0, gauge=1)
+    put("derived.gauges", direction="in", lot="C1/1", part="spirit", gauged_at="2031-01-02", volume_l=100.0)
+    pour("C1/1", 50.0, at="2031-01-03", u_volume_l=2.0, gauge=2, line=9)
+    pour("C2/1", 190.0, gauge=3)
+    pour("C2/1", None, at="2031-01-03", gauge=4)
+    frame = frames()["casks"]
+
+    known, unknown = row_of(frame, equipment="C1"), row_of(frame, equipment="C2")
+
+    assert (known["filled_of_size"], known["u_filled_of_size"], known["line"]) == (0.95, 0.005, 7)
+    assert unknown["filled_of_size"] is None
+
+
+def test_losses_and_evaporation_of_a_cask_stand_together(put, pour, frames, row_of):
+    """A gain of 1.0 with u 0.5 is two of them, one of 1.5 with u 1.0 but one and a half. The span of the usual:
+    0.04 and 3 times the root of 0.002, 0.003 and 0.006 squared, which is 0.007. Where the pour has no gauge, the first
+    file and line of its losses; a cask that was never filled gains nothing."""
+    pour("C1/1", 190.0)
+    for loss_l, u_loss_l, at, line in (
+        (-1.5, 1.0, "2031-06-01", 8),
+        (-1.0, 0.5, "2031-07-01", 6),
+        (None, 0.1, "2031-08-01", 9),
+    ):
+        for contents in ("C1/1", "C7/1"):
+            put("derived.cask_losses", contents=contents, cask=contents[:2], loss_l=loss_l, u_loss_l=u_loss_l, to_at=at,
+                source_id=line, line=line)  # fmt: skip
+    put("derived.openings", lot="C5/1", vessel="C5", origin="opening", came_at="2031-01-01")
+    put("derived.cask_losses", contents="C5/1", cask="C5", loss_l=2.0, u_loss_l=0.5, to_at="2031-06-02", source_id=8,
+        line=3)  # fmt: skip
+    put("derived.cask_losses", contents="C5/1", cask="C5", loss_l=9.0, u_loss_l=0.5, to_at="2031-06-03", source_id=9,
+        line=4)  # fmt: skip
+    put("derived.evaporation", contents="C1/1", cask="C1", per_year=0.05, u_per_year=0.003, like_it="of 200 L", casks=9,
+        usual_per_year=0.04, u_usual_per_year=0.006, scatter_per_year=0.002, critical=3.0)  # fmt: skip
+    frame = frames()["casks"]
+
+    row, opening = row_of(frame, equipment="C1"), row_of(frame, equipment="C5")
+
+    assert (row["least_loss_l"], row["u_least_loss_l"], row["line"]) == (-1.0, 0.5, 7)
+    assert row["note"] == "of 200 L, 9 casks, 2031-07-01"
+    assert (row["most_per_year"], row["least_per_year"]) == pytest.approx((0.061, 0.019))
+    assert (opening["least_loss_l"], opening["source_id"], opening["line"]) == (2.0, 8, 3)
+    assert frame["equipment"].to_list() == ["C1", "C5"]

@@ -231,6 +231,20 @@ def test_a_botanical_that_was_weighed_has_its_own_ratio(put, frames, row_of):
     assert row["note"] == "21.00 g/LPA against 28.00, lots J-1, J-2"
 
 
+def test_a_botanical_that_was_forgotten_is_a_charge_of_nothing(put, frames, row_of):
+    """Lemon peel is asked and nobody charged it: 0 of it. Orris is of no recipe: no ratio, and it keeps its row."""
+    put("typed.runs", run="BOT-1", stage="botanical", equipment="G1", recipe="gin", started_at="2031-01-01", line=8)
+    bill = {"run": "BOT-1", "stage": "botanical", "recipe": "gin"}
+    put("derived.botanical_bill", botanical="lemon peel", recipe_g_per_lpa=6.0, **bill)
+    put("derived.botanical_bill", botanical="orris", charged_kg=0.3, charged_g_per_lpa=3.0, lots=["O-1"], **bill)
+    frame = frames()["botanicals"]
+
+    lemon, orris = (row_of(frame, botanical=name) for name in ("lemon peel", "orris"))
+
+    assert columns(lemon, "ratio in_recipe line") == (0.0, "lemon peel", 8)
+    assert columns(orris, "ratio in_recipe note") == (None, None, "3.00 g/LPA, lots O-1")
+
+
 def test_which_runs_have_a_charge(put, frames):
     """Botanical runs and steeps, runs that name a recipe, and those of a stage for which the house has one."""
     for run, stage, recipe in [
@@ -325,6 +339,19 @@ def test_a_distillate_is_told_with_its_run(put, bottle, frames, row_of):
     assert dict(gauges.select("record", "distilled_below_pct_vol").rows()) == {
         "wash lot W into run STR-A": None, "hearts lot H out of run STR-A": 86.0,
     }  # fmt: skip
+
+
+def test_what_a_batch_asks_of_a_distillate_is_asked_of_its_runs_alone(put, bottle, frames):
+    """The run of another batch, a vodka, is asked nothing of the apple spirit's 86 % vol."""
+    bottle("A-1", "APPLE", "PROOF-A")
+    bottle("V-1", "VODKA", "PROOF-V")
+    for batch in "AV":
+        put("derived.lineage", batch=f"{batch}-1", run=f"STR-{batch}", lot="W", into_lot=f"PROOF-{batch}", depth=2)
+        put("derived.gauges", run=f"STR-{batch}", direction="out", part="hearts", lot=f"H-{batch}")
+
+    asked = dict(frames()["gauges"].filter(direction="out").select("run", "distilled_below_pct_vol").rows())
+
+    assert asked == {"STR-A": 86.0, "STR-V": None}
 
 
 def test_a_still_is_told_its_loss_in_words(put, frames, row_of):

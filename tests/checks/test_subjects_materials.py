@@ -78,6 +78,16 @@ def test_spirit_bought_for_a_vodka(put, frames):
     assert rows == [("A-1", "NS", "spirit", "no", note), ("V-1", "NS", "spirit", "yes", note)]
 
 
+def test_spirit_that_was_bought_is_placed_at_its_own_bottling(book, put, frames):
+    """Of two batches each has the line of its bottling record."""
+    for batch, line in (("V-1", 4), ("V-2", 9)):
+        put_batch(put, batch, "VODKA", "PROOF")
+        book.execute("UPDATE typed.bottling SET line = ? WHERE lot = ?", [line, batch])
+        put("derived.batch_bill", batch=batch, lot="NS", origin="bought", kind="spirit", material="grain spirit")
+
+    assert frames()["bought_spirits"].select("batch", "line").rows() == [("V-1", 4), ("V-2", 9)]
+
+
 @pytest.mark.parametrize(
     ("product", "stage", "is_asked"),
     [("VODKA", "blend", True), ("VODKA", "botanical", True), ("APPLE", "blend", False), ("VODKA", "reduce", False)],

@@ -18,6 +18,7 @@ def test_rejects_are_a_share_of_all_that_were_filled(bottle, put, frames, row_of
 
     assert columns(first, "rejected bottling_loss u_bottling_loss operator") == (0.05, 0.02, 0.01, "AQ")
     assert columns(first, "product_in_profile profile_nominal_ml profile_strength_pct_vol") == ("VODKA", 700.0, 40.0)
+    assert first["profile_age_years"] == 0  # a product whose profile names no age promises none
     assert columns(first, "bottled_strength_is jurisdiction jurisdiction_held") == ("apparent", "EU", "EU")
     assert second["rejected"] is None
 
@@ -297,3 +298,13 @@ def test_a_dip_stands_beside_the_strongest_spirit_that_can_be(put, frames, row_o
     assert columns(tank, "strength_pct_vol strength_reading") == (99.0, 99.0)
     assert tank["highest_strength_pct_vol"] == pytest.approx(97.2, abs=0.1)
     assert columns(cask, "strength_reading alcohol_l note line") == (700.0, None, "no mixture", 9)
+
+
+def test_each_dip_has_its_own_reading(put, frames):
+    """Written down twice for the same moment, and of another tank in the same file: each line with what it reads."""
+    for vessel, line, reading in (("T1", 4, 60.0), ("T1", 5, 61.0), ("T2", 6, 62.0)):
+        place = {"vessel": vessel, "lot": "L-1", "gauged_at": "2031-02-28 18:00", "source_id": 1, "line": line}
+        put("typed.stock", volume_at_t_l=9.0, strength_reading=reading, reading_kind="pct_vol_20c", **place)
+        put("derived.stock_gauges", **place)
+
+    assert frames()["dips"].select("line", "strength_reading").rows() == [(4, 60.0), (5, 61.0), (6, 62.0)]

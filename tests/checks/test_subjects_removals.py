@@ -212,6 +212,18 @@ def test_the_fewest_bottles_are_those_at_the_end_of_a_day(frames, put, row_of):
     assert (row["least_pieces"], row["note"]) == (-10, "on 2026-01-11, document D-9")
 
 
+def test_the_fewest_bottles_are_placed_at_the_first_line_of_their_day(frames, put, row_of):
+    """Of two entries of the day with the fewest the first file and the first line, whichever was booked before."""
+    for at, pieces, source_id, line in (
+        ("2026-01-10", 100.0, 1, 1), ("2026-01-11 09:00", -110.0, 3, 8), ("2026-01-11 10:00", -5.0, 2, 9),
+    ):  # fmt: skip
+        put("derived.goods_entries", batch="B-1", booked_at=at, pieces=pieces, source_id=source_id, line=line)
+
+    row = row_of(frames()["goods"], lot="B-1")
+
+    assert (row["least_pieces"], row["source_id"], row["line"]) == (-15, 2, 8)
+
+
 def test_a_count_of_a_tank_must_be_signed_too(frames, put, row_of):
     """It has no pieces, and its name is asked for; a cask that nobody counted has no name to ask for."""
     put("typed.inventory", container="tank", vessel="T1", lot="L", counted_at="2026-02-28", source_id=1, line=2)
@@ -221,6 +233,15 @@ def test_a_count_of_a_tank_must_be_signed_too(frames, put, row_of):
     tank, cask = row_of(rows, container="tank"), row_of(rows, container="cask")
     assert (tank["is_counted"], tank["counted_by"], tank["pieces"]) == ("yes", None, None)
     assert (cask["is_counted"], cask["pieces"], cask["book_pieces"]) == (None, 0, 1)
+
+
+def test_whose_count_must_be_signed(frames, put, row_of):
+    """Bottles always, whether or not a line of a file counts them; a cask where a line does."""
+    put("derived.counts", container="cased goods", item="B-1", lot="B-1", pieces=9.0, counted_at="2026-02-28")
+    put("derived.counts", container="cask", item="C1", lot="C1/1", counted_at="2026-02-28", source_id=1, line=4)
+    rows = frames()["counts"]
+
+    assert [row_of(rows, lot=lot)["is_counted"] for lot in ("B-1", "C1/1")] == ["yes", "yes"]
 
 
 def test_days_are_those_of_the_house_and_flags_keep_their_names(tmp_path):
