@@ -100,6 +100,19 @@ def mash(put, batch, *lots):
     [
         ([("A", "Organic maize", "adjunct", 60.0), ("B", "rye malt", "malt", 40.0)], 0.6, ""),
         ([("A", "Corn", "adjunct", 40.0), ("B", "rye", "adjunct", 60.0)], 0.4, ""),
+        ([("A", "Corn", "adjunct", 90.0)], 1.0, ""),
+        # 51 % are enough; 40 % and two unknown lots that are 15 % together may be
+        ([("A", "corn", "adjunct", 51.0), ("B", "house blend", "malt", 49.0)], 0.51, "49 % of the mash"),
+        (
+            [
+                ("A", "corn", "adjunct", 40.0),
+                ("B", "house blend", "malt", 5.0),
+                ("C", "house blend 2", "malt", 10.0),
+                ("D", "rye", "adjunct", 45.0),
+            ],
+            None,
+            "15 % of the mash",
+        ),
         # enough whatever the blend is; too little whatever it is; and neither
         ([("A", "corn", "adjunct", 60.0), ("B", "house blend", "malt", 40.0)], 0.6, "40 % of the mash"),
         ([("A", "rye", "adjunct", 60.0), ("B", "house blend", "malt", 40.0)], 0.0, "40 % of the mash"),
@@ -160,6 +173,17 @@ def test_sugar_that_was_not_measured_is_not_shown(put, framed, row_of):
     row = row_of(framed()["liqueurs"], batch="C-1")
 
     assert (row["sugar_pct_mass"], row["sugar_least_pct_mass"]) == (None, 2.5)
+
+
+@pytest.mark.parametrize(("unit", "below_limit"), [("g/L", True), ("pct_mass", False), ("pct_mass", True)])
+def test_sugar_below_its_limit_or_in_another_unit_is_no_sugar(put, framed, row_of, unit, below_limit):
+    """ "<100 g/L" is no hundred, and a hundred of another unit no grams in a litre."""
+    put_batch(put, "C-1", "CORDIAL", "PROOF-1", laboratory_strength_pct_vol=25.0, laboratory_strength_is="true")
+    put("derived.laboratory", lot="PROOF-1", analyte="sweetening", value=100.0, unit=unit, below_limit=below_limit)
+
+    row = row_of(framed()["liqueurs"], batch="C-1")
+
+    assert (row["sugar_g_l"], row["sugar_pct_mass"]) == (None, None)
 
 
 def test_contaminants_of_each_market(put, framed):

@@ -108,6 +108,7 @@ def test_a_filter_that_nobody_gauged_still_has_its_row(put, frames, row_of):
         (("received", "kg", 120.0, 0.0, None, 2), ("yes", "yes", 120.0, 120.0)),
         (("received", "pieces", 50.0, 0.0, 1, 1), (None, "yes", None, 50.0)),
         (("received", "pieces", 50.0, 0.0, 0, 1), ("yes", "yes", 50.0, 50.0)),
+        (("received", "pieces", 50.0, 0.0, None, 1), ("yes", "yes", 50.0, 50.0)),
         (("unknown", "LPA", 50.0, 0.0, 0, 1), ("yes", None, 50.0, 50.0)),
         (("produced", "LPA", 50.0, 0.0, 0, 0), ("yes", None, 50.0, 50.0)),
         (("produced", "LPA", 50.0, 0.0, 0, 1), ("yes", "yes", 50.0, 50.0)),
@@ -144,6 +145,21 @@ def test_a_lot_is_placed_at_its_first_draw_or_where_it_came(put, frames, row_of)
     assert columns(drawn, "source_id line hours_drawn_before_made") == (1, 9, -24.0)
     assert drawn["note"] == "counted in kg, first drawn by run Z-EARLY"
     assert columns(kept, "source_id line hours_drawn_before_made") == (2, 20, None)
+
+
+def test_the_last_draw_goes_by_the_date_on_the_bag(put, frames, row_of):
+    """Best before 3 January; drawn on the 2nd and on the 5th: two days past. Each lot never drawn has its own line."""
+    put("typed.runs", run="MSH", stage="mash", equipment="MT1", started_at="2031-01-02")
+    put("typed.intake", lot="MALT", material="malt", kind="malt", received_at="2031-01-01", best_before="2031-01-03")
+    for lot, line in (("MALT", 4), ("OATS", 6), ("RYE", 8)):
+        put("derived.lots", lot=lot, origin="received", basis="kg")
+        put("derived.openings", lot=lot, came_at="2031-01-01", source_id=2, line=line)
+    for at in ("2031-01-02", "2031-01-05"):
+        put("derived.gauges", run="MSH", direction="in", lot="MALT", part="grain", gauged_at=at, source_id=1, line=3)
+    rows = frames()["lots"]
+
+    assert row_of(rows, lot="MALT")["days_past_best_before"] == 2
+    assert rows.select("lot", "line").rows() == [("MALT", 3), ("OATS", 6), ("RYE", 8)]
 
 
 def test_a_dip_with_a_vessel_unread_is_no_sum(put, frames):
@@ -373,3 +389,15 @@ def test_a_still_is_told_its_loss_in_words(put, frames, row_of):
         "runs R-20 to R-27: mean 0.900; lost 12.0 ± 3.0 LPA more than usual from R-20 to R-27, significant with R-24 "
         "in week 2031-W04"
     )
+
+
+def test_a_reduction_without_alcohol_has_no_relative_uncertainty_of_it(put, frames, row_of):
+    """0.2 by nothing is unknown, which leaves that of the mass: 0.1 of 50 L, 0.002; of 1 LPA it is 0.2 beside it."""
+    for run, alcohol_l in (("RED-0", 0.0), ("RED-1", 1.0)):
+        put("typed.runs", run=run, stage="reduce", equipment="P1", started_at="2031-01-01", ended_at="2031-01-02")
+        put("derived.gauges", run=run, direction="in", lot="NS", part="spirit", stage="reduce", alcohol_l=alcohol_l,
+            u_alcohol_l=0.2, mass_kg=50.0, volume_l=50.0, u_volume_l=0.1)  # fmt: skip
+    rows = frames()["reductions"]
+
+    assert row_of(rows, run="RED-0")["ur_predicted"] == pytest.approx(0.002)
+    assert row_of(rows, run="RED-1")["ur_predicted"] == pytest.approx((0.2**2 + 0.002**2) ** 0.5)

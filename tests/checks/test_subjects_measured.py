@@ -308,3 +308,11 @@ def test_each_dip_has_its_own_reading(put, frames):
         put("derived.stock_gauges", **place)
 
     assert frames()["dips"].select("line", "strength_reading").rows() == [(4, 60.0), (5, 61.0), (6, 62.0)]
+
+
+def test_a_tag_that_is_not_known_is_counted_all_the_same(put, frames, row_of):
+    """A probe of the house's own keeps its row, as no temperature."""
+    put("typed.runs", run="R-1", stage="strip", equipment="S1", started_at="2031-01-01")
+    put("derived.log_summaries", run="R-1", equipment="S1", tag="hum_of_the_pump", points=9, expected_points=10)
+
+    assert columns(row_of(frames()["log_tags"], run="R-1"), "kind points_present") == ("other", 0.9)

@@ -97,6 +97,29 @@ def test_what_came_back_is_held_against_what_left(frames, removal, made, row_of)
     assert (second["returned_so_far"], second["dispatched_before"]) == (70, 60)
 
 
+def test_bottles_are_counted_without_uncertainty(frames, removal, row_of):
+    """Of spirit in bulk the root of 0.3 and 0.4 squared, 0.5, in what left and came back; of bottles none."""
+    for lot, bulk in (("B-1", {}), ("L-1", {"is_bottled": False, "alcohol_l": 9.0})):
+        for kind, at, u_alcohol_l in (("dispatched", "2026-02-01", 0.3), ("returned", "2026-02-05", 0.4)):
+            removal(kind, lot, at, u_alcohol_l=u_alcohol_l, **bulk)
+    rows = frames()["removals"]
+
+    assert row_of(rows, lot="B-1", kind="returned")["u_returned"] == 0
+    assert row_of(rows, lot="L-1", kind="returned")["u_returned"] == pytest.approx(0.5)
+
+
+def test_only_a_sample_of_the_samples_record_is_asked_for_its_purpose(frames, put, removal, row_of):
+    """A sample of a cask's own log, in another line, has no such record; nor has a dispatch in the same line."""
+    put("typed.samples", lot="B-1", taken_at="2026-02-01", source_id=1, line=2)
+    removal("sampled", "B-1", "2026-02-01")
+    removal("sampled", "C1/1", "2026-02-01", line=3)
+    removal("dispatched", "B-2", "2026-02-01")
+    rows = frames()["removals"]
+
+    records = [row_of(rows, lot=lot)["sample_record"] for lot in ("B-1", "C1/1", "B-2")]
+    assert records == ["sample", None, None]
+
+
 def test_what_came_back_is_held_against_the_document_that_it_names(frames, removal, made, row_of):
     """Of the lot 120 left by two documents; of the 60 of D-1 come back 50, and then 20 more: 70, of D-2 12."""
     made("B-1")
