@@ -55,7 +55,15 @@ def test_what_the_log_has_no_strength_for_is_compared_by_volume(curve, put, fram
 
 @pytest.mark.parametrize(
     ("band", "distance", "expected"),
-    [("within", 0.9, 0.5), ("within", 1.79, 1.0), ("left", 1.81, 1.1), ("left", 3.6, 2.0), ("no band yet", None, None)],
+    [
+        ("within", 0.9, 0.5),
+        ("within", 1.79, 1.0),
+        ("left", 1.81, 1.1),
+        ("left", 3.6, 2.0),
+        ("left", 2.23, 1.2),
+        ("within", 0.83, 0.5),
+        ("no band yet", None, None),
+    ],
 )
 def test_the_band_is_told_in_tenths(curve, frames, row_of, band, distance, expected):
     """Rounded, yet a run that left the band never reads as within it, nor one within as out."""

@@ -189,6 +189,33 @@ def test_what_comes_at_the_moment_of_a_dip_was_dipped(put, frames, row_of):
     assert columns(row, "dipped_alcohol_l book_alcohol_l u_difference_l") == (49.0, 50.0, pytest.approx(0.5))
 
 
+def test_of_an_error_that_dip_and_movement_share_the_rest_counts(put, frames, row_of):
+    """The hydrometer's 0.5 of the dip less 0.2 of what came in is 0.3, beside the dip's own 0.4: 0.5. What moved later,
+    or of another lot, has no part in it."""
+    put("derived.lots", lot="NS-1", origin="received")
+    for gauge, lot, at in ((1, "NS-1", "2031-01-01"), (3, "NS-1", "2031-02-09"), (4, "OTHER", "2031-01-01")):
+        put("derived.openings", lot=lot, came_at=at, alcohol_l=50.0, gauge=gauge)
+    put("derived.stock_gauges", gauge=2, vessel="N1", lot="NS-1", gauged_at="2031-01-31 16:00", alcohol_l=49.0)
+    for gauge, error, alcohol_l in (
+        (1, "hydrometer", 0.2), (2, "hydrometer", 0.5), (2, "dip", 0.4), (3, "later", 7.0), (4, "elsewhere", 9.0),
+    ):  # fmt: skip
+        put("derived.gauge_errors", gauge=gauge, error=error, alcohol_l=alcohol_l)
+
+    row = row_of(frames()["stock"], lot="NS-1")
+
+    assert columns(row, "book_alcohol_l u_difference_l") == (50.0, pytest.approx(0.5))
+
+
+def test_a_book_with_a_movement_unknown_is_no_sum(put, frames, row_of):
+    """50 came in and something that nobody could compute: what is in the lot is not known."""
+    put("derived.lots", lot="NS-1", origin="received")
+    for gauge, alcohol_l in ((1, 50.0), (2, None)):
+        put("derived.openings", lot="NS-1", came_at="2031-01-01", alcohol_l=alcohol_l, gauge=gauge)
+    put("derived.stock_gauges", gauge=3, vessel="N1", lot="NS-1", gauged_at="2031-01-31", alcohol_l=49.0)
+
+    assert row_of(frames()["stock"], lot="NS-1")["book_alcohol_l"] is None
+
+
 def test_an_ingredient_is_measured_where_its_recipe_has_a_quantity(put, frames, row_of):
     """What is asked and was not charged is 0 of it; what has no quantity in the recipe is any; grams per litre of
     alcohol in a botanical run are looked at by another subject."""

@@ -316,3 +316,28 @@ def test_a_tag_that_is_not_known_is_counted_all_the_same(put, frames, row_of):
     put("derived.log_summaries", run="R-1", equipment="S1", tag="hum_of_the_pump", points=9, expected_points=10)
 
     assert columns(row_of(frames()["log_tags"], run="R-1"), "kind points_present") == ("other", 0.9)
+
+
+def test_a_sample_is_placed_at_its_first_file_and_line(put, frames, row_of):
+    """Of two results the first file, and the first line of either."""
+    for source_id, line in ((3, 4), (2, 9)):
+        put("typed.laboratory", sample="S-1", lot="A", analyte="strength", value=40.0, below_limit=False,
+            unit="pct_vol", source_id=source_id, line=line)  # fmt: skip
+
+    assert columns(row_of(frames()["samples"], lot="A"), "source_id line") == (2, 4)
+
+
+def test_the_worst_of_several_references_is_worst_by_its_own_uncertainty(put, frames):
+    """0.15 % vol of the alcoholmeter are about 0.2 kg/m3 at 950 kg/m3 (some 40 % vol) and 0.5 at 810 (some 96 %),
+    since there the density falls faster with strength (OIML R 22): 0.40 is two of the first, 0.45 less than one of the
+    second, and 0.1 % vol less than one of its own."""
+    for unit, reference, error in (("pct_vol", 40.0, 0.1), ("kg/m3", 950.0, 0.40), ("kg/m3", 810.0, 0.45)):
+        put("typed.calibrations", instrument="HYD-1", checked_at="2031-02-01", reference_value=reference,
+            reading=reference + error, unit=unit)  # fmt: skip
+    put("typed.movements", run="R-1", gauged_at="2031-01-01", direction="out", lot="L", part="hearts",
+        instrument="HYD-1")  # fmt: skip
+
+    (row,) = frames()["vouched"].to_dicts()
+
+    assert (row["error"], row["note"]) == (pytest.approx(0.40), "1 readings, kg/m3")
+    assert row["u_instrument"] == pytest.approx(0.2, abs=0.05)
