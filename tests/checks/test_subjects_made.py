@@ -190,20 +190,23 @@ def test_what_comes_at_the_moment_of_a_dip_was_dipped(put, frames, row_of):
 
 
 def test_of_an_error_that_dip_and_movement_share_the_rest_counts(put, frames, row_of):
-    """The hydrometer's 0.5 of the dip less 0.2 of what came in is 0.3, beside the dip's own 0.4: 0.5. What moved later,
-    or of another lot, has no part in it."""
+    """The hydrometer's 0.5 of the dip less 0.2 of what came in is 0.3, beside the dip's own 0.4 and 1.2 of something
+    else that came in: the root of 0.09, 0.16 and 1.44 is 1.3. What moved later, or of another lot, has no part in it."""
     put("derived.lots", lot="NS-1", origin="received")
-    for gauge, lot, at in ((1, "NS-1", "2031-01-01"), (3, "NS-1", "2031-02-09"), (4, "OTHER", "2031-01-01")):
+    for gauge, lot, at in (
+        (1, "NS-1", "2031-01-01"), (3, "NS-1", "2031-02-09"), (4, "OTHER", "2031-01-01"), (5, "NS-1", "2031-01-02"),
+    ):  # fmt: skip
         put("derived.openings", lot=lot, came_at=at, alcohol_l=50.0, gauge=gauge)
     put("derived.stock_gauges", gauge=2, vessel="N1", lot="NS-1", gauged_at="2031-01-31 16:00", alcohol_l=49.0)
     for gauge, error, alcohol_l in (
         (1, "hydrometer", 0.2), (2, "hydrometer", 0.5), (2, "dip", 0.4), (3, "later", 7.0), (4, "elsewhere", 9.0),
+        (5, "other", 1.2),
     ):  # fmt: skip
         put("derived.gauge_errors", gauge=gauge, error=error, alcohol_l=alcohol_l)
 
     row = row_of(frames()["stock"], lot="NS-1")
 
-    assert columns(row, "book_alcohol_l u_difference_l") == (50.0, pytest.approx(0.5))
+    assert columns(row, "book_alcohol_l u_difference_l") == (100.0, pytest.approx(1.3))
 
 
 def test_a_book_with_a_movement_unknown_is_no_sum(put, frames, row_of):
