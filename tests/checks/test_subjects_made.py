@@ -190,8 +190,8 @@ def test_what_comes_at_the_moment_of_a_dip_was_dipped(put, frames, row_of):
 
 
 def test_of_an_error_that_dip_and_movement_share_the_rest_counts(put, frames, row_of):
-    """The hydrometer's 0.5 of the dip less 0.2 of what came in is 0.3, beside the dip's own 0.4 and 1.2 of something
-    else that came in: the root of 0.09, 0.16 and 1.44 is 1.3. What moved later, or of another lot, has no part in it."""
+    """The hydrometer's 0.5 of the dip less 0.2 of what came in is 0.3, beside the dip's own 0.4 and 1.2 of what else
+    came in: the root of 0.09, 0.16 and 1.44 is 1.3. What moved later, or of another lot, has no part in it."""
     put("derived.lots", lot="NS-1", origin="received")
     for gauge, lot, at in (
         (1, "NS-1", "2031-01-01"), (3, "NS-1", "2031-02-09"), (4, "OTHER", "2031-01-01"), (5, "NS-1", "2031-01-02"),
