@@ -1,11 +1,14 @@
 """Every flag of the demo can be told in full: its numbers, and file and line of what they were made from."""
 
+import polars as pl
 import pytest
 
 from gaugebook.checks.flags import explanation as explanation_module
 from gaugebook.checks.flags.explanation import INPUTS, explanation
-from gaugebook.checks.run import effective_rules
+from gaugebook.checks.flags.flags import flag_name
+from gaugebook.checks.run import effective_rules, run_checks
 from gaugebook.pipeline.book.database import open_book
+from gaugebook.pipeline.errors import UnknownRecord
 
 
 @pytest.fixture(scope="module")
@@ -81,3 +84,50 @@ def test_results_are_narrowed_by_the_analyte_and_not_by_words(sample_book):
         for analyte in analytes:
             assert set(named(analyte)) == {analyte.replace("_", " ")}
         assert named("none such") == everything
+
+
+@pytest.fixture
+def weak(book, bottle, remembering):
+    """Vodka V-1 at 37.0 % vol, checked, and the name of its flag: its category asks for 37.5."""
+    bottle("V-1", "VODKA", "PROOF-1", laboratory_strength_pct_vol=37.0, u_laboratory_strength_pct_vol=0.05)
+    run_checks(book)
+    return book.value("SELECT flag FROM flagged.flags WHERE rule = 'category-strength'")
+
+
+def test_a_flag_of_a_small_book_is_told_from_its_own_row(book, weak):
+    """What was compared by its name in words, the rule's words, the record that it was read from and what happened."""
+    rules, frames = effective_rules(book)
+
+    full = explanation(book, weak, rules, frames)
+
+    assert full["flag"]["flag"] == weak
+    assert full["numbers"] == {
+        "laboratory strength": 37.0, "least strength": 37.5, "standard uncertainty of laboratory strength": 0.05,
+    }  # fmt: skip
+    rule = next(rule for rule in rules if rule.id == "category-strength")
+    assert full["rule"] == {name: getattr(rule, name) for name in full["rule"]} and len(full["rule"]) == 6
+    assert "bottling of V-1" in [given["what"] for given in full["inputs"]]
+    assert [event["happened"] for event in full["history"]] == ["opened"]
+
+
+def test_of_two_records_of_one_description_the_flag_names_its_own(book, weak):
+    """The second of two rows that are described alike, by number; where it is gone, a sentence says so."""
+    second = flag_name("category-strength", "batch V-1", 2)
+    for table in ("flagged.flags", "history.flag_events"):
+        book.execute(f"UPDATE {table} SET flag = ? WHERE flag = ?", [second, weak])
+    rules, frames = effective_rules(book)
+    batches = frames["batches"]
+    twice = pl.concat([batches, batches.with_columns(laboratory_strength_pct_vol=pl.lit(36.0))])
+
+    assert explanation(book, second, rules, frames | {"batches": twice})["numbers"]["laboratory strength"] == 36.0
+    with pytest.raises(UnknownRecord, match="not in the book any more"):
+        explanation(book, second, rules, frames)
+
+
+def test_a_flag_that_the_last_check_did_not_raise_is_told_as_such(book, weak):
+    """Measured anew at 40 % vol: the flag is gone, and there is nothing to explain."""
+    book.execute("UPDATE derived.bottlings SET laboratory_strength_pct_vol = 40.0")
+    run_checks(book)
+
+    with pytest.raises(UnknownRecord, match=rf"Flag {weak} \(category-strength, batch V-1\) is gone"):
+        explanation(book, weak, *effective_rules(book))
