@@ -2,9 +2,11 @@
 
 from math import exp
 
+import polars as pl
 import pytest
 from cask_house import CASKS, OPENING, cask_book, event, filled
 
+from gaugebook.checks.evaluation.subjects import FOLDER
 from gaugebook.checks.flags.explanation import explanation
 from gaugebook.checks.run import effective_rules, run_checks
 from gaugebook.pipeline.book.database import open_book
@@ -256,3 +258,41 @@ def test_losses_and_evaporation_of_a_cask_stand_together(put, pour, frames, row_
     assert (row["most_per_year"], row["least_per_year"]) == pytest.approx((0.061, 0.019))
     assert (opening["least_loss_l"], opening["source_id"], opening["line"]) == (2.0, 8, 3)
     assert frame["equipment"].to_list() == ["C1", "C5"]
+
+
+def rows_of(book, subject, offered, rows):
+    """A subject's rows where one offered table holds these."""
+    with book.with_temp_view(offered, pl.DataFrame(rows)):
+        return book.frame((FOLDER / f"{subject}.sql").read_text(encoding="utf-8")).to_dicts()
+
+
+@pytest.mark.parametrize(
+    ("contents", "record", "cask"),
+    [("C1/2", "cask C1, filling 2", "C1"), ("B/7/3", "cask B/7, filling 3", "B/7")],
+)
+def test_a_filling_that_has_a_greatest_strength_is_named_by_its_cask(book, contents, record, cask):
+    """A cask's name may hold the sign that stands before its filling; class and source are the note."""
+    limits = {"source_id": 2, "line": 5, "meant_for": "a class", "citation": "a law", "entry_pct_vol": 63.0,
+              "u_entry_pct_vol": 0.1, "entry_most_pct_vol": 62.5}  # fmt: skip
+
+    (row,) = rows_of(book, "cask_entries", "entry_limits", [{"contents": contents} | limits])
+
+    assert (row["record"], row["equipment"], row["lot"]) == (record, cask, contents)
+    assert (row["note"], row["entry_pct_vol"], row["entry_most_pct_vol"]) == ("a class; a law", 63.0, 62.5)
+
+
+def test_what_a_label_claims_is_placed_at_its_own_bottling(book, bottle):
+    """Of two batches each has the line of its bottling record; note and source are told where there are any."""
+    for batch, line in (("V-1", 4), ("V-2", 9)):
+        bottle(batch, "VODKA", "PROOF")
+        book.execute("UPDATE typed.bottling SET line = ? WHERE lot = ?", [line, batch])
+    claimed = [
+        {"batch": batch, "claim": "age", "asks": "3 years", "shown": "4", "is_confirmed": "yes", "note": note,
+         "citation": "a law"} for batch, note in (("V-1", "youngest C1/1"), ("V-2", None))
+    ]  # fmt: skip
+
+    rows = rows_of(book, "claims", "label_claims", claimed)
+
+    assert [(row["record"], row["line"], row["note"]) for row in rows] == [
+        ("batch V-1, age: 3 years", 4, "youngest C1/1; a law"), ("batch V-2, age: 3 years", 9, "a law"),
+    ]  # fmt: skip
