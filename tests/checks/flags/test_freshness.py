@@ -1,12 +1,13 @@
 """A book that another edition of the code worked on: nothing is read from it before it is computed anew."""
 
+from datetime import datetime
 from shutil import copytree
 
 import pytest
 from click.testing import CliRunner
 
 from gaugebook.checks.commands.check_commands import check_command
-from gaugebook.checks.flags.freshness import rule_book_sha256
+from gaugebook.checks.flags.freshness import is_checked, note_checked, require_checked, rule_book_sha256
 from gaugebook.checks.rulebook.published_limits import FOLDER
 from gaugebook.pipeline.book.database import open_book
 from gaugebook.pipeline.derived.build_state import is_of_this_edition
@@ -76,3 +77,23 @@ def test_the_digest_of_the_rule_book_holds_the_published_limits(tmp_path, rules)
     assert as_published == rule_book_sha256(told)
     assert rule_book_sha256(told, tmp_path / "limits") != as_published
     assert rule_book_sha256(fewer) != rule_book_sha256(told)
+
+
+def test_a_book_is_checked_until_its_records_or_the_checks_change(book):
+    """Never checked, checked, of other records, of another edition of the checks: each by its own sentence."""
+    with pytest.raises(BookError, match="has not been checked yet"):
+        require_checked(book)
+    book.execute("CREATE SCHEMA flagged")
+    note_checked(book, ["a rule"], datetime(2031, 1, 2))
+    require_checked(book)
+    checked = book.frame("SELECT fingerprint, rule_book_sha256, checked_at FROM flagged.checked_from").row(0)
+    assert checked == ("by hand", rule_book_sha256(["a rule"]), datetime(2031, 1, 2))
+
+    for table, column in (("flagged.checked_from", "code"), ("derived.build_state", "fingerprint")):
+        before = book.value(f"SELECT {column} FROM {table}")
+        book.execute(f"UPDATE {table} SET {column} = 'another'")
+        assert not is_checked(book)
+        with pytest.raises(BookError, match="has changed since it was checked"):
+            require_checked(book)
+        book.execute(f"UPDATE {table} SET {column} = ?", [before])
+        assert is_checked(book)
