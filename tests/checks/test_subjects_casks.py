@@ -142,9 +142,11 @@ def test_a_cask_whose_name_holds_the_sign_before_its_filling(tmp_path):
 
 
 def test_an_event_of_a_cask_stands_beside_the_register_and_what_the_cask_held(put, frames, row_of):
-    """C1 weighs 50 kg in the register and 51 kg now: 1/50. A filling that was poured or stood there when the book was
-    begun holds something; what stood in another vessel of that name is no filling. A first move asks for nothing."""
-    put("typed.casks", cask="C1", tare_kg=50.0)
+    """C1 weighs 50 kg in the register (the heavier of two lines) and 51 kg now: 1/50. A filling poured, or that stood
+    there when the book was begun holds something; what stood in another vessel of that name is no filling. A first move
+    asks for nothing."""
+    for tare_kg in (50.0, 48.0):
+        put("typed.casks", cask="C1", tare_kg=tare_kg)
     put("typed.casks", cask="C2", tare_kg=0.0)
     put("derived.openings", lot="C2/1", vessel="C2", origin="opening")
     put("derived.openings", lot="C3/1", vessel="TANK", origin="opening")
@@ -214,8 +216,8 @@ def test_a_cask_is_as_full_as_what_is_left_of_all_that_was_put_in(put, pour, fra
 def test_the_fullest_moment_of_a_cask_counts(put, pour, frames, row_of):
     """190 L, a draw of 100 L, 50 L more: it was fullest at first, with the uncertainty of then. Of a filling whose
     volume nobody knows the cask is not judged."""
-    for cask in ("C1", "C2"):
-        put("typed.casks", cask=cask, nominal_l=200.0)
+    for cask, nominal_l in (("C1", 200.0), ("C1", 190.0), ("C2", 200.0)):
+        put("typed.casks", cask=cask, nominal_l=nominal_l)
     pour("C1/1", 190.0, u_volume_l=1.0, gauge=1)
     put("derived.gauges", direction="in", lot="C1/1", part="spirit", gauged_at="2031-01-02", volume_l=100.0)
     pour("C1/1", 50.0, at="2031-01-03", u_volume_l=2.0, gauge=2, line=9)
@@ -230,13 +232,13 @@ def test_the_fullest_moment_of_a_cask_counts(put, pour, frames, row_of):
 
 
 def test_losses_and_evaporation_of_a_cask_stand_together(put, pour, frames, row_of):
-    """A gain of 1.0 with u 0.5 is two of them, one of 1.5 with u 1.0 but one and a half. The span of the usual:
+    """A gain of 2.0 with u 1.0 is two of them, one of 3.0 with u 2.0 but one and a half. The span of the usual:
     0.04 and 3 times the root of 0.002, 0.003 and 0.006 squared, which is 0.007. Where the pour has no gauge, the first
     file and line of its losses; a cask that was never filled gains nothing."""
     pour("C1/1", 190.0)
     for loss_l, u_loss_l, at, line in (
-        (-1.5, 1.0, "2031-06-01", 8),
-        (-1.0, 0.5, "2031-07-01", 6),
+        (-3.0, 2.0, "2031-06-01", 8),
+        (-2.0, 1.0, "2031-07-01", 6),
         (None, 0.1, "2031-08-01", 9),
     ):
         for contents in ("C1/1", "C7/1"):
@@ -253,7 +255,7 @@ def test_losses_and_evaporation_of_a_cask_stand_together(put, pour, frames, row_
 
     row, opening = row_of(frame, equipment="C1"), row_of(frame, equipment="C5")
 
-    assert (row["least_loss_l"], row["u_least_loss_l"], row["line"]) == (-1.0, 0.5, 7)
+    assert (row["least_loss_l"], row["u_least_loss_l"], row["line"]) == (-2.0, 1.0, 7)
     assert row["note"] == "of 200 L, 9 casks, 2031-07-01"
     assert (row["most_per_year"], row["least_per_year"]) == pytest.approx((0.061, 0.019))
     assert (opening["least_loss_l"], opening["source_id"], opening["line"]) == (2.0, 8, 3)
