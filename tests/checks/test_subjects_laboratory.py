@@ -90,6 +90,18 @@ def test_volatile_substances_are_summed_without_methanol(put, bottle, frames, ro
     assert (row["value"], row["least"]) == (220.0, 200.0)
 
 
+def test_a_sum_is_placed_at_its_first_file_and_line(put, bottle, frames, row_of):
+    """Of two results the first file, and the first line of either."""
+    bottle("A-1", "APPLE", "PROOF-1")
+    for analyte, source_id, line in (("ethyl_acetate", 3, 4), ("isoamyl_alcohol", 2, 9)):
+        put("derived.laboratory", lot="PROOF-1", analyte=analyte, value=100.0, unit="g/hL pa", below_limit=False,
+            source_id=source_id, line=line)  # fmt: skip
+
+    row = row_of(frames()["laboratory"], analyte="volatile_substances")
+
+    assert (row["source_id"], row["line"], row["value"]) == (2, 4, 200.0)
+
+
 def test_a_sum_with_an_unknown_term_is_unknown(put, bottle, frames, row_of):
     """Where one result was not accepted there is no sum, rather than a smaller one."""
     bottle("A-1", "APPLE", "PROOF-1")
