@@ -341,3 +341,14 @@ def test_the_worst_of_several_references_is_worst_by_its_own_uncertainty(put, fr
 
     assert (row["error"], row["note"]) == (pytest.approx(0.40), "1 readings, kg/m3")
     assert row["u_instrument"] == pytest.approx(0.2, abs=0.05)
+
+
+def test_a_clock_is_placed_at_its_own_run(put, frames):
+    """Of two runs each has the line of its run sheet."""
+    for run, line, offset_min in (("R-1", 4, 0.0), ("R-2", 9, 61.0)):
+        put("typed.runs", run=run, stage="strip", equipment="S1", started_at=f"2031-01-0{line}", line=line)
+        put("derived.log_clocks", run=run, equipment="S1", started_at=f"2031-01-0{line}", offset_min=offset_min)
+
+    rows = frames()["log_clocks"].select("record", "line", "offset_min").rows()
+
+    assert rows == [("run R-1", 4, 0.0), ("run R-2", 9, 61.0)]

@@ -96,12 +96,14 @@ def test_deliveries_are_those_of_the_lot_of_the_charge_or_behind_the_batch(put, 
     [
         ("derived.cask_events", {"cask": "C1", "event": "filled", "contents": "C1/1", "happened_at": "2031-01-01"}),
         ("derived.cask_losses", {"cask": "C1", "contents": "C1/1"}),
+        ("derived.cask_stock", {"cask": "C1", "contents": "C1/1"}),
     ],
 )
 def test_a_filling_is_told_by_its_cask(put, inputs, table, row):
     """By the register's line and all that befell the cask, the day on the house's clock: midnight in UTC is the day
     before in Denver. So is a count of that cask; another cask is of no matter."""
     put(table, **row)
+    put(table, **row | {"cask": "C2", "contents": "C2/1"})
     for cask in ("C1", "C2"):
         put("typed.casks", cask=cask)
         put("typed.cask_events", cask=cask, event="filled", happened_at="2031-01-01")
@@ -126,15 +128,22 @@ def test_casks_behind_a_batch_are_told_by_what_went_in_and_out(put, bottled, inp
 
 def test_what_a_house_writes_down_of_a_lot(put, inputs):
     """Bottling, fills, panel, dips, removals and counts of the lot, and checks of the instrument; of no other."""
-    for lot in ("A", "B"):
+    for lot, day in (("A", 3), ("B", 13)):
         put("typed.bottling", lot=lot, run="R", product="GIN", bottled_at="2031-01-01", nominal_ml=700,
             label_strength_pct_vol=40, bottles_filled=9, bottles_rejected=0)  # fmt: skip
         put("typed.fills", lot=lot, sample_no=3, net_content_ml=701.5)
         put("typed.panel", session=f"P-{lot}", lot=lot, reference_lot="R", test="triangle", assessors=3,
             correct_answers=1)  # fmt: skip
         put("typed.stock", vessel=f"T-{lot}", lot=lot, gauged_at="2031-01-02", volume_at_t_l=9.0)
-        put("typed.inventory", container="cased goods", lot=lot, counted_at="2031-01-03", pieces=9)
-        put("typed.calibrations", instrument=lot, checked_at="2031-01-04", reference_value=1, reading=1, unit="g/L")
+        put("typed.inventory", container="cased goods", lot=lot, counted_at=f"2031-01-{day:02}", pieces=9)
+        put(
+            "typed.calibrations",
+            instrument=lot,
+            checked_at=f"2031-01-{day + 1:02}",
+            reference_value=1,
+            reading=1,
+            unit="g/L",
+        )
         put("derived.removals", kind="dispatched", lot=lot, removed_at="2031-01-05", document=f"D-{lot}", source_id=1,
             line=1)  # fmt: skip
 
