@@ -83,6 +83,19 @@ def test_a_lot_of_two_runs_is_shared_out_by_what_each_gave(put, made_by):
     assert (first["per_unit"], second["per_unit"]) == (pytest.approx(1.0), pytest.approx(1.0))
 
 
+def test_what_a_run_gave_in_two_parts_is_added_up(put, made_by):
+    """10 and 20 LPA by one run are 30 of 100, beside 70 LPA by another."""
+    for run, gave in (("D-1", 10.0), ("D-1", 20.0), ("D-2", 70.0)):
+        _gauge(put, run, "strip", "out", "SPIRIT", "hearts", alcohol_l=gave)
+    for run in ("D-1", "D-2"):
+        _gauge(put, run, "strip", "in", f"WASH of {run}", "wash", alcohol_l=100.0)
+
+    steps = _steps(put, made_by, {"WASH of D-1": "LPA", "WASH of D-2": "LPA"})
+
+    assert steps["WASH of D-1", "SPIRIT"]["share"] == pytest.approx(0.3)
+    assert steps["WASH of D-1", "SPIRIT"]["per_unit"] == pytest.approx(1.0)  # 100 for 30, of which the lot is 0.3
+
+
 def test_of_a_lot_that_one_run_made_all_is_its_own_even_where_it_was_not_gauged(put, made_by):
     """The share needs no quantity of what was made."""
     _gauge(put, "D", "strip", "in", "WASH", "wash", alcohol_l=100.0)

@@ -71,6 +71,15 @@ def test_a_dip_parts_the_life_of_a_lot(put, streams):
     assert (dip["source"], dip["target"], dip["measured_l"]) == ("lot S leg 0", "lot S leg 1", 29.0)
 
 
+def test_what_is_drawn_at_the_moment_of_a_dip_is_drawn_before_it(put, streams):
+    """Run B draws at the very time of the dip: in leg 0."""
+    _dip(put, 11, 29.0, "2031-01-10")
+
+    assert [(row["run"], row["source"]) for row in streams("gauge")] == [
+        ("A", "run A"), ("B", "lot S leg 0"), ("C", "lot S leg 1"),
+    ]  # fmt: skip
+
+
 def test_dips_of_a_day_in_two_vessels_are_one(put, streams):
     """20 and 9 LPA are 29; its time is the later's, its place the first line's; the next month's is another."""
     _dip(put, 12, 9.0, "2031-01-31 09:00", "T2")

@@ -138,3 +138,19 @@ def test_a_gauge_without_a_time_is_taken_at_its_runs(put, made_by):
     (row,) = made_by("used_up_lots")
 
     assert (row["lot"], row["vessel"], row["emptied_at"]) == ("A", "T1", datetime(2031, 1, 2, 14))
+
+
+def test_a_filling_is_used_up_when_its_cask_was_emptied(put, made_by):
+    """At the first time that it was, with what the book then still held; one that was only sampled is not."""
+    for cask, event, on in (
+        ("C1", "filled", "2031-01-01"), ("C1", "emptied", "2031-02-02"), ("C1", "emptied", "2031-02-01"),
+        ("C2", "filled", "2031-01-01"), ("C2", "sampled", "2031-02-01"),
+    ):  # fmt: skip
+        put("derived.cask_events", cask=cask, event=event, happened_at=on, contents=f"{cask}/1")
+    for lot, remaining in (("C1/1", 0.4), ("C2/1", 50.0)):
+        put("derived.lots", lot=lot, basis="LPA", origin="produced", quantity_in=100.0, remaining=remaining)
+
+    (row,) = made_by("used_up_lots")
+
+    assert (row["lot"], row["vessel"], row["left_l"]) == ("C1/1", "C1", 0.4)
+    assert (row["emptied_at"], row["evidence"]) == (datetime(2031, 2, 1), "the cask was emptied")
