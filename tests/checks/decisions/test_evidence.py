@@ -1,0 +1,52 @@
+"""What a decision is compared by later: digests of the parts of its batch's data."""
+
+from hashlib import sha256
+
+import pytest
+
+from gaugebook.checks.decisions.evidence import data_parts
+
+
+def test_a_part_has_the_first_sixteen_digits_of_the_digest_of_its_rows(put, bottle, book):
+    """Rows as JSON, sorted, a line each: earlier decisions are compared with it, so neither text nor length may change.
+    Of each batch that is asked, its own; one without records has no parts."""
+    for batch in ("V-1", "V-2"):
+        bottle(batch, "VODKA", "PROOF")
+        for session in ("P-2", "P-1"):
+            put("typed.panel", session=session, lot=batch, reference_lot="R", test="triangle", assessors=3,
+                correct_answers=1)  # fmt: skip
+
+    parts = data_parts(book, ["V-1", "V-3"])
+
+    rows = [
+        f'{{"session":"{session}","lot":"V-1","reference_lot":"R","test":"triangle","assessors":3,"correct_answers":1}}'
+        for session in ("P-1", "P-2")
+    ]
+    assert parts["V-1"]["panel"] == sha256("\n".join(rows).encode()).hexdigest()[:16]
+    assert {len(digest) for digest in parts["V-1"].values()} == {16}
+    assert parts["V-3"] == {}
+
+
+@pytest.mark.parametrize(
+    ("table", "part", "row"),
+    [
+        ("derived.openings", "opening", {"origin": "opening", "kind": "spirit"}),
+        ("typed.intake", "intake", {"material": "M", "kind": "spirit", "received_at": "2031-01-01"}),
+        ("typed.laboratory", "laboratory", {"sample": "S", "analyte": "strength", "value": 40.0, "unit": "pct_vol",
+                                            "below_limit": False}),
+        ("typed.panel", "panel", {"session": "P", "reference_lot": "R", "test": "triangle", "assessors": 3,
+                                  "correct_answers": 1}),
+    ],
+)  # fmt: skip
+def test_a_part_is_of_lots_behind_the_batch_alone(put, bottle, book, table, part, row):
+    """What is written down of a lot elsewhere changes nothing; of the liquid bottled it is a part of its own."""
+    bottle("V-1", "VODKA", "PROOF")
+    before = data_parts(book, ["V-1"])["V-1"]
+    put(table, lot="ELSEWHERE", **row)
+    assert data_parts(book, ["V-1"])["V-1"] == before
+
+    put(table, lot="PROOF", **row)
+
+    after = data_parts(book, ["V-1"])["V-1"]
+    assert part not in before
+    assert {name: digest for name, digest in after.items() if name != part} == before
