@@ -50,3 +50,24 @@ def test_a_part_is_of_lots_behind_the_batch_alone(put, bottle, book, table, part
     after = data_parts(book, ["V-1"])["V-1"]
     assert part not in before
     assert {name: digest for name, digest in after.items() if name != part} == before
+
+
+@pytest.mark.parametrize(
+    ("table", "columns"),
+    [
+        ("derived.gauges", ("mass_kg", "volume_l", "u_volume_l", "strength_pct_vol", "u_strength_pct_vol", "alcohol_l",
+                            "u_alcohol_l")),
+        ("derived.openings", ("volume_l", "strength_pct_vol", "alcohol_l", "u_alcohol_l")),
+    ],
+)  # fmt: skip
+def test_what_is_computed_counts_to_six_decimals(put, bottle, book, table, columns):
+    """A ten-millionth is rounding of another machine and no change of the data; a millionth is one."""
+    bottle("V-1", "VODKA", "PROOF")
+    put("derived.openings", lot="PROOF", origin="opening", kind="spirit")
+    for column in columns:
+        digests = []
+        for value in (40.0, 40.0000001, 40.000001):
+            book.execute(f"UPDATE {table} SET {column} = ? WHERE lot = 'PROOF'", [value])
+            digests.append(data_parts(book, ["V-1"])["V-1"])
+        assert digests[0] == digests[1], column
+        assert digests[0] != digests[2], column
