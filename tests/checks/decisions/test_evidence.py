@@ -71,3 +71,34 @@ def test_what_is_computed_counts_to_six_decimals(put, bottle, book, table, colum
             digests.append(data_parts(book, ["V-1"])["V-1"])
         assert digests[0] == digests[1], column
         assert digests[0] != digests[2], column
+
+
+@pytest.mark.parametrize(
+    ("table", "behind", "at", "row"),
+    [
+        ("typed.movements", {"run": "BOT-V-1"}, "gauged_at", {"direction": "in", "lot": "X", "part": "spirit"}),
+        ("typed.laboratory", {"lot": "PROOF"}, "measured_at", {"sample": "S", "analyte": "methanol", "value": 1.0,
+                                                               "unit": "g/L", "below_limit": False}),
+        ("typed.intake", {"lot": "PROOF"}, "received_at", {"material": "M", "kind": "spirit"}),
+        ("typed.opening_stock", {"lot": "PROOF"}, "counted_at", {"material": "M", "kind": "spirit"}),
+        ("typed.fills", {"lot": "V-1"}, "measured_at", {"sample_no": 1, "net_content_ml": 700}),
+    ],
+)  # fmt: skip
+def test_checks_of_the_instruments_that_read_the_batch_are_evidence(put, bottle, book, table, behind, at, row):
+    """The last one before the reading; that of an instrument that read another run or lot is not."""
+    bottle("V-1", "VODKA", "PROOF")
+    for instrument in ("HYD-1", "HYD-2"):
+        for checked_at in ("2030-01-01", "2031-01-01", "2032-01-01"):
+            put("typed.calibrations", instrument=instrument, checked_at=checked_at, reference_value=40, reading=40.1,
+                unit="pct_vol")  # fmt: skip
+    elsewhere = dict.fromkeys(behind, "ELSEWHERE")
+    put(table, **elsewhere, instrument="HYD-2", **{at: "2031-02-01"}, **row)
+    assert "calibrations" not in data_parts(book, ["V-1"])["V-1"]
+
+    put(table, **behind, instrument="HYD-1", **{at: "2031-02-01"}, **row)
+
+    kept = (
+        '{"instrument":"HYD-1","checked_at":"2031-01-01 00:00:00","reference_value":40.0,"reading":40.1,'
+        '"unit":"pct_vol","due_at":null}'
+    )
+    assert data_parts(book, ["V-1"])["V-1"]["calibrations"] == sha256(kept.encode()).hexdigest()[:16]

@@ -131,3 +131,24 @@ def test_a_flag_that_the_last_check_did_not_raise_is_told_as_such(book, weak):
 
     with pytest.raises(UnknownRecord, match=rf"Flag {weak} \(category-strength, batch V-1\) is gone"):
         explanation(book, weak, *effective_rules(book))
+
+
+def test_a_flag_on_a_log_names_the_rows_of_its_run(book, put, remembering):
+    """From the first line to the last that lie at the run, of its still alone; and the run sheet's line."""
+    put("typed.runs", run="STR-1", stage="strip", equipment="S1", started_at="2031-01-01 06:00",
+        ended_at="2031-01-01 14:00")  # fmt: skip
+    put("derived.log_summaries", run="STR-1", equipment="S1", tag="pot_temperature_c", points=10, expected_points=481,
+        longest_gap_min=400.0, first_at="2031-01-01 06:00", last_at="2031-01-01 14:00")  # fmt: skip
+    put("received.files", file_id=1, sha256="a", name="log.csv", origin="o", size_bytes=1, map="m", map_sha256="m",
+        received_at="2031-01-01", received_by="x", times_read=1)  # fmt: skip
+    put("landed.sources", source_id=1, file_id=1, header_line=1, header=["a"])
+    book.execute("CREATE TABLE typed.log_rows (source_id INTEGER, line INTEGER, equipment VARCHAR, read_at TIMESTAMP)")
+    for line, still, hour in ((4, "S1", "06"), (9, "S1", "14"), (10, "S1", "15"), (3, "S1", "05"), (2, "S2", "07")):
+        put("typed.log_rows", line=line, equipment=still, read_at=f"2031-01-01 {hour}:00")
+    run_checks(book)
+    name = book.value("SELECT min(flag) FROM flagged.flags WHERE subject = 'log_tags'")
+
+    full = explanation(book, name, *effective_rules(book))
+
+    assert [given["what"] for given in full["inputs"]] == ["run STR-1 (strip)", "log of S1 at run STR-1, to line 9"]
+    assert [given["place"] for given in full["inputs"]] == ["log.csv:1", "log.csv:4"]

@@ -68,3 +68,25 @@ def test_an_age_is_taken_off_a_time_of_the_record(tmp_path):
         validated(tmp_path, "opening_stock", columns | {"aged_from": '{ column = "age", age_at = "lot" }'})
     with pytest.raises(SettingsError, match=r'aged_from: age_at "nothing" is no time of these records\.'):
         validated(tmp_path, "opening_stock", columns | {"aged_from": '{ column = "age", age_at = "nothing" }'})
+
+
+def test_a_unit_needs_no_column_where_every_number_of_it_says_its_own(tmp_path):
+    """Of a check of an instrument reference and reading share one unit: where either is left without, it is asked."""
+    numbers = {
+        "reference_value": '{ column = "ref", unit = "pct_vol" }',
+        "reading": '{ column = "r", unit = "pct_vol" }',
+    }
+    check = {"instrument": '"i"', "checked_at": '{ column = "at", time = "iso" }'} | numbers
+    validated(tmp_path, "calibrations", check)
+
+    with pytest.raises(SettingsError, match=r'records of calibrations: the field "unit" is needed; map'):
+        validated(tmp_path, "calibrations", check | {"reading": '"r"'})
+
+
+def test_a_unit_must_measure_its_number(tmp_path):
+    """Degrees are no content of a bottle."""
+    with pytest.raises(
+        SettingsError,
+        match=r"records of fills, net_content_ml: the unit \"degC\" does not measure it; expected one of mL",
+    ):
+        validated(tmp_path, "fills", FILLS | {"net_content_ml": '{ column = "net", unit = "degC" }'})
