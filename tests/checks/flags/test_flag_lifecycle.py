@@ -7,7 +7,7 @@ from hashlib import sha256
 import pytest
 from by_hand import put_row
 
-from gaugebook.checks.flags.flag_lifecycle import NotAllowed, explain
+from gaugebook.checks.flags.flag_lifecycle import NotAllowed, Step, explain
 from gaugebook.checks.run import run_checks
 from gaugebook.pipeline.errors import UnknownRecord
 from gaugebook.pipeline.intake.flow import profile_in_force
@@ -214,3 +214,14 @@ def test_a_batch_is_clear_once_its_flags_are_explained(book, check, recover, bot
     recover(0.70)
     check(2)
     assert still_to_explain() == before
+
+
+def test_what_a_person_did_with_a_flag_is_given_back(book):
+    """Flag, state, record, person and reason, each in its place."""
+    step = explained(book, 1)
+
+    record = book.value("SELECT record FROM flagged.flags WHERE rule = 'strip-recovery'")
+    assert step == Step(
+        flag=flag_of(book), state="explained", record=record, person="AQ", reason="The gasket was worn.",
+        attachment_sha256=None,
+    )  # fmt: skip

@@ -169,3 +169,32 @@ def test_a_sheet_may_be_missing_but_not_all_of_them(tmp_path, sheets, casks, ref
 
     assert kept == casks
     assert sum(outcome.outcome == "refused" for outcome in outcomes) == refused
+
+
+LOG = """
+describes = "Log, a row a reading (invented)"
+files = ["log.csv"]
+[read]
+format = "csv"
+[[records]]
+kind = "readings"
+header = ["still"]
+[records.columns]
+equipment = "still"
+read_at = { column = "at", time = "iso" }
+tag = "tag"
+value = { column = "value", units = { pot_temperature_c = "degC" } }
+"""
+
+
+def test_of_a_log_only_the_row_with_a_time_that_cannot_be_read_is_refused(tmp_path):
+    """The others are kept, each of its tag in the order of the rows."""
+    times = [("2031-01-01 06:00", 20), ("noon", 21), ("2031-01-01 06:02", 22)]
+    rows = "".join(f"S1,{at},pot_temperature_c,{value}\n" for at, value in times)
+    folder = received(tmp_path, LOG, "log.csv", "still,at,tag,value\n" + rows)
+
+    with open_book(folder) as book:
+        refused = book.frame("SELECT line, code, value FROM typed.refused").rows()
+        values = book.frame("SELECT value FROM typed.readings ORDER BY read_at")["value"].to_list()
+    assert refused == [(3, "time-unreadable", "noon")]
+    assert values == [20.0, 22.0]
