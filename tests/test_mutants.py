@@ -103,7 +103,7 @@ def test_modules_are_named_by_name_or_path(monkeypatch, capsys):
 
 def test_no_fault_is_begun_after_the_minutes(monkeypatch, capsys):
     """With no time nothing is tried, with some the sample spreads over modules in an order that is always the same."""
-    assert command(monkeypatch, "--minutes", "0.00001") == []
+    assert command(monkeypatch, "--minutes", "1e-12") == []
     first = command(monkeypatch, "--minutes", "5", "--room", "pipeline/statistics", "--workers", "1")
     assert first == command(monkeypatch, "--minutes", "5", "--room", "pipeline/statistics", "--workers", "1")
     assert len(set(first[:12])) > 6

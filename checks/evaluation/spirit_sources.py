@@ -84,9 +84,8 @@ class SpiritRecord:
             opened = self._opened(into)
             if opened is not None:
                 ends.append(self._source(into, share * opened))
-            rest = 1.0 if opened is None else 1.0 - opened
             for name, part in self.steps[into]:
-                shares[name] = shares.get(name, 0.0) + share * rest * part
+                shares[name] = shares.get(name, 0.0) + share * part
                 waiting.add(name)
         return sorted(ends, key=lambda source: source.lot)
 

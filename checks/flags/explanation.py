@@ -37,7 +37,7 @@ INPUTS: Mapping[str, tuple[str, ...]] = {
     "cask_events": ("casks", "cask events"),
     "casks": ("casks", "cask events"),
     "cask_entries": ("casks", "cask events"),
-    "claims": ("bottling", "casks behind the batch"),
+    "claims": ("bottling", "casks behind the batch", "materials behind the batch"),
     "botanicals": _RUN,
     "bills": _RUN,
     "charges": _RUN,

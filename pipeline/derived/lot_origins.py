@@ -63,14 +63,19 @@ def followed(begun: dict[str, Origin], steps: pl.DataFrame) -> dict[str, Origin]
     >>> steps = pl.DataFrame({"lot": ["A", "B"], "into_lot": ["C", "C"], "share": [0.25, 0.75], "per_unit": [0.3, 0.9]})
     >>> followed({"A": own, "B": bought}, steps)["C"]
     Origin(own_share=0.25, bought_share=0.75, opening_share=0.0, material_kg_per_l=0.75)
+    >>> topped = pl.DataFrame({"lot": ["A"], "into_lot": ["C"], "share": [0.25], "per_unit": [0.25]})
+    >>> followed({"A": own, "C": Origin(0.0, 0.0, 1.0, 0.0)}, topped)["C"].opening_share
+    0.75
     """
     origins = dict(begun)
     for (into,), charges in steps.group_by("into_lot", maintain_order=True):
-        if into in begun:
-            continue
         parts = [(origins.get(lot), share, per_unit) for lot, _, share, per_unit in charges.iter_rows()]
-        if all(origin is not None and share is not None for origin, share, _ in parts):
-            origins[str(into)] = _mixed(parts)  # type: ignore[arg-type]
+        if any(origin is None or share is None for origin, share, _ in parts):
+            origins.pop(str(into), None)
+            continue
+        if into in begun:  # a cask that stood there and was topped: what is not of the toppings is its own
+            parts.append((begun[str(into)], 1 - charges["share"].sum(), None))
+        origins[str(into)] = _mixed(parts)  # type: ignore[arg-type]
     return origins
 
 

@@ -24,7 +24,7 @@ def steps(book: Book) -> None:
 
 STEPS = Derivation(
     lambda book, _: steps(book),
-    made_from=("derived.gauges", "derived.lots"),
+    made_from=("derived.gauges", "derived.lots", "derived.openings"),
     makes=("derived.steps",),
 )
 

@@ -1,6 +1,7 @@
 -- The genealogy as a graph: one row a lot that a run drew and a lot that the run made of it.
 -- What a run made is shared out among what it drew by litres of pure alcohol; before there is alcohol by volume of wort (a kilogram
--- that is fed to the ferment as a litre), and in the mash by mass of grain, fruit or sugar. A lot that several runs made is shared out among them by what each gave.
+-- that is fed to the ferment as a litre), and in the mash by mass of grain, fruit or sugar. A lot that several runs made is shared out among them by what each gave;
+-- what was there of it before, a cask that stood there when the book was begun, is its own part. Where that was not gauged, no share is known.
 WITH drawn AS (
     SELECT run, lot, min(stage) AS stage,
            sum(alcohol_l) AS alcohol_l, sum(volume_l) AS volume_l, sum(mass_kg) AS mass_kg, sum(pieces) AS pieces, min(part) AS part,
@@ -23,9 +24,14 @@ made AS (
            bool_or(part = 'wort') AS is_wort, bool_or(part IN ('wash', 'hearts', 'spirit', 'liquid', 'bottles')) AS is_product
     FROM derived.gauges WHERE direction = 'out' GROUP BY run, lot
 ),
+came AS (
+    SELECT lot, CASE WHEN count(*) = count(alcohol_l) THEN sum(alcohol_l ORDER BY gauge) END AS alcohol_l
+    FROM derived.openings WHERE carries_alcohol GROUP BY lot
+),
 outputs AS (
-    SELECT *, quantity / nullif(sum(quantity) OVER (PARTITION BY lot), 0) AS share_of_lot, count(*) OVER (PARTITION BY lot) AS makers
-    FROM made
+    SELECT m.*, CASE WHEN c.lot IS NULL AND count(*) OVER (PARTITION BY lot) = 1 THEN 1
+                     ELSE m.quantity / nullif(sum(m.quantity) OVER (PARTITION BY lot) + CASE WHEN c.lot IS NULL THEN 0 ELSE c.alcohol_l END, 0) END AS share_of_lot
+    FROM made AS m LEFT JOIN came AS c USING (lot)
 ),
 useful AS (             -- what a run made that was of use: its product, and other parts that some run drew later
     SELECT run, sum(quantity) AS quantity FROM made
@@ -33,8 +39,8 @@ useful AS (             -- what a run made that was of use: its product, and oth
     GROUP BY run
 )
 SELECT w.lot, w.run, w.stage, o.lot AS into_lot, w.quantity, w.basis,
-       w.share_of_run * CASE WHEN o.makers = 1 THEN 1 ELSE o.share_of_lot END AS share,
-       w.quantity / nullif(u.quantity, 0) * CASE WHEN o.makers = 1 THEN 1 ELSE o.share_of_lot END AS per_unit
+       w.share_of_run * o.share_of_lot AS share,
+       w.quantity / nullif(u.quantity, 0) * o.share_of_lot AS per_unit
 FROM weighed AS w
 JOIN outputs AS o USING (run)
 LEFT JOIN useful AS u USING (run)

@@ -240,3 +240,16 @@ def test_a_stricter_profile_lowers_nothing(book, given):
 
     frozen = json.loads(book.value("SELECT evidence FROM history.decisions"))
     assert frozen["house_profile_lowers"] == {"rules": [], "may_decide_too": [], "may_overrule": []}
+
+
+def test_an_age_on_the_label_is_frozen_where_there_is_one(book, given):
+    """Beside the label's strength; what was frozen of a batch without one stays as it was, to the byte."""
+    given("held")
+    book.execute("UPDATE typed.bottling SET label_age_years = 6")
+    run_checks(book, START + timedelta(hours=1))
+    given("held", hour=2)
+    frozen = book.frame("SELECT evidence FROM history.decisions ORDER BY decision")["evidence"].to_list()
+    none, six = (json.loads(evidence)["records"]["bottling"][0] for evidence in frozen)
+
+    assert "label_age_years" not in none
+    assert six == none | {"label_age_years": 6}

@@ -24,7 +24,7 @@ STEPS = [  # run, stage, lot, into_lot, share, rank of into_lot
     ("F", "ferment", "WORT", "BEER", 1.0, 2),
     ("D", "rectify", "BEER", "NEW", 1.0, 3),
     ("CF", "fill", "NEW", "C1/1", 1.0, 4),
-    ("CF2", "fill", "TANK", "C2/1", 1.0, 4),
+    ("CF2", "fill", "TANK", "C2/1", 0.25, 4),
     ("DU", "dump", "C1/1", "VAT", 0.6, 5),
     ("DU", "dump", "C2/1", "VAT", 0.4, 5),
     ("BL", "blend", "VAT", "BLEND", 0.25, 6),

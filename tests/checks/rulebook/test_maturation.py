@@ -5,7 +5,15 @@ from datetime import date
 
 import pytest
 
-from gaugebook.checks.rulebook.maturation import CASK_WOODS, WOODS, read_claims, read_maturations, requirements_of
+from gaugebook.checks.rulebook.maturation import (
+    CASK_WOODS,
+    WOODS,
+    blend_of,
+    read_blends,
+    read_claims,
+    read_maturations,
+    requirements_of,
+)
 from gaugebook.checks.rulebook.published_limits import FOLDER, read_limits
 from gaugebook.pipeline.errors import SettingsError
 
@@ -154,3 +162,44 @@ def test_a_bad_table_is_refused(tmp_path, old, new, said):
 
     with pytest.raises(SettingsError, match=rf"limits/maturation\.toml:\d+: .*{said}"):
         read_maturations(folder)
+
+
+def test_straight_classes_are_of_one_type():
+    """27 CFR 5.143(c)(5) and (6): each straight class of a type is of that type alone; no other class asks it here."""
+    types = {item.category: item.one_type for item in read_maturations() if item.one_type}
+
+    assert types == {
+        f"straight {name}": name
+        for name in (
+            "bourbon whisky", "rye whisky", "wheat whisky", "malt whisky", "rye malt whisky", "corn whisky",
+            "American single malt whisky",
+        )
+    }  # fmt: skip
+
+
+def test_blends_ask_a_share_of_straight_whisky():
+    """27 CFR 5.143(c): at least 20 % on a proof gallon basis; a blend of straight whiskies holds nothing else."""
+    shares = {blend.category: blend.least_share for blend in read_blends()}
+
+    assert shares == {"blended whisky": 0.2, "blend of straight whiskies": 1.0}
+    assert blend_of(LIMITS, "vodka", "US", date(2026, 1, 1)) is None
+    assert blend_of(LIMITS, "Blended Whiskey", "EU", date(2026, 1, 1)) is None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said", "read"),
+    [
+        ('one_type = "rye whisky"', 'one_type = "rye"', 'no category "rye" is held for US', read_maturations),
+        ('category = "blended whisky"', 'category = "blend"', 'no category "blend" is held for US', read_blends),
+        ("least_share = 0.20", "least_share = 20", "20 is no part; expected 0 to 1", read_blends),
+    ],
+)
+def test_a_bad_type_or_share_is_refused(tmp_path, old, new, said, read):
+    """With file and line."""
+    folder = tmp_path / "limits"
+    shutil.copytree(FOLDER, folder)
+    file = folder / "maturation.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+
+    with pytest.raises(SettingsError, match=rf"limits/maturation\.toml:\d+: .*{said}"):
+        read(folder)

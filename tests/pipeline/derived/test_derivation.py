@@ -118,5 +118,5 @@ def test_the_lineage_of_all_tables_can_be_printed():
     print("\n" + "\n".join(lines))
 
     assert len(lines) == len(IN_ORDER)
-    assert "derived.steps <- derived.gauges, derived.lots" in lines
+    assert "derived.steps <- derived.gauges, derived.lots, derived.openings" in lines
     assert any(line.endswith("<- the house profile") for line in lines)

@@ -115,3 +115,17 @@ def test_a_run_that_drew_nothing_known_shares_nothing_out(put, made_by):
     (step,) = _steps(put, made_by, {}).values()
 
     assert (step["share"], step["per_unit"]) == (None, None)
+
+
+@pytest.mark.parametrize(("opened", "share"), [(90.0, 0.1), (None, None)])
+def test_what_stood_there_is_its_own_part_of_a_lot(put, made_by, opened, share):
+    """A cask of 90 LPA from before the book, topped with 10: a tenth of it is the topping; where it was not gauged when
+    the book was begun, nobody knows which part."""
+    put("derived.openings", lot="C1/1", origin="opening", carries_alcohol=True, alcohol_l=opened)
+    _gauge(put, "FILL", "fill", "in", "NEW", "spirit", alcohol_l=10.0, volume_l=16.0)
+    _gauge(put, "FILL", "fill", "out", "C1/1", "spirit", alcohol_l=10.0, volume_l=16.0)
+
+    step = _steps(put, made_by, {"NEW": "LPA"})["NEW", "C1/1"]
+
+    assert step["share"] == (share if share is None else pytest.approx(share))
+    assert step["per_unit"] == (share if share is None else pytest.approx(share))
