@@ -48,7 +48,7 @@ RECONCILED = Derivation(
     made_from=(
         "derived.cask_events", "derived.runs", "derived.gauges", "derived.gauge_errors", "derived.lots",
         "derived.run_verdicts", "derived.stock_gauges", "derived.strength_checks", "derived.used_up_lots",
-        "derived.usual_losses",
+        "derived.usual_losses", "house_zone",
     ),
     makes=("derived.networks", "derived.reconciled"),
 )  # fmt: skip

@@ -10,11 +10,11 @@ nodes AS (              -- lots with both sides on record; of the others nothing
     -- what a cask loses is no loss of gauging, so its fillings balance nothing
     HAVING lot NOT IN (SELECT contents FROM derived.cask_events) AND bool_or(direction = 'out') AND (bool_or(direction = 'in') OR lot IN (SELECT lot FROM derived.stock_gauges))
 ),
-dips AS (               -- a lot that stands in two vessels is dipped in both; together they are one dip
+dips AS (               -- a lot that stands in two vessels is dipped in both; together they are one dip of that day in the house
     SELECT lot, max(gauged_at) AS moved_at, sum(alcohol_l) AS alcohol_l, list(gauge ORDER BY gauge) AS gauges,
            bool_and(alcohol_l IS NOT NULL) AS is_known, min(source_id) AS source_id, min(line) AS line,
-           row_number() OVER (PARTITION BY lot ORDER BY gauged_at::DATE) AS number
-    FROM derived.stock_gauges WHERE lot IN (SELECT lot FROM nodes) GROUP BY lot, gauged_at::DATE
+           row_number() OVER (PARTITION BY lot ORDER BY timezone(getvariable('house_zone'), timezone('UTC', gauged_at))::DATE) AS number
+    FROM derived.stock_gauges WHERE lot IN (SELECT lot FROM nodes) GROUP BY lot, timezone(getvariable('house_zone'), timezone('UTC', gauged_at))::DATE
 ),
 with_leg AS (
     SELECT g.*, g.lot IN (SELECT lot FROM nodes) AS is_node, coalesce(d.number, 0) AS leg

@@ -174,3 +174,19 @@ def test_a_gauge_without_a_time_stands_at_its_runs(put, streams):
     assert ends["D", "in"] == ("lot S leg 0", "run D")
     assert ends["D", "out"] == ("run D", "lot S leg 1")
     assert ends["G", "out"] == ("run G", "lot S leg 0")
+
+
+def test_dips_of_one_day_of_the_house_are_one(empty_book, put, made_by):
+    """16:30 and 17:30 on 31 January in a house seven hours west of Greenwich, on two days by UTC: 20 and 9 LPA are one
+    dip of 29."""
+    empty_book.execute("SET VARIABLE house_zone = 'Etc/GMT+7'")
+    put("derived.lots", lot="S", material="hearts", quantity_in=50.0)
+    for gauge, direction, alcohol_l, at in ((1, "out", 50.0, "2031-01-01"), (2, "in", 20.0, "2031-01-10")):
+        put(
+            "derived.gauges", gauge=gauge, run=f"R{gauge}", stage="strip", direction=direction, lot="S", part="hearts",
+            alcohol_l=alcohol_l, gauged_at=at,
+        )  # fmt: skip
+    _dip(put, 11, 20.0, "2031-01-31 23:30", "T1")
+    _dip(put, 12, 9.0, "2031-02-01 00:30", "T2")
+
+    assert [row["measured_l"] for row in made_by("streams") if row["kind"] == "dip"] == [29.0]
