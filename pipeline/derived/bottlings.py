@@ -70,7 +70,7 @@ def contents_as_stated(contents: Sequence[tuple[float, float]], bottling: Mappin
     --------
     >>> row = {"laboratory_strength_pct_vol": 40.0, "label_strength_pct_vol": 40.0, "stated_at_c": 20.0}
     >>> contents_as_stated([(750.0, 20.0), (750.0, 140 / 9)], row).round(1).tolist()
-    [750.0, 752.6]
+    [750.0, 752.3]
     """
     measured_ml, at_c = np.array(contents, dtype=float).reshape(-1, 2).T
     known = bottling["laboratory_strength_pct_vol"]

@@ -94,7 +94,7 @@ def hot_density(mass_fraction: ArrayLike, temperature_c: ArrayLike) -> FloatOrAr
     Examples
     --------
     >>> round(hot_density(0.0, 80.0), 1), round(hot_density(0.05, 40.0), 1)
-    (971.8, 983.4)
+    (971.8, 983.1)
     """
     w, t = _checked(mass_fraction, temperature_c)
     return as_given(1.0 / (_volume_at_40c(w) + (1.0 - w) * _water_grows(t) + w * _ethanol_grows(t)))
@@ -177,7 +177,7 @@ def u_of_expansion(temperature_c: ArrayLike, strength_pct_vol: ArrayLike) -> Flo
     Examples
     --------
     >>> [round(u_of_expansion(80.0, strength), 4) for strength in (0.0, 10.0)]
-    [0.0013, 0.002]
+    [0.0014, 0.0024]
     """
     strength = in_range(strength_pct_vol, 0.0, MOST_STRENGTH_PCT_VOL, "strength above 40 °C", "% vol")
     w, t = _checked(mass_fraction_from_volume_strength(strength), temperature_c)

@@ -46,7 +46,7 @@ def juice_density_kg_m3(brix: ArrayLike) -> FloatOrArray:
     Examples
     --------
     >>> round(juice_density_kg_m3(20.0), 1)
-    1080.9
+    1081.0
     """
     solids = in_range(brix, *BRIX_OF_JUICE, "Brix", "°Brix")
     return as_given(DENSITY_WATER_20C * specific_gravity_from_plato(solids))

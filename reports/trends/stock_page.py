@@ -46,7 +46,7 @@ def describe_stock(stock: StockMonth) -> str:
     >>> from datetime import date, datetime
     >>> held = Held(3, 0, 320.0, 0.5, 300.0, 1.0, 2)
     >>> describe_stock(StockMonth(date(2031, 5, 1), datetime(2031, 5, 31), date(2031, 5, 31), held, ()))
-    '3 casks on 2031-05-31: 320.0 ± 1.0 LPA by the book, 300 ± 2 LPA predicted'
+    '3 casks on 2031-05-31: 320.0 ± 1.0 LPA by the book, 300.0 ± 2.0 LPA predicted'
     """
     total = stock.total
     book, predicted = (

@@ -70,9 +70,9 @@ def test_yields_go_by_tonne_and_by_prediction(put, made_by):
 
 
 def test_batches_stand_in_the_month_of_their_bottling(put, made_by):
-    """Of 50 LPA drawn 49 are in bottles, of 70 that the grain promised."""
+    """Of 50 LPA drawn 49 are in bottles, all fermented here, of 70 that the grain promised."""
     put("derived.bottlings", batch="B", bottled_at="2031-06-02", alcohol_in_l=50.0, alcohol_bottled_l=49.0)
-    put("derived.batch_yields", batch="B", alcohol_bottled_l=49.0, predicted_alcohol_l=70.0)
+    put("derived.batch_yields", batch="B", alcohol_bottled_l=49.0, own_alcohol_l=49.0, predicted_alcohol_l=70.0)
 
     assert _rows(made_by, "grain_to_bottle")[6, None]["ratio"] == pytest.approx(0.7)
     loss = _rows(made_by, "bottling_loss")[6, None]
