@@ -162,6 +162,27 @@ def test_spirit_topped_later_has_no_age_of_its_gauges_before(tmp_path):
     assert [row["age"] for row in records_of(folder, month=date(2024, 9, 1))] == ["0 years, 1 month, 0 days"]
 
 
+def test_an_age_that_a_later_topping_lowered_is_not_told_of_before(tmp_path):
+    """C1 lay four months in June; topped in August from C2, filled in April, it counts from April: not in June."""
+    topping = {"volume_at_t_l": 30, "strength_reading": 62.4}
+    folder = cask_book(
+        tmp_path,
+        opening_stock=NEVER_IN_WOOD,
+        casks=CASKS,
+        cask_events=[
+            filled("C1", 150, "2024-02-01"),
+            filled("C2", 190, "2024-04-01"),
+            event("C1", "regauged", "2024-06-01", gross_kg=180.0, strength_reading=62.0),
+            event("C2", "drawn", "2024-08-01", other_cask="C1", **topping),
+            event("C1", "filled", "2024-08-01", other_cask="C2", **topping),
+            event("C1", "regauged", "2024-09-01", gross_kg=205.0, strength_reading=62.0),
+        ],
+    )
+
+    assert [row["age"] for row in records_of(folder, month=date(2024, 6, 1))] == [None]
+    assert [row["age"] for row in records_of(folder, month=date(2024, 9, 1))] == ["0 years, 5 months, 0 days"]
+
+
 @given(st.floats(0.1, 100.0), st.floats(0.1, 5000.0))
 def test_proof_gallons_go_with_the_litres(strength, litres):
     """Twice the litres are twice the gallons, whatever the strength; unknown litres have none."""
