@@ -145,17 +145,9 @@ def read_maturations(folder: Path = FOLDER) -> tuple[Maturation, ...]:
     for table, place in tables(folder / "maturation.toml", "limits/maturation.toml", "maturations", "category"):
         maturation: Maturation = build_at(Maturation, table, place)
         _check(maturation, place)
-        if limits.category_name(maturation.category, maturation.jurisdiction) != maturation.category:
-            raise SettingsError(
-                f'{place.at("category")}: no category "{maturation.category}" is held for {maturation.jurisdiction}.'
-            )
-        if (
-            maturation.one_type
-            and limits.category_name(maturation.one_type, maturation.jurisdiction) != maturation.one_type
-        ):
-            raise SettingsError(
-                f'{place.at("one_type")}: no category "{maturation.one_type}" is held for {maturation.jurisdiction}.'
-            )
+        _require_category(limits, maturation.category, maturation.jurisdiction, place.at("category"))
+        if maturation.one_type:
+            _require_category(limits, maturation.one_type, maturation.jurisdiction, place.at("one_type"))
         maturations.append(maturation)
     return tuple(maturations)
 
@@ -189,10 +181,7 @@ def read_blends(folder: Path = FOLDER) -> tuple[Blend, ...]:
     limits, blends = read_limits(folder), []
     for table, place in tables(folder / "maturation.toml", "limits/maturation.toml", "blends", "category"):
         blend: Blend = build_at(Blend, table, place)
-        if limits.category_name(blend.category, blend.jurisdiction) != blend.category:
-            raise SettingsError(
-                f'{place.at("category")}: no category "{blend.category}" is held for {blend.jurisdiction}.'
-            )
+        _require_category(limits, blend.category, blend.jurisdiction, place.at("category"))
         if not 0 < blend.least_share <= 1:
             raise SettingsError(f"{place.at('least_share')}: {blend.least_share:g} is no part; expected 0 to 1.")
         blends.append(blend)
@@ -245,3 +234,9 @@ def _check(item: Maturation | Claim, place: TomlLocation) -> None:
         raise SettingsError(f"{place.at('citation')}: the citation is empty; name the article.")
     if item.dates[0] >= item.dates[1]:
         raise SettingsError(f"{place.at('in_force_until')}: it was never in force.")
+
+
+def _require_category(limits: Limits, name: str, jurisdiction: str, where: str) -> None:
+    """By the very name under which the limits hold it."""
+    if limits.category_name(name, jurisdiction) != name:
+        raise SettingsError(f'{where}: no category "{name}" is held for {jurisdiction}.')

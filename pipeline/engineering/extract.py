@@ -14,6 +14,7 @@ from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, DE
 from gaugebook.pipeline.engineering.spirit_yield import fermentability_pct, predicted_spirit_yield_l_per_t
 
 __all__ = [
+    "BALLING_EXTRACT_PER_ALCOHOL",
     "ETHANOL_PER_GRAM",
     "Sugar",
     "alcohol_pct_mass",
@@ -38,6 +39,7 @@ ETHANOL_PER_GRAM: dict[str, float] = {
     "hexose": 0.5114, "maltose": 0.5383, "sucrose": 0.5383, "lactose": 0.5383, "starch": 0.5683, "fructan": 0.5683,
 }  # fmt: skip
 
+BALLING_EXTRACT_PER_ALCOHOL = 2.0665  # g of extract that give 1 g of alcohol
 _SG_RANGE = (0.98, 1.18)  # wash below water to a strong syrup of 40 °P
 _PLATO_OF_SG = (135.997, -630.272, 1111.14, -616.868)  # cubic, highest power first
 
@@ -242,7 +244,7 @@ def original_extract(alcohol_pct_mass: ArrayLike, real_extract_plato: ArrayLike)
     """
     alcohol = in_range(alcohol_pct_mass, 0.0, 20.0, "alcohol", "% mass")
     real = in_range(real_extract_plato, 0.0, 40.0, "real extract", "°P")
-    return as_given(100.0 * (2.0665 * alcohol + real) / (100.0 + 1.0665 * alcohol))
+    return as_given(100.0 * (BALLING_EXTRACT_PER_ALCOHOL * alcohol + real) / (100.0 + 1.0665 * alcohol))
 
 
 def alcohol_pct_mass(original_plato: ArrayLike, apparent_plato: ArrayLike) -> FloatOrArray:
@@ -276,7 +278,7 @@ def alcohol_pct_mass(original_plato: ArrayLike, apparent_plato: ArrayLike) -> Fl
     """
     original = in_range(original_plato, 0.0, 40.0, "original extract", "°P")
     real = real_extract(original_plato, apparent_plato)
-    return as_given((original - real) / (2.0665 - 0.010665 * original))
+    return as_given((original - real) / (BALLING_EXTRACT_PER_ALCOHOL - 0.010665 * original))
 
 
 def alcohol_pct_vol(original_plato: ArrayLike, apparent_plato: ArrayLike) -> FloatOrArray:

@@ -59,11 +59,54 @@ def volume_at_20c(
     >>> round(volume_at_20c(1000.0, 30.0, 96.0), 1)
     989.2
     """
-    volume = in_range(volume_at_t_l, 0.0, np.inf, "volume", "L")
-    expansion = in_range(vessel_expansion_per_k, 0.0, 1e-3, "vessel expansion", "1/K")
     w = mass_fraction_from_volume_strength(strength_pct_vol)
     ratio = density(w, temperature_c) / np.asarray(density(w, 20.0))
-    return as_given(volume * (1.0 + expansion * (np.asarray(temperature_c, dtype=float) - 20.0)) * ratio)
+    return volume_by_densities(volume_at_t_l, temperature_c, ratio, vessel_expansion_per_k)
+
+
+def volume_by_densities(
+    volume_at_t_l: ArrayLike,
+    temperature_c: ArrayLike,
+    density_ratio: ArrayLike,
+    vessel_expansion_per_k: ArrayLike = 0.0,
+) -> FloatOrArray:
+    """Volume at 20 °C of any liquid whose densities are known.
+
+    Parameters
+    ----------
+    volume_at_t_l : float or array
+        Volume as the vessel's scale or table shows it; the scale holds at 20 °C [L]
+    temperature_c : float or array
+        Temperature of liquid and vessel [°C]
+    density_ratio : float or array
+        Density of the liquid at that temperature over that at 20 °C [-]
+    vessel_expansion_per_k : float or array
+        Cubic expansion of the vessel [1/K]
+
+    Returns
+    -------
+    float or array
+        Volume of the liquid at 20 °C [L]
+
+    Raises
+    ------
+    ValueError
+        If the volume is negative, or the vessel's expansion outside 0 to 1e-3 per kelvin.
+
+    Source
+    ------
+    The mass is the same at both temperatures; OIML R 22 (1975), Table XI, for the vessel.
+
+    Examples
+    --------
+    >>> round(volume_by_densities(1000.0, 30.0, 0.99, 36e-6), 1)
+    990.4
+    """
+    volume = in_range(volume_at_t_l, 0.0, np.inf, "volume", "L")
+    expansion = in_range(vessel_expansion_per_k, 0.0, 1e-3, "vessel expansion", "1/K")
+    return as_given(
+        volume * (1.0 + expansion * (np.asarray(temperature_c, dtype=float) - 20.0)) * np.asarray(density_ratio)
+    )
 
 
 def volume_at_temperature(

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from gaugebook.pipeline.engineering import r22
 from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 from gaugebook.pipeline.engineering.ethanol_water import TEMPERATURE_RANGE_C
+from gaugebook.pipeline.engineering.gauging import volume_by_densities
 from gaugebook.pipeline.engineering.strength import mass_fraction_from_volume_strength
 
 Array = NDArray[np.float64]
@@ -138,12 +139,10 @@ def hot_volume_at_20c(
     >>> round(hot_volume_at_20c(1000.0, 80.0, 0.0), 1)
     973.5
     """
-    volume = in_range(volume_at_t_l, 0.0, np.inf, "volume", "L")
-    expansion = in_range(vessel_expansion_per_k, 0.0, 1e-3, "vessel expansion", "1/K")
     strength = in_range(strength_pct_vol, 0.0, MOST_STRENGTH_PCT_VOL, "strength above 40 °C", "% vol")
     w = np.asarray(mass_fraction_from_volume_strength(strength))
     ratio = np.asarray(hot_density(w, temperature_c)) / r22.in_blocks(r22.density_at_20c, w)
-    return as_given(volume * (1.0 + expansion * (np.asarray(temperature_c, dtype=float) - 20.0)) * ratio)
+    return volume_by_densities(volume_at_t_l, temperature_c, ratio, vessel_expansion_per_k)
 
 
 def u_of_expansion(temperature_c: ArrayLike, strength_pct_vol: ArrayLike) -> FloatOrArray:

@@ -12,9 +12,8 @@ from numpy.typing import ArrayLike
 
 from gaugebook.pipeline.engineering.elements import FloatOrArray, as_given, in_range
 from gaugebook.pipeline.engineering.ethanol_water import DENSITY_ETHANOL_20C, DENSITY_WATER_20C
-from gaugebook.pipeline.engineering.extract import specific_gravity_from_plato
+from gaugebook.pipeline.engineering.extract import BALLING_EXTRACT_PER_ALCOHOL, specific_gravity_from_plato
 
-BALLING_EXTRACT_PER_ALCOHOL = 2.0665  # g of extract that give 1 g of alcohol
 SUGAR_PER_PCT_VOL_G_L = 16.83  # of a must: factor of the European rules of wine (from memory)
 BRIX_OF_JUICE = (0.0, 40.0)  # as far as the table of degrees Plato is fitted
 
