@@ -47,7 +47,8 @@ def contents(book: Book) -> None:
     basis, fermentable, possible, predicted = _first_known(ways)
     impossible = _more_than_solids(n)
     is_known = np.isfinite(fermentable) & ~impossible
-    of_lot = np.where(np.isfinite(n["fermentability_pct"]), n["fermentability_pct"], _by_gravities(n)) / 100
+    of_laboratory = np.asarray(fermentability_pct(n["original_gravity"], n["final_gravity"]))
+    of_lot = np.where(np.isfinite(n["fermentability_pct"]), n["fermentability_pct"], of_laboratory) / 100
     book.append(
         "derived.contents",
         certificates.select(
@@ -85,7 +86,7 @@ def _why(is_known: np.ndarray, impossible: np.ndarray, says_extract: np.ndarray)
 def _ways(n: dict[str, Array], density_kg_l: Array) -> list[tuple[str, Array, Array, Array]]:
     """Basis, and of a kilogram as received: fermentable matter [kg], alcohol by theory and by practice [L], before the
     share that ferments is counted. In the order in which they count."""
-    extract = n["extract_pct"] / 100 * (1 - n["moisture_pct"] / 100)
+    extract = _extract_of_grain(n)
     invert = n["total_sugars_pct"] / 100
     single = {name: n[name] / 100 for name in SINGLE}
     some = np.logical_or.reduce([np.isfinite(share) for share in single.values()])
@@ -114,7 +115,7 @@ def _theory(kg: Array, sugar: Sugar) -> Array:
 
 
 def _predicted_of_extract(extract: Array) -> Array:
-    return np.asarray(predicted_spirit_yield_l_per_t(100 * extract, np.full(len(extract), 100.0))) / 1000
+    return np.asarray(predicted_spirit_yield_l_per_t(100 * extract, 100.0)) / 1000
 
 
 def _first_known(ways: list[tuple[str, Array, Array, Array]]) -> tuple[Array, Array, Array, Array]:
@@ -128,23 +129,24 @@ def _first_known(ways: list[tuple[str, Array, Array, Array]]) -> tuple[Array, Ar
     return basis, *chosen
 
 
+def _extract_of_grain(n: dict[str, Array]) -> Array:
+    """Extract of a kilogram as received, of which the certificate speaks on the dry matter [kg]."""
+    return n["extract_pct"] / 100 * (1 - n["moisture_pct"] / 100)
+
+
 def _extract(n: dict[str, Array]) -> Array:
     """What a kilogram can give to the extract of a wort [kg]: extract of the grain, soluble solids of the rest."""
-    of_grain = n["extract_pct"] / 100 * (1 - n["moisture_pct"] / 100)
+    of_grain = _extract_of_grain(n)
     return np.where(np.isfinite(of_grain), of_grain, n["brix"] / 100)
-
-
-def _by_gravities(n: dict[str, Array]) -> Array:
-    return np.asarray(fermentability_pct(n["original_gravity"], n["final_gravity"]))
 
 
 def _as_sucrose(n: dict[str, Array]) -> Array:
     """Sugars as sucrose [% mass]; NaN where the certificate says none."""
-    sugars = [n["total_sugars_pct"] * SUCROSE_OF_INVERT, n["reducing_sugars_pct"] * SUCROSE_OF_INVERT, n["sucrose_pct"],
-              n["lactose_pct"]]  # fmt: skip
-    single = np.where(np.isfinite(sugars[1]) | np.isfinite(sugars[2]) | np.isfinite(sugars[3]),
-                      sum(np.nan_to_num(part) for part in sugars[1:]), np.nan)  # fmt: skip
-    return np.where(np.isfinite(sugars[0]), sugars[0], single)
+    invert, reducing = (n[name] * SUCROSE_OF_INVERT for name in ("total_sugars_pct", "reducing_sugars_pct"))
+    single = (reducing, n["sucrose_pct"], n["lactose_pct"])
+    some = np.logical_or.reduce([np.isfinite(part) for part in single])
+    together = np.where(some, sum(np.nan_to_num(part) for part in single), np.nan)
+    return np.where(np.isfinite(invert), invert, together)
 
 
 def _more_than_solids(n: dict[str, Array]) -> np.ndarray:

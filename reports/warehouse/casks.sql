@@ -6,14 +6,7 @@ SELECT s.cask, s.contents, s.location, p.position, c.nominal_l, c.wood, c.treatm
        coalesce(v.is_outlier, false) AS is_outlier, f.flag
 FROM derived.cask_stock AS s
 LEFT JOIN typed.casks AS c USING (cask)
-LEFT JOIN (             -- the last that was told of it since it came into that warehouse
-    SELECT cask, last(position ORDER BY turn) FILTER (position IS NOT NULL) AS position FROM (
-        SELECT *, max(CASE WHEN is_elsewhere THEN turn END) OVER (PARTITION BY cask) AS came_with FROM (
-            SELECT cask, location, position, row_number() OVER in_turn AS turn, location IS DISTINCT FROM lag(location) OVER in_turn AS is_elsewhere
-            FROM derived.cask_places WINDOW in_turn AS (PARTITION BY cask ORDER BY from_at NULLS FIRST)
-        )
-    ) WHERE turn >= coalesce(came_with, 1) GROUP BY cask
-) AS p USING (cask)
+LEFT JOIN (SELECT cask, last(position ORDER BY from_at NULLS FIRST) AS position FROM derived.cask_places GROUP BY cask) AS p USING (cask)
 LEFT JOIN derived.evaporation AS v USING (contents)
 LEFT JOIN derived.ages AS a ON a.lot = s.contents
 LEFT JOIN (SELECT lot, min(flag) AS flag FROM flagged.flags WHERE rule = 'cask-evaporation' GROUP BY lot) AS f ON f.lot = s.contents

@@ -13,9 +13,9 @@ from pathlib import Path
 import polars as pl
 
 from gaugebook.pipeline.book.database import Book
+from gaugebook.pipeline.derived.casks.evaporation import YEAR_S
 
 _HERE = Path(__file__).parent
-_YEAR_S = 365.2425 * 86400
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ def levels_at(book: Book, moments: Sequence[datetime]) -> Levels:
 
 def _foretold(rows: pl.DataFrame) -> pl.DataFrame:
     """What is left of the book's litres, A exp(-k t), and what the uncertainty of k makes of it (GUM, 5.1.2)."""
-    years = ((pl.col("as_of") - pl.col("gauged_at")).dt.total_microseconds() / 1e6 / _YEAR_S).clip(lower_bound=0.0)
+    years = ((pl.col("as_of") - pl.col("gauged_at")).dt.total_microseconds() / 1e6 / YEAR_S).clip(lower_bound=0.0)
     stays = 1 - pl.col("per_year")
     per_log = pl.col("expected_l") * pl.col("years_since") / stays  # dA for dk, and dk for what is gone after a year
     return (

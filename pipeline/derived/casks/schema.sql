@@ -20,7 +20,8 @@ CREATE OR REPLACE VIEW derived.casks AS
 SELECT cask FROM typed.casks UNION SELECT cask FROM typed.cask_events;
 
 -- Where a cask lay, a row a stay: from when on (NULL: from the first, as the register of casks has it). Casks of one location
--- are compared and accounted for together; its position there is for finding it.
+-- are compared and accounted for together; its position there is for finding it, and holds until it is told anew or the cask
+-- goes elsewhere.
 -- made from: typed.casks, typed.cask_events
 CREATE OR REPLACE VIEW derived.cask_places AS
 WITH stays AS (
@@ -28,9 +29,19 @@ WITH stays AS (
     UNION ALL
     SELECT cask, happened_at, location, position FROM typed.cask_events WHERE location IS NOT NULL OR position IS NOT NULL
     QUALIFY row_number() OVER (PARTITION BY cask, happened_at ORDER BY location DESC NULLS LAST, position DESC NULLS LAST) = 1
+),
+located AS (
+    SELECT cask, from_at, last_value(location IGNORE NULLS) OVER (PARTITION BY cask ORDER BY from_at NULLS FIRST) AS location, position
+    FROM stays
+),
+moved AS (
+    SELECT *, location IS DISTINCT FROM lag(location) OVER (PARTITION BY cask ORDER BY from_at NULLS FIRST) AS is_elsewhere FROM located
+),
+visits AS (
+    SELECT *, count(*) FILTER (is_elsewhere) OVER (PARTITION BY cask ORDER BY from_at NULLS FIRST) AS visit FROM moved
 )
-SELECT cask, from_at, last_value(location IGNORE NULLS) OVER (PARTITION BY cask ORDER BY from_at NULLS FIRST) AS location, position
-FROM stays;
+SELECT cask, from_at, location, last_value(position IGNORE NULLS) OVER (PARTITION BY cask, visit ORDER BY from_at NULLS FIRST) AS position
+FROM visits;
 
 -- Every run: those of the run sheets, and fills and dumps of casks that only the casks' own record tells of.
 -- made from: typed.runs, derived.cask_events

@@ -40,6 +40,26 @@ def test_stays_by_register_and_events(tmp_path):
     ]
 
 
+def test_a_position_holds_until_it_is_told_anew_or_the_cask_goes_elsewhere(tmp_path):
+    """Weighed in W1 without a word of its row, C1 still lies in 4/2; in W2 nobody knows, nor when it is back in W1."""
+    weighed = {"gross_kg": 220, "strength_reading": 62.0}
+    folder = cask_book(
+        tmp_path,
+        opening_stock=OPENING,
+        casks=[{"cask": "C1", "tare_kg": 50, "location": "W1", "position": "4/2"}],
+        cask_events=[
+            filled("C1", 200, "2024-02-01"),
+            event("C1", "regauged", "2024-03-01", location="W1", **weighed),
+            event("C1", "moved", "2024-04-01", location="W2"),
+            event("C1", "moved", "2024-05-01", location="W1"),
+        ],
+    )
+
+    assert [(place, position) for _, _, place, position in places_of(folder)] == [
+        ("W1", "4/2"), ("W1", "4/2"), ("W2", None), ("W1", None),
+    ]  # fmt: skip
+
+
 def test_of_two_places_at_one_moment_one_counts(tmp_path):
     """Whatever the order of the rows: nothing lies in two places."""
     moves = [
